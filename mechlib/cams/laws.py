@@ -1,0 +1,336 @@
+"""Lift laws of cams on x = angle/length of the move (0 to 1), with a rise of 1.
+
+A law is written down once, as the shape of its acceleration: a table of pieces, each a polynomial or
+a sine.  Velocity and position are its exact integrals and the jerk is its derivative; the scale
+follows from position(1) = 1, so the peak factors of a law are results and never typed in.  A new law is
+one more entry of ``LAWS``.  Every law rises all the way (it never turns back), which ``inverse`` relies on.
+
+For a move of h mm in a length of B degrees: lift = h·s(x), slope = h/B·v(x) mm a degree.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_right
+from dataclasses import dataclass
+from difflib import get_close_matches
+from functools import cached_property
+
+import numpy as np
+
+from mechlib.errors import MechError, check_number
+from mechlib.say import listing
+
+QUARTER = math.pi / 2
+
+
+@dataclass(frozen=True)
+class Piece:
+    """One piece of a curve: Σ poly[k]·u^k + amplitude·sin(omega·u + phase), with u = x − start.
+
+    It reaches to the start of the next piece (the last one to x = 1).
+
+    >>> Piece(0.5, (1.0, 2.0)).value(0.25)
+    1.5
+    """
+
+    start: float
+    poly: tuple[float, ...] = ()
+    amplitude: float = 0.0
+    omega: float = 0.0
+    phase: float = 0.0
+
+    def value(self, u, sin=math.sin):
+        """The value at ``u`` after the start (a float, or an array with ``sin=np.sin``)."""
+        total = 0.0 * u
+        for coefficient in reversed(self.poly):
+            total = total * u + coefficient
+        if self.amplitude:
+            total = total + self.amplitude * sin(self.omega * u + self.phase)
+        return total
+
+    def scaled(self, factor: float) -> Piece:
+        """The piece with every value times ``factor``.
+
+        >>> Piece(0.0, (1.0, 2.0)).scaled(3.0).poly
+        (3.0, 6.0)
+        """
+        poly = tuple(factor * c for c in self.poly)
+        return Piece(self.start, poly, factor * self.amplitude, self.omega, self.phase)
+
+    def derivative(self) -> Piece:
+        """The exact derivative; that of a sine is a sine a quarter of a turn ahead.
+
+        >>> Piece(0.0, (1.0, 2.0, 3.0)).derivative().poly
+        (2.0, 6.0)
+        """
+        poly = tuple(k * c for k, c in enumerate(self.poly))[1:]
+        return Piece(self.start, poly, self.amplitude * self.omega, self.omega, self.phase + QUARTER)
+
+    def integral(self, initial: float) -> Piece:
+        """The exact integral that has the value ``initial`` at the piece's start.
+
+        >>> Piece(0.0, (2.0, 6.0)).integral(1.0).poly
+        (1.0, 2.0, 3.0)
+        """
+        poly = tuple(c / (k + 1) for k, c in enumerate(self.poly))
+        amplitude = self.amplitude / self.omega if self.amplitude else 0.0
+        constant = initial - amplitude * math.sin(self.phase - QUARTER)
+        return Piece(self.start, (constant, *poly), amplitude, self.omega, self.phase - QUARTER)
+
+    def turning_points(self, length: float) -> list[float]:
+        """Every u from 0 to ``length`` at which the slope is zero, of a polynomial or a sine plus constant.
+
+        Real parts of complex roots may come along: a caller who takes the largest value at any of these
+        points is none the worse for one too many.
+
+        >>> Piece(0.0, (0.0, 1.0, -1.0)).turning_points(1.0)
+        [0.5]
+        """
+        slope = self.derivative()
+        if slope.amplitude:
+            first = math.ceil(slope.phase / math.pi)
+            last = math.floor((slope.phase + slope.omega * length) / math.pi)
+            return [(k * math.pi - slope.phase) / slope.omega for k in range(first, last + 1)]
+        roots = np.polynomial.polynomial.polyroots(np.trim_zeros(slope.poly, "b") or [1.0])
+        return [float(root.real) for root in roots if 0 <= root.real <= length]
+
+
+@dataclass(frozen=True)
+class Peaks:
+    """Largest absolute velocity, acceleration and jerk of a law for unit rise and unit length."""
+
+    velocity: float
+    acceleration: float
+    jerk: float
+
+
+@dataclass(frozen=True)
+class Law:
+    """A lift law, from the ``shape`` of its acceleration (any scale) and its velocity at x = 0 on that scale.
+
+    Raises MechError for a piece that is both a polynomial and a sine, whose peaks have no closed form.
+
+    >>> round(LAWS["cycloidal"].position(0.25), 6), LAWS["cycloidal"].velocity(0.5)
+    (0.090845, 2.0)
+    """
+
+    name: str
+    shape: tuple[Piece, ...]
+    start_velocity: float = 0.0
+
+    def __post_init__(self):
+        for number, piece in enumerate(self.shape, 1):
+            if piece.amplitude and any(piece.poly):
+                problem = "it must be a polynomial or a sine, not both"
+                raise MechError(f"piece {number} of the {self.name} law", problem)
+
+    @cached_property
+    def _curves(self) -> tuple[tuple[Piece, ...], ...]:
+        """Position, velocity, acceleration and jerk, each as pieces."""
+        velocity = _integrated(self.shape, self.start_velocity)
+        position = _integrated(velocity, 0.0)
+        scale = 1.0 / _end_value(position)
+        jerk = tuple(piece.derivative() for piece in self.shape)
+        curves = (position, velocity, self.shape, jerk)
+        return tuple(tuple(piece.scaled(scale) for piece in curve) for curve in curves)
+
+    @cached_property
+    def _starts(self) -> tuple[float, ...]:
+        return tuple(piece.start for piece in self.shape)
+
+    def _evaluate(self, order: int, x):
+        curve = self._curves[order]
+        if isinstance(x, np.ndarray):
+            if not np.all((x >= 0) & (x <= 1)):
+                raise MechError(f"x of the {self.name} law", "every x must be from 0 to 1")
+            where = np.searchsorted(self._starts, x, side="right") - 1
+            result = np.empty(x.shape)
+            for index, piece in enumerate(curve):
+                here = where == index
+                result[here] = piece.value(x[here] - piece.start, np.sin)
+            return result
+        x = check_number(f"x of the {self.name} law", x, 0, 1)
+        piece = curve[bisect_right(self._starts, x) - 1]
+        return piece.value(x - piece.start)
+
+    def position(self, x):
+        """Lift s(x) for unit rise; ``x`` from 0 to 1, a number or a numpy array.
+
+        Raises MechError outside 0..1.  Source: exact integral of the law's acceleration.
+
+        >>> LAWS["3-4-5"].position(0.5)
+        0.5
+        """
+        lift = self._evaluate(0, x)
+        return np.clip(lift, 0.0, 1.0) if isinstance(lift, np.ndarray) else min(max(lift, 0.0), 1.0)
+
+    def velocity(self, x):
+        """Velocity v(x) = ds/dx for unit rise and length; ``x`` from 0 to 1, a number or a numpy array.
+
+        At a step the value just after it.  Raises MechError outside 0..1.
+
+        >>> LAWS["constant velocity"].velocity(0.3)
+        1.0
+        """
+        return self._evaluate(1, x)
+
+    def acceleration(self, x):
+        """Acceleration a(x) = d²s/dx² for unit rise and length; ``x`` from 0 to 1, a number or an array.
+
+        At a step the value just after it.  Raises MechError outside 0..1.
+
+        >>> LAWS["constant acceleration"].acceleration(0.2), LAWS["constant acceleration"].acceleration(0.5)
+        (4.0, -4.0)
+        """
+        return self._evaluate(2, x)
+
+    def jerk(self, x):
+        """Jerk j(x) = d³s/dx³ for unit rise and length; ``x`` from 0 to 1, a number or an array.
+
+        At a step the value just after it; where the acceleration itself steps, the jerk has no bound, and
+        this is its value beside the step.  Raises MechError outside 0..1.
+
+        >>> round(LAWS["3-4-5"].jerk(0.0), 9)
+        60.0
+        """
+        return self._evaluate(3, x)
+
+    @cached_property
+    def peaks(self) -> Peaks:
+        """Peak factors: multiply by h/B, h/B² and h/B³ for a rise h in a length B.
+
+        Infinite where a step of the curve below it (from or to a standing follower included) makes it so.
+
+        >>> LAWS["constant acceleration"].peaks
+        Peaks(velocity=2.0, acceleration=4.0, jerk=inf)
+        """
+        _, velocity, acceleration, jerk = self._curves
+        smooth_velocity = not _jumps(velocity)
+        smooth = smooth_velocity and not _jumps(acceleration)
+        return Peaks(
+            _largest(velocity),
+            _largest(acceleration) if smooth_velocity else math.inf,
+            _largest(jerk) if smooth else math.inf,
+        )
+
+    def inverse(self, s) -> float:
+        """The x at which the lift is ``s`` (0 to 1): Newton's steps, halving the bracket where they leave it.
+
+        Exact to 1e-13 or to what ``s`` itself tells, whichever is coarser: where the law
+        is flat, near 0 and 1, a digit of ``s`` moves x far.  Raises MechError outside 0..1.
+
+        >>> round(LAWS["simple harmonic"].inverse(0.25), 12)
+        0.333333333333
+        """
+        s = check_number(f"lift of the {self.name} law", s, 0, 1)
+        if s in (0.0, 1.0):
+            return s
+        index = bisect_right([piece.value(0.0) for piece in self._curves[0]], s) - 1
+        piece, slope = self._curves[0][index], self._curves[1][index]
+        low, high = 0.0, _ends(self.shape)[index] - piece.start
+        u = 0.5 * high
+        while low < u < high:
+            error, rate = piece.value(u) - s, slope.value(u)
+            low, high = (low, u) if error > 0 else (u, high)
+            newton = u - error / rate if rate > 0 else low
+            if abs(newton - u) <= 1e-16:
+                break
+            u = newton if low < newton < high else 0.5 * (low + high)
+        return piece.start + u
+
+
+def _ends(curve: tuple[Piece, ...]) -> tuple[float, ...]:
+    return (*(piece.start for piece in curve[1:]), 1.0)
+
+
+def _end_value(curve: tuple[Piece, ...]) -> float:
+    return curve[-1].value(1.0 - curve[-1].start)
+
+
+def _integrated(curve: tuple[Piece, ...], initial: float) -> tuple[Piece, ...]:
+    """The continuous integral of a curve, ``initial`` at x = 0."""
+    result = []
+    for piece, end in zip(curve, _ends(curve), strict=True):
+        result.append(piece.integral(initial))
+        initial = result[-1].value(end - piece.start)
+    return tuple(result)
+
+
+def _jumps(curve: tuple[Piece, ...]) -> bool:
+    """Whether the curve, zero before 0 and after 1, has a step anywhere."""
+    before = 0.0
+    for piece, end in zip(curve, _ends(curve), strict=True):
+        if abs(piece.value(0.0) - before) > 1e-9:
+            return True
+        before = piece.value(end - piece.start)
+    return abs(before) > 1e-9
+
+
+def _largest(curve: tuple[Piece, ...]) -> float:
+    """Largest absolute value: at the ends of a piece or where its slope is zero."""
+    best = 0.0
+    for piece, end in zip(curve, _ends(curve), strict=True):
+        length = end - piece.start
+        places = (0.0, length, *piece.turning_points(length))
+        best = max(best, *(abs(piece.value(u)) for u in places))
+    return best
+
+
+def _sine(start: float, omega: float, phase: float = 0.0) -> Piece:
+    return Piece(start, amplitude=1.0, omega=omega, phase=phase)
+
+
+_TABLE = (
+    Law("constant velocity", (Piece(0.0, (0.0,)),), start_velocity=1.0),
+    Law("constant acceleration", (Piece(0.0, (1.0,)), Piece(0.5, (-1.0,)))),
+    Law("simple harmonic", (_sine(0.0, math.pi, QUARTER),)),
+    Law("cycloidal", (_sine(0.0, 2 * math.pi),)),
+    # A quarter of a fast sine, half of one three times slower, a quarter of the fast one.
+    Law(
+        "modified sine",
+        (
+            _sine(0.0, 4 * math.pi),
+            _sine(1 / 8, 4 * math.pi / 3, QUARTER),
+            _sine(7 / 8, 4 * math.pi, 3 * QUARTER),
+        ),
+    ),
+    # Level at the top and at the bottom, with quarters of a sine instead of corners.
+    Law(
+        "modified trapezoidal",
+        (
+            _sine(0.0, 4 * math.pi),
+            Piece(1 / 8, (1.0,)),
+            _sine(3 / 8, 4 * math.pi, QUARTER),
+            Piece(5 / 8, (-1.0,)),
+            _sine(7 / 8, 4 * math.pi, 3 * QUARTER),
+        ),
+    ),
+    # Slopes of 30·x²(1 − x)² and 140·x³(1 − x)³: at both ends velocity and acceleration (and jerk) vanish.
+    Law("3-4-5", (Piece(0.0, (0.0, 60.0, -180.0, 120.0)),)),
+    Law("4-5-6-7", (Piece(0.0, (0.0, 0.0, 420.0, -1680.0, 2100.0, -840.0)),)),
+)
+
+LAWS: dict[str, Law] = {entry.name: entry for entry in _TABLE}
+
+
+def law(name: str) -> Law:
+    """The lift law called ``name``.
+
+    Raises MechError with the names that exist and the nearest one.
+
+    >>> round(law("3-4-5").peaks.acceleration, 6)
+    5.773503
+    >>> law("cycloid")
+    Traceback (most recent call last):
+    mechlib.errors.MechError: law is 'cycloid': there is no such law; did you mean 'cycloidal'? The laws \
+are constant velocity, constant acceleration, simple harmonic, cycloidal, modified sine, modified \
+trapezoidal, 3-4-5 and 4-5-6-7
+    """
+    try:
+        return LAWS[name]
+    except (KeyError, TypeError):
+        near = get_close_matches(str(name), LAWS, 1)
+        hint = f"; did you mean {near[0]!r}?" if near else "."
+        problem = f"there is no such law{hint} The laws are {listing(LAWS)}"
+        raise MechError(f"law is {name!r}", problem) from None

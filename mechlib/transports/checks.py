@@ -1,0 +1,140 @@
+"""What a whole transport file must not contradict: told once every single entry is right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from mechlib.transports.model import LOADING, SENSE, Transport
+from mechlib.transports.runs import steady
+from mechlib.transports.timing import THE_CODE, arrival, arriving_senses, mode_margin
+
+Problem = tuple[str, str, str]  # place in the file, what is wrong, what would be right
+
+
+def contradictions(transport: Transport) -> list[Problem]:
+    """Every contradiction of a transport with all its marks right; empty where there is none."""
+    found = [*_code_arcs(transport), *_obstacles(transport), *_end_contacts(transport), *_tracks(transport)]
+    if not found:  # margins make sense only once every code shows in one place
+        found += [*_modes(transport), *_reference(transport)]
+    return found
+
+
+def _code_arcs(transport: Transport) -> Iterator[Problem]:
+    for sense in SENSE:
+        run = steady(transport, sense)
+        for mode in transport.modes:
+            arcs = run.code_arcs(mode.code)
+            if transport.cyclic:
+                arcs = tuple(arc for arc in arcs if 0 <= arc[0] < 360)
+            place = f'[[mode]] "{mode.name}", key code'
+            if not arcs:
+                yield (
+                    place,
+                    "these contacts never are closed together, and alone, between the stops",
+                    "correct the code or the arcs under [[contact]]",
+                )
+            elif len(arcs) > 1:
+                spans = " and ".join(f"{a:g} to {b:g}" for a, b in arcs)
+                yield (
+                    place,
+                    f"it shows on several arcs ({spans} degrees)",
+                    "a code must show in one place only",
+                )
+            elif arcs[0][1] - arcs[0][0] < transport.settle_deg:
+                yield (
+                    place,
+                    f"it shows for {arcs[0][1] - arcs[0][0]:g} degrees only",
+                    f"it must stand for settle, {transport.settle_deg:g} degrees",
+                )
+
+
+def _obstacles(transport: Transport) -> Iterator[Problem]:
+    kinds = {
+        "interlock": ("interlock", "the two followers collide with every mark right"),
+        "part stop": ("part", "the part reaches its own stop with every mark right"),
+        "elsewhere": ("stage", "what it needs does not hold all along it"),
+    }
+    for sense in SENSE:
+        for obstacle in steady(transport, sense).obstacles:
+            table, what = kinds[obstacle.kind]
+            low, high = obstacle.arcs[0]
+            yield (
+                f'[[{table}]] "{obstacle.name}"',
+                f"{what}, from {low:g} to {high:g} degrees",
+                "one of the angles is wrong: read them again at the machine",
+            )
+
+
+def _end_contacts(transport: Transport) -> Iterator[Problem]:
+    """Where the mode switch stands, another contact has to tell the end of the stage."""
+    switch_root = transport.root_of(transport.switch_part)
+    on = {contact.name: contact.part for contact in transport.contacts}
+    for stage in transport.stages:
+        place = f'[[stage]] "{stage.name}", key end_contact'
+        if stage.end_contact is None:
+            if switch_root not in stage.drives:
+                yield place, "the mode switch stands in this stage", "name the contact that tells its end"
+        elif transport.root_of(on[stage.end_contact]) not in stage.drives:
+            yield (
+                place,
+                f"{stage.end_contact} sits on a part that stands in this stage",
+                "name a contact on a part that this stage drives",
+            )
+
+
+def _tracks(transport: Transport) -> Iterator[Problem]:
+    """A track must cover its part's travel and a tooth of every mesh on the way beyond."""
+    if transport.cyclic:
+        return
+    run = steady(transport, LOADING)
+    for follower in transport.followers:
+        spare = sum(transport.part(name).pitch_deg for name in transport.chains[follower.part])
+        lag = sum(transport.part(name).play_deg for name in transport.chains[follower.part])
+        knots = run.knots[follower.part]
+        low, high = knots[0][1] - spare, knots[-1][1] + spare + lag
+        first, last = follower.programme.segments[0], follower.programme.segments[-1]
+        place = f'[[follower]] "{follower.name}", key track'
+        if first.start_deg > low + 1e-9:
+            yield (
+                place,
+                f"it starts at {first.start_deg:g} degrees",
+                f"it must start at {low:g} or below: the {follower.part}'s travel and a tooth beyond",
+            )
+        if last.end_deg < high - 1e-9:
+            yield (
+                place,
+                f"it ends at {last.end_deg:g} degrees",
+                f"it must end at {high:g} or above: the {follower.part}'s travel and a tooth beyond",
+            )
+
+
+def _modes(transport: Transport) -> Iterator[Problem]:
+    for mode in transport.modes:
+        place = f'[[mode]] "{mode.name}"'
+        if not any(
+            (a := arrival(transport, mode.name, s)) and a.possible
+            for s in arriving_senses(transport)[mode.name]
+        ):
+            yield place, "no change ever can read its code between the stops", "correct its code or the order"
+            continue
+        if not mode.needs:
+            yield f"{place}, key needs", "it names no follower", "say where at least one follower must stand"
+            continue
+        margin = mode_margin(transport, mode.name)
+        if margin.margin_deg < 0:
+            out, sense = f"{-margin.margin_deg:g} degrees", f"the {margin.sense} sense"
+            what = f"reached in {sense}, the {margin.follower} is {out} out"
+            if margin.follower == THE_CODE:
+                what = f"in {sense} its code would be read {out} beyond the stop"
+            yield place, what, "with every mark right each mode stands right: read the angles again"
+
+
+def _reference(transport: Transport) -> Iterator[Problem]:
+    run = steady(transport, LOADING)
+    mode = transport.mode(transport.reference_mode)
+    if run.code_at(0.0) != mode.code:
+        yield (
+            "top level, key reference_mode",
+            f"the code of {mode.name} does not show at 0 degrees",
+            "theta is 0 where the marks line up in the reference mode",
+        )

@@ -1,0 +1,248 @@
+"""Transport files: ``load`` reads one, tells every mistake at once, and gives a sound ``Transport``.
+
+The words of the file are explained in DEVELOPERS.md and in the commented file ``data/alder.toml``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+from mechlib.errors import MechError
+from mechlib.say import listing
+from mechlib.transports.arcs import merge
+from mechlib.transports.checks import contradictions
+from mechlib.transports.model import SENSE, Contact, Controller, Interlock, Leg, Mode, Transport, Watch
+from mechlib.transports.read_gearing import (
+    hand_shafts,
+    read_drive,
+    read_outputs,
+    read_parts,
+    read_stages,
+    unique_name,
+)
+from mechlib.transports.read_table import Reader, Table, parse
+from mechlib.transports.read_tracks import carriers, read_followers, read_needs
+
+DATA = Path(__file__).parent / "data"
+
+
+def load(source: str | Path) -> Transport:
+    """Read a transport: by the name of a shipped one ("alder"), or from a path to a ``.toml`` file.
+
+    Raises MechError with all mistakes: for syntax the line and column; for meaning the table, the part's
+    name, the key, what is wrong and what would be right.
+
+    >>> load("alder").mode_names[0]
+    'EJECT'
+    """
+    if not isinstance(source, (str, Path)):
+        raise MechError(f"source is {source!r}", "give the name of a shipped transport or the path of a file")
+    path = Path(source)
+    if path.suffix != ".toml":
+        if str(source) not in shipped():
+            raise MechError(
+                f"no transport is called {str(source)[:80]!r}",
+                f"shipped: {listing(shipped())}; the path of a file of your own ends in .toml",
+            )
+        path = DATA / f"{source}.toml"
+    return transport_from(parse(path), path.name)
+
+
+def shipped() -> tuple[str, ...]:
+    """Names of the transports that come with the library."""
+    return tuple(sorted(path.stem for path in DATA.glob("*.toml")))
+
+
+def transport_from(values: dict, file: str) -> Transport:
+    """Make a transport of a file's values; ``file`` is its name in messages.
+
+    Raises MechError as ``load`` does.  What can be told only of a whole transport (a mode that stands
+    wrong, followers that collide with every mark right) is checked once everything else is right.
+    """
+    reader = Reader(file)
+    top = Table(reader, "top level", values)
+    drive = read_drive(reader, top)
+    cyclic = drive["low_deg"] is None
+    roots = read_outputs(reader, top)
+    staged = read_stages(reader, top, drive, roots)
+    parts, upstream = read_parts(reader, top, roots, cyclic)
+    holders = carriers(parts, roots)
+    followers = read_followers(top, holders, cyclic)
+    contacts, switch_part, settle = _contacts(top, holders)
+    stages = tuple(_completed(stage, table, followers, contacts) for stage, table in staged)
+    modes = _modes(top, followers, [contact.name for contact in contacts])
+    names = [mode.name for mode in modes]
+    fields = {
+        "name": top.text("name", "the transport's name in quotes"),
+        "about": top.text("about", "one or two sentences on what it is", optional=True) or "",
+        "invented": top.flag("invented"),
+        "reference_mode": top.choice("reference_mode", names),
+        "interlocks": _interlocks(top, followers),
+        "controller": _controller(top, names, followers),
+    }
+    top.done()
+    reader.refuse()
+    transport = Transport(
+        **fields,
+        **drive,
+        roots=roots,
+        stages=stages,
+        parts=parts,
+        upstream=upstream,
+        followers=tuple(followers.values()),
+        contacts=contacts,
+        switch_part=switch_part,
+        settle_deg=settle,
+        modes=modes,
+        hand_shafts=hand_shafts(reader),
+    )
+    for place, what, right in contradictions(transport):
+        reader.problem(place, what, right)
+    reader.refuse()
+    return transport
+
+
+def _contacts(top: Table, holders: list[str]) -> tuple[tuple[Contact, ...], str | None, float | None]:
+    """The contacts, the part that carries the mode switch, and how long a code must stand."""
+    part, settle = None, None
+    if switch := top.table("mode_switch", "a [mode_switch] table with part and settle"):
+        part, settle = switch.choice("part", holders), switch.angle("settle")
+        if settle is not None and not 0 <= settle <= 90:
+            switch.problem("settle", f"it is {settle:g} degrees", "a code counts after 0 to 90 degrees")
+        switch.done()
+    contacts: list[Contact] = []
+    for table in top.tables("contact", "[[contact]] tables"):
+        name = unique_name(table, {c.name for c in contacts}, "a contact")
+        on = table.choice("part", holders, optional=True) or part
+        arcs = []
+        for value in table.items("closed", "arcs such as [[{deg = 10}, {deg = 25}], …]") or []:
+            if not isinstance(value, list) or len(value) != 2:
+                table.problem("closed", "an arc is not two angles", "write [{deg = 10}, {deg = 25}]")
+                continue
+            start, end = (table.as_angle("closed", angle) for angle in value)
+            if None not in (start, end) and start >= end:
+                table.problem(
+                    "closed",
+                    f"an arc goes from {start:g} to {end:g} degrees",
+                    "give the smaller angle first (beyond 360 for an arc over the seam)",
+                )
+            elif None not in (start, end):
+                arcs.append((start, end))
+        table.done()
+        if name:
+            contacts.append(Contact(name, on or holders[0], merge(arcs)))
+    return tuple(contacts), part, settle
+
+
+def _completed(stage, table: Table, followers, contacts):
+    """A stage with what it needs, now that followers and contacts are known."""
+    needs = read_needs(table, "needs", followers, optional=True)
+    end = table.choice("end_contact", [c.name for c in contacts], optional=True)
+    stage = replace(stage, needs=needs, solenoid=table.flag("solenoid"), end_contact=end)
+    table.done()
+    return stage
+
+
+def _modes(top: Table, followers, contacts: list[str]) -> tuple[Mode, ...]:
+    modes: list[Mode] = []
+    for table in top.tables("mode", "[[mode]] tables"):
+        name = unique_name(table, {m.name for m in modes}, "a mode")
+        code = table.choices("code", contacts)
+        needs = read_needs(table, "needs", followers)
+        if code == ():
+            table.problem(
+                "code", "it is empty", "no mode's code is all contacts open: a broken wire would read so"
+            )
+        same = next((m.name for m in modes if code and m.code == frozenset(code)), None)
+        if same:
+            table.problem("code", f"{same} has the same", "give every mode a code of its own")
+        table.done()
+        if name:
+            modes.append(Mode(name, frozenset(code or ()), needs))
+    return tuple(modes)
+
+
+def _interlocks(top: Table, followers) -> tuple[Interlock, ...]:
+    locks: list[Interlock] = []
+    for table in top.tables("interlock", "[[interlock]] tables", optional=True):
+        name = unique_name(table, {i.name for i in locks}, "an interlock")
+        pair = [read_needs(table, key, followers) for key in ("while", "must")]
+        for key, needs in zip(("while", "must"), pair, strict=True):
+            if len(needs) > 1:
+                table.problem(
+                    key, f"it names {len(needs)} followers", "an interlock is between two: one here"
+                )
+        table.done()
+        if name and all(len(needs) == 1 for needs in pair):
+            if pair[0][0].follower == pair[1][0].follower:
+                table.problem("must", "it is the same follower", "an interlock is between two followers")
+            locks.append(Interlock(name, pair[0][0], pair[1][0]))
+    return tuple(locks)
+
+
+def _controller(top: Table, modes: list[str], followers) -> Controller | None:
+    table = top.table("controller", "a [controller] table with order, time_out_s and home")
+    if table is None:
+        return None
+    order = table.choices("order", modes)
+    if order is not None and (missing := [m for m in modes if m not in order]):
+        table.problem(
+            "order", f"{listing(missing)} left out", "list every mode once, in the order along the travel"
+        )
+    time_out = table.number("time_out_s", 0.1, 600, "seconds")
+    home = _leg(table.table("home", 'such as {sense = "unloading", mode = "STOP"}'), modes)
+    retry, tries = None, 0
+    if retry_table := table.table("retry", "such as {sense = …, mode = …, times = 1}", optional=True):
+        tries = retry_table.count("times", 1, 10, "the number of retries", optional=True) or 1
+        retry = _leg(retry_table, modes)
+    routes = {}
+    for change in table.tables("change", "[[controller.change]] tables", optional=True):
+        starts = change.choices("from", modes) or ()
+        target = change.choice("to", modes)
+        legs = tuple(
+            _leg(leg, modes) for leg in change.tables("legs", "a list of legs, each {sense = …, mode = …}")
+        )
+        if not legs or (None not in legs and target and legs[-1].mode != target):
+            change.problem(
+                "legs", "the last leg does not wait for the mode in to", "end with a leg to the target"
+            )
+        for start in starts:
+            if (start, target) in routes or start == target:
+                change.problem(
+                    "from", f"{start} to {target} stands twice or goes nowhere", "give each change once"
+                )
+            routes[start, target] = legs
+        change.done()
+    watches = tuple(
+        _watch(watch, modes, followers)
+        for watch in table.tables("watch", "[[controller.watch]] tables", optional=True)
+    )
+    table.done()
+    return Controller(
+        order or (),
+        time_out or 1.0,
+        home,
+        retry,
+        tries,
+        tuple((start, target, legs) for (start, target), legs in routes.items()),
+        watches,
+    )
+
+
+def _leg(table: Table | None, modes: list[str]) -> Leg | None:
+    if table is None:
+        return None
+    sense, mode = table.choice("sense", tuple(SENSE)), table.choice("mode", modes)
+    leg = Leg(sense, mode, table.flag("turn_first"))
+    table.done()
+    return leg if sense and mode else None
+
+
+def _watch(table: Table, modes: list[str], followers) -> Watch:
+    sensor = table.text("sensor", 'what is watched, such as "reel pulses"')
+    watched = table.choices("modes", modes)
+    delay = table.number("delay_s", 0, 600, "seconds")
+    needs = read_needs(table, "needs", followers)
+    table.done()
+    return Watch(sensor or "", watched or (), delay or 0.0, needs)

@@ -1,0 +1,381 @@
+"""A mode change, leg by leg: what ends each run of the motor, where the cam stands, what the reader sees."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from mechlib.errors import MechError
+from mechlib.say import listing, say
+from mechlib.transports.arcs import TINY, holding, nearest, repeated
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
+from mechlib.transports.runs import Run
+from mechlib.transports.timing import arrival, false_code, legs_between
+
+# How a change can end.
+RIGHT = "reached"
+ON_RETRY = "reached on retry"
+WRONG = "reached but wrong"
+SILENT_SENSOR = "reached, then powered off"
+FALSE_CODE = "stopped at a false code"
+JAMMED = "jammed"
+END_STOP = "ran to the end stop"
+ELSEWHERE = "the drive went elsewhere"
+NEVER_SEEN = "code never seen"
+NO_START = "cannot start"
+OUTCOMES = (
+    RIGHT,
+    ON_RETRY,
+    WRONG,
+    SILENT_SENSOR,
+    FALSE_CODE,
+    JAMMED,
+    END_STOP,
+    ELSEWHERE,
+    NEVER_SEEN,
+    NO_START,
+)
+GOOD = (RIGHT, ON_RETRY)
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Where the machine stands: theta, the place of every root and part, and the last sense of the motor."""
+
+    theta: float
+    places: Mapping[str, float]
+    sense: str
+
+
+@dataclass(frozen=True)
+class LegRun:
+    """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time."""
+
+    leg: Leg
+    purpose: str  # "", "homing" or "retry"
+    start_deg: float
+    end_deg: float
+    ended: str
+    why: str
+    time_s: float
+
+    def sentence(self) -> str:
+        purpose = f"{self.purpose.capitalize()}: the" if self.purpose else "The"
+        if self.ended == RIGHT and self.start_deg == self.end_deg:
+            return f"{purpose} code of {self.leg.mode} shows already, so the motor does not turn."
+        return (
+            f"{purpose} motor turns in the {self.leg.sense} sense from {say(self.start_deg, '°')} and waits "
+            f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
+        )
+
+
+@dataclass(frozen=True)
+class WrongFollower:
+    """A follower that stands wrong in the mode reached."""
+
+    name: str
+    state: str
+    lift_mm: float
+    needed: str
+    off_deg: float | None  # in main-cam degrees; None where no place of the part is right
+
+    def words(self) -> str:
+        stands = f"{self.name} at {say(self.lift_mm, 'mm', 2)} ({self.state})"
+        if self.off_deg is None:
+            return f"{stands}, and never {self.needed}"
+        return f"{stands}, {say(self.off_deg, '°')} of the cam from {self.needed}"
+
+
+@dataclass(frozen=True)
+class Change:
+    """A mode change as it went: the legs, how it ended, where the machine stands."""
+
+    start: str
+    target: str
+    outcome: str
+    why: str
+    legs: tuple[LegRun, ...]
+    stand: Stand | None
+    powered_off: bool
+    wrong: tuple[WrongFollower, ...] = ()
+    arrived: str | None = None  # the sense in which the start was reached
+
+    @property
+    def good(self) -> bool:
+        """True if the target was reached and every follower stands right."""
+        return self.outcome in GOOD
+
+    @property
+    def time_s(self) -> float:
+        """Time from the command to the end, waiting for time-outs included."""
+        return sum(leg.time_s for leg in self.legs)
+
+    def sentence(self) -> str:
+        """The finding in one sentence."""
+        off = (
+            f"; the machine powers off, standing at {say(self.stand.theta, '°')}" if self.powered_off else ""
+        )
+        return f"{self.start} to {self.target}: {self.outcome}, {self.why}{off}."
+
+    def story(self) -> str:
+        """The change told leg by leg, a line each, and the finding last."""
+        return "\n".join([*(leg.sentence() for leg in self.legs), self.sentence()])
+
+
+def standing_start(transport: Transport, mode: str, sense: str = LOADING) -> Stand | None:
+    """Where the cam stands in ``mode`` after an arrival in ``sense``; None if it cannot be reached so."""
+    came = arrival(transport, mode, sense)
+    if came is None or not came.possible:
+        return None
+    return Stand(came.stand_deg, came.run.places_at(came.stand_deg), sense)
+
+
+def change(transport: Transport, start: str, target: str, arrived: str | None = None) -> Change:
+    """What happens when ``target`` is asked for while the machine stands in ``start``.
+
+    ``arrived`` is the sense in which ``start`` was reached; by default loading, unloading where that cannot
+    be.  Raises MechError for a mode or sense that does not exist.
+    """
+    transport.mode(start), transport.mode(target)
+    if arrived not in (None, *SENSE):
+        raise MechError(f"arrived is {arrived!r}", f"it must be {LOADING!r} or {UNLOADING!r}")
+    return _change(transport, start, target, arrived)
+
+
+@lru_cache(maxsize=65536)
+def _change(transport: Transport, start: str, target: str, arrived: str | None) -> Change:
+    for sense in (arrived,) if arrived else SENSE:
+        if stand := standing_start(transport, start, sense):
+            return replace(change_from(transport, stand, start, target), arrived=sense)
+    sense = f" in the {arrived} sense" if arrived else ""
+    return Change(
+        start, target, NO_START, f"because {start} itself cannot be reached{sense}", (), None, False
+    )
+
+
+def change_from(transport: Transport, stand: Stand, start: str, target: str) -> Change:
+    """The same from any stand; ``start`` is only the name under which it is told."""
+    machine = _Controller(transport, stand)
+    machine.drive_to(target)
+    return machine.finding(start, target)
+
+
+class _Controller:
+    """The controller at work on one change: where the machine stands now and the legs so far."""
+
+    def __init__(self, transport: Transport, stand: Stand):
+        self.transport, self.stand = transport, stand
+        self.legs: list[LegRun] = []
+        self.hit: str | None = None  # what the cam coasted into
+        self.retried = False
+        self.read_places = stand.places  # where the parts stood when the last code was read
+
+    def drive_to(self, target: str) -> None:
+        """Run the legs to ``target``, homing first where no code is known, with retries."""
+        controller = self.transport.controller
+        for attempt in range(controller.retries + 1):
+            if attempt and not self._run_leg(controller.retry, "retry"):
+                break
+            self.retried = attempt > 0
+            if self._one_attempt(target):
+                break
+
+    def _one_attempt(self, target: str) -> bool:
+        here = self._mode_shown()
+        if here is None:
+            if not self._run_leg(self.transport.controller.home, "homing"):
+                return False
+            here = self.transport.controller.home.mode
+        if here == target:
+            return self._run_leg(Leg(self.stand.sense, target), "")
+        return all(self._run_leg(leg, "") for leg in legs_between(self.transport, here, target))
+
+    def _mode_shown(self) -> str | None:
+        code = frozenset(c.name for c in self.transport.contacts if self._closed(c))
+        return next((m.name for m in self.transport.modes if m.code == code), None)
+
+    def _closed(self, contact) -> bool:
+        place = self.stand.places[contact.part] + self.transport.advance_deg[contact.part]
+        if self.transport.cyclic:
+            return any(holding(contact.closed, place % 360.0 + k) for k in (-360.0, 0.0, 360.0))
+        return holding(contact.closed, place) is not None
+
+    def _run_leg(self, leg: Leg, purpose: str) -> bool:
+        """Run one leg and note how it went; True if its code was read."""
+        theta = self.stand.theta
+        if self._mode_shown() == leg.mode and not leg.turn_first:
+            self.read_places = self.stand.places
+            self.legs.append(LegRun(leg, purpose, theta, theta, RIGHT, "", 0.0))
+            return True
+        run, limit = self._run_ahead(leg.sense)
+        read = self._reading(run, leg, limit) if run else None
+        shut, kind, why = self._first_obstacle(run, leg, limit)
+        direction = SENSE[leg.sense]
+        if read is None or (shut - read) * direction < -TINY:
+            self._move(run, shut, leg.sense)
+            timed_out = self.transport.controller.time_out_s
+            self.legs.append(LegRun(leg, purpose, theta, shut, kind, why, timed_out))
+            return False
+        self.read_places = run.places_at(read)
+        stop = self._coasted(run, read, direction)
+        self._move(run, stop, leg.sense)
+        time = abs(read - theta) / self.transport.speed_deg_s
+        self.legs.append(
+            LegRun(
+                leg,
+                purpose,
+                theta,
+                stop,
+                RIGHT,
+                f"it reads the code at {say(read, '°')} and comes to rest at {say(stop, '°')}",
+                time,
+            )
+        )
+        return True
+
+    def _run_ahead(self, sense: str) -> tuple[Run | None, float]:
+        """The run from here to the end stop or the time-out, whichever comes first, and its last theta."""
+        transport, theta = self.transport, self.stand.theta
+        reach = transport.speed_deg_s * transport.controller.time_out_s
+        if sense == LOADING:
+            limit = theta + reach if transport.cyclic else min(transport.high_deg, theta + reach)
+        else:
+            limit = theta - reach if transport.cyclic else max(transport.low_deg, theta - reach)
+        if abs(limit - theta) <= TINY:
+            return None, theta
+        far = limit + SENSE[sense] * transport.coast_deg  # room to coast past a code read at the very end
+        if not transport.cyclic:
+            far = min(max(far, transport.low_deg), transport.high_deg)
+        return Run(transport, sense, min(theta, far), max(theta, far), self.stand.places), limit
+
+    def _reading(self, run: Run, leg: Leg, limit: float) -> float | None:
+        """Theta at which the code of the leg's mode counts: after its edge in motion, once it has stood."""
+        direction, settle = SENSE[leg.sense], self.transport.settle_deg
+        arcs = run.code_arcs(self.transport.mode(leg.mode).code)
+        for start, end in arcs if direction > 0 else reversed(arcs):
+            edge = start if direction > 0 else end
+            if abs(edge - self.stand.theta) <= TINY and self._mode_shown() == leg.mode:
+                continue  # it showed before the motor turned: no edge
+            read = edge + direction * settle
+            if end - start >= settle - TINY and (limit - read) * direction >= -TINY:
+                return read
+        return None
+
+    def _first_obstacle(self, run: Run | None, leg: Leg, limit: float) -> tuple[float, str, str]:
+        """The first thing that ends the motion: where, its outcome and its words."""
+        direction, transport = SENSE[leg.sense], self.transport
+        name = leg.mode
+        if not transport.cyclic and limit in transport.ends:
+            first = (
+                limit,
+                END_STOP,
+                f"it runs to the end stop at {say(limit, '°')} without reading the code of "
+                f"{name} and stalls there until the time-out",
+            )
+        else:
+            first = (
+                limit,
+                NEVER_SEEN,
+                f"it turns to {say(limit, '°')} without reading the code of {name}, until the time-out",
+            )
+        for obstacle in run.obstacles if run else ():
+            for low, high in obstacle.arcs:
+                at = low if direction > 0 else high
+                if (first[0] - at) * direction > TINY:
+                    first = (at, *_obstacle_words(obstacle, at, transport))
+        return first
+
+    def _coasted(self, run: Run, read: float, direction: int) -> float:
+        """Where the cam comes to rest after ``read``: the coasting angle on, or what it runs into."""
+        stop = read + direction * self.transport.coast_deg
+        if not self.transport.cyclic:
+            stop = min(max(stop, self.transport.low_deg), self.transport.high_deg)
+        for obstacle in run.obstacles:
+            for low, high in obstacle.arcs:
+                at = low if direction > 0 else high
+                if (at - read) * direction >= -TINY and (stop - at) * direction > TINY:
+                    stop = at
+                    if obstacle.kind != "elsewhere":
+                        self.hit = _obstacle_words(obstacle, at, self.transport)[1]
+        return stop
+
+    def _move(self, run: Run | None, theta: float, sense: str) -> None:
+        if run is None:
+            return
+        if self.transport.cyclic:  # count theta within one turn again
+            turns = theta // 360.0 * 360.0
+            places = {name: place - turns for name, place in run.places_at(theta).items()}
+            self.stand = Stand(theta - turns, places, sense)
+        else:
+            self.stand = Stand(theta, run.places_at(theta), sense)
+
+    def finding(self, start: str, target: str) -> Change:
+        """The end of the change: the leg that failed first, or how the machine stands in the target."""
+
+        def ended(outcome, why, off=False, wrong=()):
+            return Change(start, target, outcome, why, tuple(self.legs), self.stand, off, wrong)
+
+        if self.legs[-1].ended != RIGHT:
+            failed = next(leg for leg in self.legs if leg.ended != RIGHT)
+            on = f"{failed.purpose} leg" if failed.purpose else f"waiting for {failed.leg.mode}"
+            return ended(failed.ended, f"{on}: {failed.why}", off=True)
+        if self.hit:
+            return ended(JAMMED, f"coasting after the code was read: {self.hit}")
+        wrong = wrong_followers(self.transport, target, self.stand.places)
+        silent = silent_sensor(self.transport, target, self.stand.places)
+        where, faults = f"standing at {say(self.stand.theta, '°')}", "; ".join(w.words() for w in wrong)
+        if wrong and false_code(self.transport, target, self.read_places):
+            return ended(FALSE_CODE, f"{where}: {faults}", wrong=wrong)
+        if silent:
+            return ended(SILENT_SENSOR, silent + (f": {faults}" if wrong else ""), off=True, wrong=wrong)
+        if wrong:
+            return ended(WRONG, f"{where}: {faults}", wrong=wrong)
+        if self.retried:
+            return ended(ON_RETRY, f"{where} with every follower right, at the second try")
+        return ended(RIGHT, f"{where} with every follower right")
+
+
+def _off(transport: Transport, need: Need, places: Mapping[str, float]) -> float | None:
+    """Degrees by which a follower's part is away from its range: 0 where right, None if it has no range."""
+    part = transport.follower(need.follower).part
+    place = places[part] + transport.advance_deg[part]
+    arcs = repeated(need.arcs, 360.0, place - 360.0, place + 360.0) if transport.cyclic else need.arcs
+    arc = nearest(arcs, place)
+    off = max(arc[0] - place, place - arc[1]) if arc else None
+    return 0.0 if off is not None and off <= TINY else off
+
+
+def wrong_followers(
+    transport: Transport, mode: str, places: Mapping[str, float]
+) -> tuple[WrongFollower, ...]:
+    """The followers that stand wrong for ``mode``, each with how far its part is from right."""
+    wrong = []
+    for need in transport.mode(mode).needs:
+        off = _off(transport, need, places)
+        if off != 0.0:
+            follower = transport.follower(need.follower)
+            place = places[follower.part] + transport.advance_deg[follower.part]
+            wrong.append(
+                WrongFollower(need.follower, follower.state(place), follower.lift(place), need.words, off)
+            )
+    return tuple(wrong)
+
+
+def silent_sensor(transport: Transport, mode: str, places: Mapping[str, float]) -> str | None:
+    """Words for the watch that misses its pulses in ``mode``, if any."""
+    for watch in transport.controller.watches:
+        if mode in watch.modes and any(_off(transport, need, places) != 0.0 for need in watch.needs):
+            return f"after {say(watch.delay_s, 's')} without {watch.sensor}"
+    return None
+
+
+def _obstacle_words(obstacle, at: float, transport: Transport) -> tuple[str, str]:
+    where = say(at, "°")
+    if obstacle.kind == "interlock":
+        lock = next(i for i in transport.interlocks if i.name == obstacle.name)
+        pair = listing([f"the {lock.when.follower}", f"the {lock.must.follower}"])
+        return JAMMED, f"{pair} collide at {where} ({lock.name})"
+    if obstacle.kind == "part stop":
+        return JAMMED, f"the {obstacle.name} reaches its own stop at {where}"
+    return ELSEWHERE, f"at {where} the power no longer goes the way of the stage {obstacle.name}"

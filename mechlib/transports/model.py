@@ -1,0 +1,336 @@
+"""A transport as data: what is geared to what, what each cam does, and what the controller waits for.
+
+Words, kept everywhere: theta is the drive's angle in main-cam degrees, 0 with every mark lined up in the
+reference mode, rising in the loading sense.  A part's own angle is counted in the same main-cam degrees;
+it is a part's ``place``.  ``ahead`` means further on in the part's own loading sense: its events come at
+smaller theta.  The root gears (the main cam and the other outputs of the power path) cannot slip.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+
+from mechlib.cams.programme import Programme
+from mechlib.errors import MechError
+from mechlib.transports.arcs import Arcs, merge
+
+LOADING, UNLOADING = "loading", "unloading"
+SENSE = {LOADING: 1, UNLOADING: -1}
+MAIN_CAM, MAIN_GEAR = "main cam", "main gear"
+BETWEEN = "between"
+
+
+@dataclass(frozen=True)
+class HandShaft:
+    """A shaft that can be turned by hand; ``turns_per_cam_turn`` of it make one turn of the main cam."""
+
+    name: str
+    turns_per_cam_turn: float
+
+
+@dataclass(frozen=True)
+class Root:
+    """A gear at the end of the power path: the main cam's gear, or another output.
+
+    ``speed`` is its speed over the main cam's (for another output: over the speed that the main cam would
+    have, had the power gone there); its sign is its sense of rotation.
+    """
+
+    name: str
+    teeth: int
+    speed: float = 1.0
+
+
+@dataclass(frozen=True)
+class UpstreamMesh:
+    """A mesh between the motor and the main gear: a slip there changes nothing on the chart."""
+
+    name: str
+    driver_teeth: int
+    driven_teeth: int
+
+
+@dataclass(frozen=True)
+class Stage:
+    """Part of the travel, from ``start`` to ``end`` of theta, in which the power goes one way."""
+
+    name: str
+    start_deg: float
+    end_deg: float
+    drives: tuple[str, ...]
+    through: str
+    held: str
+    needs: tuple[Need, ...] = ()
+    solenoid: bool = False
+    end_contact: str | None = None
+
+
+@dataclass(frozen=True)
+class Part:
+    """A timed part: a gear, sector or rack that is meshed on its mark with its parent.
+
+    ``parent_teeth`` are the parent's teeth at this mesh, ``parent_speed`` its speed over the main cam's,
+    ``speed`` the part's own (for a rack: the speed of the gear that it would be if it were rolled up).
+    ``play_deg`` and the stops are in main-cam degrees.
+    """
+
+    name: str
+    kind: str
+    teeth: int
+    parent: str
+    parent_teeth: int
+    parent_speed: float
+    speed: float
+    mark: str
+    play_deg: float = 0.0
+    low_stop_deg: float | None = None
+    high_stop_deg: float | None = None
+
+    @property
+    def pitch_deg(self) -> float:
+        """Degrees of theta by which the part's rows shift when it is meshed one tooth out."""
+        return 360.0 / (self.parent_teeth * abs(self.parent_speed))
+
+
+@dataclass(frozen=True)
+class Follower:
+    """A lever or slide moved by one track, with the lifts that have a name."""
+
+    name: str
+    part: str
+    programme: Programme
+    states: tuple[tuple[str, float], ...]
+    tolerance_mm: float
+    bent_mm: float = 0.0
+
+    def lift(self, place_deg: float) -> float:
+        """Lift in mm where its part stands at ``place_deg`` (slip included)."""
+        return self.programme.lift(place_deg) + self.bent_mm
+
+    def state(self, place_deg: float) -> str:
+        """Name of the state that the follower is in, or "between"."""
+        lift = self.lift(place_deg)
+        near = [(abs(lift - mm), name) for name, mm in self.states]
+        distance, name = min(near)
+        return name if distance <= self.tolerance_mm + 1e-9 else BETWEEN
+
+    def arcs(self, spans: tuple[tuple[float, float], ...]) -> Arcs:
+        """Arcs of its part's place on which the lift is within one of the spans, in mm."""
+        bent = self.bent_mm
+        found = [arc for low, high in spans for arc in self.programme.arcs_within(low - bent, high - bent)]
+        return merge(found)
+
+
+@dataclass(frozen=True)
+class Need:
+    """A follower that must stand in a range: its words, the spans of lift in mm, the arcs of its part."""
+
+    follower: str
+    words: str
+    spans: tuple[tuple[float, float], ...]
+    arcs: Arcs
+
+
+@dataclass(frozen=True)
+class Contact:
+    """A switch contact, closed over arcs of its part's place."""
+
+    name: str
+    part: str
+    closed: Arcs
+
+
+@dataclass(frozen=True)
+class Mode:
+    """A mode: the code that the controller waits for, and what must then be true."""
+
+    name: str
+    code: frozenset[str]
+    needs: tuple[Need, ...]
+
+
+@dataclass(frozen=True)
+class Interlock:
+    """Two followers that collide: while the first is in its range, the second must be in the other."""
+
+    name: str
+    when: Need
+    must: Need
+
+
+@dataclass(frozen=True)
+class Leg:
+    """One run of the motor: a sense and the mode whose code ends it.
+
+    With ``turn_first`` the motor turns even if that code shows at the start.
+    """
+
+    sense: str
+    mode: str
+    turn_first: bool = False
+
+
+@dataclass(frozen=True)
+class Watch:
+    """A sensor that must give pulses in some modes: it does where ``needs`` hold."""
+
+    sensor: str
+    modes: tuple[str, ...]
+    delay_s: float
+    needs: tuple[Need, ...]
+
+
+@dataclass(frozen=True)
+class Controller:
+    """What the controller does: order of modes, legs of its own, time-out, home, retries, watches."""
+
+    order: tuple[str, ...]
+    time_out_s: float
+    home: Leg
+    retry: Leg | None = None
+    retries: int = 0
+    routes: tuple[tuple[str, str, tuple[Leg, ...]], ...] = ()
+    watches: tuple[Watch, ...] = ()
+
+
+@dataclass(frozen=True)
+class Transport:
+    """A whole transport, read from a file by ``load``; ``with_faults`` makes a faulty one of it.
+
+    Without end stops (``low_deg`` and ``high_deg`` None) the cam goes round and arcs wrap at 360 degrees.
+    """
+
+    name: str
+    about: str
+    invented: bool
+    reference_mode: str
+    low_deg: float | None
+    high_deg: float | None
+    coast_deg: float
+    settle_deg: float
+    speed_deg_s: float
+    switch_part: str
+    hand_shafts: tuple[HandShaft, ...]
+    roots: tuple[Root, ...]
+    upstream: tuple[UpstreamMesh, ...]
+    stages: tuple[Stage, ...]
+    parts: tuple[Part, ...]
+    followers: tuple[Follower, ...]
+    contacts: tuple[Contact, ...]
+    modes: tuple[Mode, ...]
+    interlocks: tuple[Interlock, ...]
+    controller: Controller
+    slips: tuple[tuple[str, int], ...] = ()
+    turned: tuple[tuple[str, float], ...] = ()
+    solenoid_pulls: bool = True
+    origin: Transport | None = field(default=None, compare=False, repr=False)
+
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # kept, since transports are keys of caches
+        return hash((self.name, self.modes, self.contacts, self.slips, self.turned, self.solenoid_pulls))
+
+    @property
+    def sound(self) -> Transport:
+        """The same transport without its faults."""
+        return self.origin or self
+
+    @property
+    def cyclic(self) -> bool:
+        """True for a cam that goes round without end stops."""
+        return self.low_deg is None
+
+    @property
+    def ends(self) -> tuple[float, float]:
+        """Both ends of the chart in degrees: the end stops, or one turn."""
+        return (0.0, 360.0) if self.cyclic else (self.low_deg, self.high_deg)
+
+    @property
+    def main_teeth(self) -> int:
+        """Teeth of the main gear."""
+        return self.roots[0].teeth
+
+    @property
+    def mode_names(self) -> tuple[str, ...]:
+        """Names of all modes, in the order of the controller."""
+        return self.controller.order
+
+    @cached_property
+    def mesh_names(self) -> tuple[str, ...]:
+        """Every mesh that can be a tooth out: one a timed part, then those upstream of the main gear."""
+        return tuple(p.name for p in self.parts) + tuple(u.name for u in self.upstream)
+
+    @cached_property
+    def chains(self) -> dict[str, tuple[str, ...]]:
+        """For each root and part, the parts from its root down to itself (roots left out)."""
+        chains: dict[str, tuple[str, ...]] = {root.name: () for root in self.roots}
+        for part in self.parts:  # parents stand before their children
+            chains[part.name] = (*chains[part.parent], part.name)
+        return chains
+
+    def root_of(self, part: str) -> str:
+        """Name of the root gear that a part hangs on in the end."""
+        chain = self.chains[part]
+        return self.part(chain[0]).parent if chain else part
+
+    @cached_property
+    def advance_deg(self) -> dict[str, float]:
+        """How far each root and part stands ahead of its mark, in main-cam degrees; slips add up."""
+        own = dict(self.turned)
+        for mesh, teeth in self.slips:
+            if mesh in self._parts:
+                own[mesh] = own.get(mesh, 0.0) + teeth * self._parts[mesh].pitch_deg
+        return {name: sum(own.get(p, 0.0) for p in chain) for name, chain in self.chains.items()}
+
+    @cached_property
+    def _parts(self) -> dict[str, Part]:
+        return {part.name: part for part in self.parts}
+
+    @cached_property
+    def _followers(self) -> dict[str, Follower]:
+        return {follower.name: follower for follower in self.followers}
+
+    @cached_property
+    def _modes(self) -> dict[str, Mode]:
+        return {mode.name: mode for mode in self.modes}
+
+    def part(self, name: str) -> Part:
+        """The timed part of that name; MechError if there is none."""
+        return _named("timed part", name, self._parts)
+
+    def follower(self, name: str) -> Follower:
+        """The follower of that name; MechError if there is none."""
+        return _named("follower", name, self._followers)
+
+    def mode(self, name: str) -> Mode:
+        """The mode of that name; MechError if there is none."""
+        return _named("mode", name, self._modes)
+
+    def teeth_of(self, deg: float) -> float:
+        """Degrees of theta as teeth of the main gear."""
+        return deg * self.main_teeth / 360.0
+
+    def turns_of(self, deg: float) -> float:
+        """Degrees of theta as turns of the first hand shaft (0 where the file names none)."""
+        return deg / 360.0 * self.hand_shafts[0].turns_per_cam_turn if self.hand_shafts else 0.0
+
+    def with_faults(self, *faults) -> Transport:
+        """A new transport with these faults put in, one after the other (see ``transports.faults``)."""
+        transport = self
+        for fault in faults:
+            transport = fault.put_in(transport)
+        return transport
+
+    def changed(self, **fields) -> Transport:
+        """A copy with some fields changed, which knows the sound transport that it came from."""
+        return replace(self, origin=self.sound, **fields)
+
+
+def _named(kind: str, name: str, known: dict):
+    try:
+        return known[name]
+    except (KeyError, TypeError):
+        raise MechError(f"no {kind} is called {name!r}", "there are " + ", ".join(known)) from None

@@ -1,0 +1,255 @@
+"""The gearing of a transport file: drive, hand shafts, outputs, stages, timed parts, upstream meshes.
+
+Every reader goes on after a mistake with what it could read, so that all mistakes are told at once;
+nothing is built of a file that has any.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from mechlib.say import listing
+from mechlib.transports.arcs import TINY
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, HandShaft, Part, Root, Stage, UpstreamMesh
+from mechlib.transports.read_table import Reader, Table, suggestion
+
+KINDS = ("gear", "sector", "rack")
+MESHES = {"external": -1.0, "internal": 1.0}
+TEETH = (4, 2000)
+
+
+def unique_name(table: Table, taken, what: str) -> str | None:
+    """The name of a table's thing, which no other thing of its kind may have."""
+    name = table.text("name", f'the name of {what}, such as name = "pinch cam"')
+    if name is not None and name in taken:
+        table.problem(
+            "name", f"{name!r} is there already", f"give every {what.split()[-1]} a name of its own"
+        )
+        return None
+    return name
+
+
+def read_drive(reader: Reader, top: Table) -> dict:
+    """The fields of [drive] and the hand shafts, which every later angle may be given in."""
+    drive = top.table(
+        "drive", "a [drive] table with main_gear_teeth, low_stop, high_stop and coast"
+    ) or Table(Reader(reader.file), "drive", {})
+    reader.main_teeth = drive.count("main_gear_teeth", *TEETH, "the main gear's teeth")
+    for table in top.tables("hand_shaft", "[[hand_shaft]] tables", optional=True):
+        name = unique_name(table, reader.shafts, "a hand shaft")
+        turns = table.number("turns_per_cam_turn", 1e-3, 1e5, "turns of it for one turn of the main cam")
+        if name:
+            reader.shafts[name] = turns or 1.0
+        table.done()
+    fields = {"low_deg": None, "high_deg": None}
+    if drive.has("cycle"):
+        cycle = drive.number("cycle", 360, 360, "degrees: one turn of a cam that goes round")
+        if cycle and (drive.has("low_stop") or drive.has("high_stop")):
+            drive.problem("cycle", "the cam cannot both go round and have end stops", "keep one of them")
+    else:
+        fields = {"low_deg": drive.angle("low_stop"), "high_deg": drive.angle("high_stop")}
+        _check_stops(drive, fields)
+    fields["coast_deg"] = drive.angle("coast")
+    if fields["coast_deg"] is not None and not 0 <= fields["coast_deg"] <= 90:
+        drive.problem("coast", f"it is {fields['coast_deg']:g} degrees", "the cam coasts by 0 to 90 degrees")
+    fields["speed_deg_s"] = drive.number("speed_deg_s", 0.01, 1e4, "degrees of the main cam a second")
+    drive.done()
+    return fields
+
+
+def _check_stops(drive: Table, fields: dict) -> None:
+    low, high = fields["low_deg"], fields["high_deg"]
+    if low is None or high is None:
+        fields["low_deg"], fields["high_deg"] = -180.0, 180.0  # only to go on reading
+    elif not low < high:
+        drive.problem(
+            "high_stop",
+            f"it is {high:g} degrees, not above low_stop at {low:g}",
+            "theta rises in the loading sense, from low_stop to high_stop",
+        )
+    elif not low <= 0 <= high:
+        drive.problem(
+            "low_stop",
+            f"0 does not lie between the stops at {low:g} and {high:g} degrees",
+            "theta is 0 where every mark lines up in the reference mode",
+        )
+
+
+def hand_shafts(reader: Reader) -> tuple[HandShaft, ...]:
+    """The hand shafts read so far."""
+    return tuple(HandShaft(name, turns) for name, turns in reader.shafts.items())
+
+
+def read_outputs(reader: Reader, top: Table) -> tuple[Root, ...]:
+    """The main cam's gear first, then every [[output]] of the power path."""
+    roots = [Root(MAIN_CAM, reader.main_teeth or 60)]
+    for table in top.tables("output", "[[output]] tables", optional=True):
+        name = unique_name(table, {r.name for r in roots} | {MAIN_GEAR}, "an output")
+        teeth = table.count("teeth", *TEETH, "its teeth")
+        speed = table.number(
+            "speed", -1e3, 1e3, "(its speed over the main cam's, negative in the other sense)"
+        )
+        if speed == 0:
+            table.problem("speed", "it is 0", "an output turns, one way or the other")
+        table.done()
+        if name:
+            roots.append(Root(name, teeth or 60, speed or 1.0))
+    return tuple(roots)
+
+
+def read_stages(
+    reader: Reader, top: Table, drive: dict, roots: tuple[Root, ...]
+) -> list[tuple[Stage, Table]]:
+    """The stages with their tables (what they need is read once the followers are known)."""
+    low, high = drive["low_deg"], drive["high_deg"]
+    names = [root.name for root in roots]
+    found: list[tuple[Stage, Table]] = []
+    for table in top.tables("stage", "[[stage]] tables", optional=True):
+        name = unique_name(table, {s.name for s, _ in found}, "a stage")
+        start, end = table.angle("from"), table.angle("to")
+        drives = table.choices("drives", names)
+        through = table.text("through", "the train or planetary set that the power goes through")
+        held = table.text("held", 'the member that is held, or "nothing"')
+        if None not in (start, end) and not start < end:
+            table.problem(
+                "to", f"it is {end:g} degrees, not above from at {start:g}", "a stage has some length"
+            )
+        if drives == ():
+            table.problem("drives", "it is empty", "a stage drives at least one of " + listing(names))
+        if None not in (name, start, end, drives, through, held):
+            found.append((Stage(name, start, end, drives, through, held), table))
+        else:
+            for key in ("needs", "solenoid", "end_contact"):
+                table.has(key)
+            table.done()
+    if not found and "stage" not in top.value:
+        span = (0.0, 360.0) if low is None else (low, high)
+        return [
+            (
+                Stage("whole travel", *span, (MAIN_CAM,), "the gear train", "nothing"),
+                Table(reader, "stage", {}),
+            )
+        ]
+    found.sort(key=lambda pair: pair[0].start_deg)
+    if low is None:
+        top.problem("stage", "a cam that goes round has one power path", "leave the stages out")
+    elif not reader.problems:
+        _check_tiling(top, [stage for stage, _ in found], low, high)
+    return found
+
+
+def _check_tiling(top: Table, stages: list[Stage], low: float, high: float) -> None:
+    at, before = low, "the low stop"
+    for stage in stages:
+        if abs(stage.start_deg - at) > TINY:
+            gap = "a gap" if stage.start_deg > at else "an overlap"
+            top.problem(
+                "stage",
+                f"{gap} between {before} ({at:g} degrees) and {stage.name} ({stage.start_deg:g})",
+                "each stage starts where the one before ends, from stop to stop",
+            )
+        at, before = stage.end_deg, stage.name
+    if abs(at - high) > TINY:
+        top.problem(
+            "stage",
+            f"{before} ends at {at:g} degrees, the travel at {high:g}",
+            "the last stage ends at the high stop",
+        )
+
+
+def read_parts(
+    reader: Reader, top: Table, roots: tuple[Root, ...], cyclic: bool
+) -> tuple[tuple[Part, ...], tuple[UpstreamMesh, ...]]:
+    """The timed parts, parents first, and the meshes upstream of the main gear."""
+    upstream: list[UpstreamMesh] = []
+    for table in top.tables("upstream_mesh", "[[upstream_mesh]] tables", optional=True):
+        name = unique_name(table, {u.name for u in upstream}, "an upstream mesh")
+        driver = table.count("driver_teeth", 1, 2000, "the driving gear's teeth (starts, for a worm)")
+        driven = table.count("driven_teeth", *TEETH, "the driven gear's teeth")
+        table.done()
+        if name:
+            upstream.append(UpstreamMesh(name, driver or 10, driven or 10))
+    taken = {root.name for root in roots} | {MAIN_GEAR} | {u.name for u in upstream}
+    drafts: dict[str, tuple[Part, Table]] = {}
+    for table in top.tables("part", "[[part]] tables", optional=True):
+        name = unique_name(table, taken | set(drafts), "a timed part")
+        draft = _draft(table, name or "", cyclic)
+        if name:
+            drafts[name] = (draft, table)
+    return _hung(drafts, roots, cyclic), tuple(upstream)
+
+
+def _draft(table: Table, name: str, cyclic: bool) -> Part:
+    """A part as its table has it, with its speed still to be worked out (1.0 for now, sign of its mesh)."""
+    kind = table.choice("kind", KINDS) or "gear"
+    teeth = table.count("teeth", *TEETH, "its teeth")
+    parent = table.text("meshes_with", 'the gear that it meshes with, such as "main gear"') or MAIN_GEAR
+    parent_teeth = table.count("parent_teeth", *TEETH, "the parent's teeth at this mesh", optional=True) or 0
+    mesh = table.choice("mesh", tuple(MESHES), optional=True) or "external"
+    mark = table.text("mark", "where its mark is and what it must point to")
+    low, high = table.angle("low_stop", optional=True), table.angle("high_stop", optional=True)
+    if low is not None and high is not None and not low < high:
+        table.problem("high_stop", "it is not above low_stop", "a part's place rises in the loading sense")
+    if cyclic and (kind != "gear" or low is not None or high is not None):
+        table.problem(
+            "kind",
+            "a sector, a rack or a part with stops cannot go round",
+            'a part of a cam that goes round is a whole "gear"',
+        )
+    return Part(name, kind, teeth or 40, parent, parent_teeth, 1.0, MESHES[mesh], mark or "", 0.0, low, high)
+
+
+def _hung(drafts: dict[str, tuple[Part, Table]], roots: tuple[Root, ...], cyclic: bool) -> tuple[Part, ...]:
+    """Hang every part on its parent, parents first, and work out speeds and play."""
+    hung: dict[str, Part] = {}
+    known: dict[str, tuple[int, float]] = {root.name: (root.teeth, root.speed) for root in roots}
+    waiting = dict(drafts)
+    while waiting:
+        ready = [n for n, (part, _) in waiting.items() if _parent_name(part.parent) in known]
+        for name in ready or list(waiting):
+            part, table = waiting.pop(name)
+            parent = _parent_name(part.parent)
+            if not ready:
+                _report_parent(table, part, parent, drafts, roots)
+                parent = MAIN_CAM
+            parent_teeth, parent_speed = known[parent]
+            teeth = part.parent_teeth or parent_teeth
+            speed = part.speed * parent_speed * teeth / part.teeth
+            part = replace(part, parent=parent, parent_teeth=teeth, parent_speed=parent_speed, speed=speed)
+            hung[name] = replace(part, play_deg=_play(table, part))
+            known[name] = (part.teeth, speed)
+            if cyclic and abs(abs(speed) - round(abs(speed))) > 1e-9:
+                table.problem(
+                    "teeth",
+                    f"it makes {abs(speed):g} turns for one of the main cam",
+                    "with a cam that goes round it must make a whole number",
+                )
+            table.done()
+    return tuple(hung.values())
+
+
+def _parent_name(written: str) -> str:
+    return MAIN_CAM if written == MAIN_GEAR else written
+
+
+def _report_parent(table: Table, part: Part, parent: str, drafts: dict, roots: tuple[Root, ...]) -> None:
+    if parent in drafts:
+        table.problem(
+            "meshes_with",
+            f"{part.name} and {parent} hang on one another in a ring",
+            "each part hangs, step by step, on the main gear or another output",
+        )
+    else:
+        options = [MAIN_GEAR, *(root.name for root in roots[1:]), *(n for n in drafts if n != part.name)]
+        table.problem("meshes_with", f"there is no {part.parent[:60]!r}", suggestion(part.parent, options))
+
+
+def _play(table: Table, part: Part) -> float:
+    """Play at the part in degrees of the main cam, given in degrees of the part or in teeth of the mesh."""
+    if table.has("play_part_deg") and table.has("play_teeth"):
+        table.problem("play_teeth", "play is given twice", "give play_part_deg or play_teeth")
+    if table.has("play_part_deg") and part.kind == "rack":
+        table.problem("play_part_deg", "a rack does not turn", "give its play as play_teeth")
+    by_deg = table.number("play_part_deg", 0, 90, "degrees of the part", optional=True) or 0.0
+    by_teeth = table.number("play_teeth", 0, 1, "of a tooth of this mesh", optional=True) or 0.0
+    return by_deg / abs(part.speed) + by_teeth * part.pitch_deg

@@ -1,0 +1,128 @@
+"""A transport small enough to be worked out by hand: constant velocity, one degree a mm, round numbers.
+
+Main gear 36 teeth: 10 degrees a tooth.  Travel -20 to 120.  The switch's arcs are 10 degrees wide around
+0, 50 and 100; a code counts after 1 degree and the cam coasts 2 more.  The lever's part has play 3.
+"""
+
+from __future__ import annotations
+
+import tomllib
+
+from mechlib.transports.files import transport_from
+
+TEXT = """
+name = "Small"
+invented = true
+reference_mode = "IN"
+[drive]
+main_gear_teeth = 36
+low_stop = {deg = -20}
+high_stop = {deg = 120}
+coast = {deg = 2}
+speed_deg_s = 10
+[[hand_shaft]]
+name = "crank"
+turns_per_cam_turn = 18
+[[upstream_mesh]]
+name = "motor pinion"
+driver_teeth = 9
+driven_teeth = 45
+[[part]]
+name = "switch"
+kind = "gear"
+teeth = 36
+meshes_with = "main gear"
+mark = "dot to dot"
+[[part]]
+name = "lever gear"
+kind = "gear"
+teeth = 72
+meshes_with = "main gear"
+play_part_deg = 1.5
+mark = "dot to dot"
+[[part]]
+name = "hook cam"
+kind = "sector"
+teeth = 30
+meshes_with = "lever gear"
+parent_teeth = 24
+mark = "notch to dot"
+[[follower]]
+name = "lever"
+part = "lever gear"
+tolerance_mm = 1
+states = {off = 0, on = 20}
+track_from = {deg = -60}
+track = [
+  {hold = "off", until = {deg = 20}},
+  {move_to = "on", until = {deg = 40}, law = "constant velocity"},
+  {hold = "on", until = {deg = 160}},
+]
+[[follower]]
+name = "hook"
+part = "hook cam"
+tolerance_mm = 1
+states = {down = 0, up = 20}
+track_from = {deg = -100}
+track = [
+  {hold = "down", until = {deg = 70}},
+  {move_to = "up", until = {deg = 90}, law = "constant velocity"},
+  {hold = "up", until = {deg = 260}},
+]
+[[follower]]
+name = "latch"
+part = "main cam"
+tolerance_mm = 1
+states = {shut = 0, open = 10}
+track_from = {deg = -30}
+track = [
+  {hold = "shut", until = {deg = 55}},
+  {move_to = "open", until = {deg = 65}, law = "constant velocity"},
+  {hold = "open", until = {deg = 130}},
+]
+[mode_switch]
+part = "switch"
+settle = {deg = 1}
+[[contact]]
+name = "A"
+closed = [[{deg = -5}, {deg = 5}], [{deg = 95}, {deg = 105}]]
+[[contact]]
+name = "B"
+closed = [[{deg = 45}, {deg = 55}], [{deg = 95}, {deg = 105}]]
+[[mode]]
+name = "IN"
+code = ["A"]
+needs = {"lever" = "off", "hook" = "down"}
+[[mode]]
+name = "HALF"
+code = ["B"]
+needs = {"lever" = "on", "latch" = "shut"}
+[[mode]]
+name = "OUT"
+code = ["A", "B"]
+needs = {"lever" = "on", "hook" = "up"}
+[[interlock]]
+name = "hook and latch"
+while = {"hook" = ["up", "between"]}
+must = {"latch" = "open"}
+[controller]
+order = ["IN", "HALF", "OUT"]
+time_out_s = 20
+home = {sense = "unloading", mode = "IN"}
+retry = {sense = "unloading", mode = "IN", times = 1}
+[[controller.watch]]
+sensor = "pulses"
+modes = ["OUT"]
+delay_s = 3
+needs = {"hook" = "up"}
+"""
+
+
+def values() -> dict:
+    """The file's values, fresh to be changed by a test."""
+    return tomllib.loads(TEXT)
+
+
+def small(**changes):
+    """The small machine; ``changes`` replace top-level tables."""
+    return transport_from(values() | changes, "small.toml")

@@ -1,0 +1,156 @@
+"""Teeth at the marks, against exact fractions and a gear train turned tooth by tooth."""
+
+from fractions import Fraction
+from math import gcd
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from small_machine import small, values
+
+from mechlib.bench import (
+    chart_shift_deg,
+    degrees_per_tooth,
+    gap_from_mm,
+    idler_dropped,
+    mark_places,
+    marks_meet,
+    mesh_shift_deg,
+    whole_teeth,
+)
+from mechlib.errors import MechError
+from mechlib.transports import load, slip
+from mechlib.transports.chart import chart
+
+teeth = st.integers(4, 400)
+
+
+@given(teeth)
+def test_degrees_per_tooth(z):
+    assert Fraction(degrees_per_tooth(z)).limit_denominator(10**6) == Fraction(360, z)
+
+
+@given(parent=teeth, own=teeth, root=teeth, upper=teeth, n=st.integers(-6, 6))
+def test_shift_of_a_chained_part_by_turning_the_train(parent, own, root, upper, n):
+    # Main gear (root teeth) -> part (own teeth, upper row of `upper` teeth) -> child.  A child n teeth ahead
+    # on the upper row stands where it would had the upper row turned n teeth more: turn that back to the cam.
+    upper_row_turns = Fraction(n, upper)
+    cam_turns = upper_row_turns * Fraction(own, root)
+    speed = -root / own
+    assert chart_shift_deg(upper, n, speed) == pytest.approx(float(-360 * cam_turns), abs=1e-9)
+
+
+def test_the_parts_own_teeth_do_not_matter():
+    parts = [p | ({"teeth": 48} if p["name"] == "switch" else {}) for p in values()["part"]]
+    assert mesh_shift_deg(small(part=parts), "switch", 1) == mesh_shift_deg(small(), "switch", 1) == -10
+
+
+def test_shift_shows_on_the_chart():
+    alder = load("alder")
+    for mesh in alder.mesh_names:
+        shift = mesh_shift_deg(alder, mesh, 1)
+        before, after = chart(alder), chart(alder.with_faults(slip(mesh, 1)))
+        for row, moved in zip(before.followers, after.followers, strict=True):
+            expected = shift if mesh in alder.chains[row.part] else 0.0
+            for (_, _, old), (_, _, new) in zip(row.states, moved.states, strict=True):
+                inside = [
+                    (a, b)
+                    for a, b in zip(old, new, strict=False)
+                    if -90 < a[0] < 250 and mesh != "carriage gear"
+                ]
+                for old_arc, new_arc in inside:
+                    assert new_arc[0] - old_arc[0] == pytest.approx(expected, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "gap, z, whole, doubtful",
+    [
+        (0.1, 80, 0, False),
+        (4.4, 80, 1, False),
+        (-9.2, 80, -2, False),
+        (2.25, 80, 0, True),
+        (6.75, 80, 2, True),
+        (-5.6, 80, -1, True),
+        (180, 80, 40, False),
+    ],
+)
+def test_whole_teeth(gap, z, whole, doubtful):
+    found = whole_teeth(gap, z)
+    assert (found.whole, found.doubtful) == (whole, doubtful)
+    assert ("no whole number" in found.sentence()) == doubtful
+    assert found.teeth == pytest.approx(gap * z / 360)
+
+
+def test_gap_measured_along_the_arc():
+    # a full turn along the arc is 2·pi·r: 1/80 of it is one tooth of 80
+    circumference = 2 * 3.141592653589793 * 18.0
+    assert gap_from_mm(circumference / 80, 18.0) == pytest.approx(4.5)
+    with pytest.raises(MechError, match="half a turn"):
+        gap_from_mm(60, 18.0)
+
+
+@given(first=teeth, second=teeth)
+def test_marks_meet_by_counting(first, second):
+    found = marks_meet(first, second)
+    assert found.first_turns * first == found.second_turns * second
+    # counted: whole turns of the first until the second has made whole turns, too
+    counted = next(n for n in range(1, second + 1) if n * first % second == 0)
+    assert found.first_turns == counted == second // gcd(first, second)
+
+
+def test_marks_meet_against_the_published_pairs():
+    # Hayes, American Scientist, July-August 2000: 11x30 and 21x22 hunt (every tooth meets every other)
+    for first, second in ((11, 30), (21, 22)):
+        assert marks_meet(first, second).first_turns == second
+
+
+def test_where_the_marks_stand():
+    places = {p.part: p for p in mark_places(small(), "HALF")}  # stands at 48 (loading)
+    assert places["main cam"].turned_deg == pytest.approx(48)
+    assert places["lever gear"].turned_deg == pytest.approx(24)  # 36 into 72 teeth
+    assert places["hook cam"].turned_deg == pytest.approx(48 * 0.5 * 24 / 30)
+    ahead = {p.part: p for p in mark_places(small().with_faults(slip("lever gear", 1)), "HALF")}
+    assert ahead["lever gear"].turned_deg - places["lever gear"].turned_deg == pytest.approx(
+        5
+    )  # a tooth of 72
+    wrapped = next(p for p in mark_places(load("alder"), "SLOW") if p.part == "brake cam")
+    assert wrapped.turned_deg > 180 and wrapped.apart_deg == pytest.approx(wrapped.turned_deg - 360)
+
+
+def test_where_the_marks_stand_in_a_mode_never_reached():
+    with pytest.raises(MechError, match="cannot be reached"):
+        mark_places(small().with_faults(slip("switch", 5)), "IN")
+
+
+@given(turned=st.integers(-40, 40), driver=teeth, driven=teeth)
+def test_an_idler_dropped_back(turned, driver, driven):
+    found = idler_dropped(turned, driven, driver)
+    assert -Fraction(1, 2) < found.teeth <= Fraction(1, 2)
+    left = Fraction(turned * driven, driver) - found.teeth
+    assert left.denominator == 1  # the rest is whole teeth, which fit as they are
+    assert idler_dropped(turned, driven).teeth == 0
+
+
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda: degrees_per_tooth(3),
+        lambda: degrees_per_tooth(80.5),
+        lambda: degrees_per_tooth("80"),
+        lambda: degrees_per_tooth(float("nan")),
+        lambda: chart_shift_deg(80, 0.5),
+        lambda: chart_shift_deg(80, 1, 0),
+        lambda: chart_shift_deg(80, 1, float("inf")),
+        lambda: gap_from_mm(1, 0),
+        lambda: gap_from_mm(None, 5),
+        lambda: whole_teeth(181, 80),
+        lambda: marks_meet(0, 20),
+        lambda: idler_dropped(10**400, 20),
+        lambda: mesh_shift_deg(small(), "no such", 1),
+        lambda: slip("switch", 1.5),
+        lambda: slip("switch", 1e308),
+    ],
+)
+def test_bad_values_are_told(call):
+    with pytest.raises(MechError):
+        call()
