@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 from numbers import Real
 
+CLOSE_UNITS = ("", "°", "%")  # written against the number
+
 
 class MechError(ValueError):
     """Bad input, said in a technician's words: which value, what is wrong, what would be right.
@@ -33,7 +35,7 @@ def check_number(name: str, value, low: float = -math.inf, high: float = math.in
     Traceback (most recent call last):
     mechlib.errors.MechError: radius_mm is -1 mm: it must be from 0.5 to 200 mm
     """
-    unit = f" {unit}" if unit else ""
+    unit = unit if unit in CLOSE_UNITS else f" {unit}"
     tail = f"; {hint}" if hint else ""
     if isinstance(value, bool) or not isinstance(value, Real):
         raise MechError(f"{name} is {value!r}", f"it must be a number{tail}")

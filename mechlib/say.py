@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from mechlib.errors import CLOSE_UNITS
+
 MINUS = "\N{MINUS SIGN}"
-_CLOSE = {"°", "%", ""}  # units written against the number
 
 
 def say(value: float, unit: str = "", digits: int = 1, sign: bool = False) -> str:
@@ -18,7 +19,7 @@ def say(value: float, unit: str = "", digits: int = 1, sign: bool = False) -> st
     """
     text = f"{abs(value):.{digits}f}"
     mark = "" if float(text) == 0 else MINUS if value < 0 else "+" if sign else ""
-    return mark + text + (unit if unit in _CLOSE else f" {unit}")
+    return mark + text + (unit if unit in CLOSE_UNITS else f" {unit}")
 
 
 def count(number: float, noun: str, digits: int = 0) -> str:

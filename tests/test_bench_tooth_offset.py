@@ -12,8 +12,10 @@ from mechlib.bench import (
     chart_shift_deg,
     degrees_per_tooth,
     gap_from_mm,
+    gap_from_teeth,
     idler_dropped,
     mark_places,
+    mark_table,
     marks_meet,
     mesh_shift_deg,
     whole_teeth,
@@ -115,6 +117,22 @@ def test_where_the_marks_stand():
     )  # a tooth of 72
     wrapped = next(p for p in mark_places(load("alder"), "SLOW") if p.part == "brake cam")
     assert wrapped.turned_deg > 180 and wrapped.apart_deg == pytest.approx(wrapped.turned_deg - 360)
+
+
+def test_mark_table():
+    rows = {line.split("  ")[0]: line.split() for line in mark_table(small()).splitlines()}
+    # stands at 2 in IN (unloading: the play of 3 is still to come), 48 in HALF, 98 in OUT; half as fast,
+    # (2 + 3)/2 = 2.5; 72 teeth on 36 meet every turn
+    assert rows["lever gear"][2:] == ["1", "2°", "24°", "49°"]
+    assert rows["hook cam"][2:] == ["4", "1°", "19°", "39°"]  # 30 on 24: 4 turns of the part
+    never = small().with_faults(slip("switch", 5))
+    assert mark_table(never).splitlines()[1].split()[2] == "-"
+
+
+def test_gap_counted_in_teeth():
+    assert gap_from_teeth(3, 40) == pytest.approx(27)
+    with pytest.raises(MechError, match="half a turn"):
+        gap_from_teeth(21, 40)
 
 
 def test_where_the_marks_stand_in_a_mode_never_reached():

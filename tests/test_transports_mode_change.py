@@ -16,8 +16,9 @@ from mechlib.transports import (
     slip_table,
     split_gear,
 )
-from mechlib.transports import mode_change as ends
-from mechlib.transports.mode_change import Stand, change_from
+from mechlib.transports import outcomes as ends
+from mechlib.transports.mode_change import change_from
+from mechlib.transports.outcomes import Stand
 from mechlib.transports.tables import change_signs, slip_grid
 
 

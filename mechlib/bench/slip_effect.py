@@ -11,8 +11,8 @@ from mechlib.transports.change_table import Cell, change_table
 from mechlib.transports.chart import Chart, chart
 from mechlib.transports.faults import slip
 from mechlib.transports.interlocks import InterlockMargin, interlock_margins
-from mechlib.transports.mode_change import OUTCOMES
 from mechlib.transports.model import Transport
+from mechlib.transports.outcomes import OUTCOMES
 from mechlib.transports.timing import ModeMargin, margins
 
 

@@ -4,12 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
-from math import degrees, gcd
+from math import degrees
 
 from mechlib.errors import MechError, check_count, check_number
 from mechlib.say import count, say
-from mechlib.transports.model import LOADING, Transport
-from mechlib.transports.timing import arrival, arriving_senses
+from mechlib.transports.model import Transport
 
 LEAST_TEETH, MOST_TEETH = 4, 2000
 NO_WHOLE_NUMBER = 0.2  # teeth off a whole number from which the reader is warned: about what an eye can tell
@@ -79,6 +78,24 @@ def gap_from_mm(gap_mm: float, radius_mm: float) -> float:
     return angle
 
 
+def gap_from_teeth(gap_teeth: float, teeth: int) -> float:
+    """The angle of a gap between marks counted in teeth of the gear, halves by eye: n·360/z.
+
+    ``gap_teeth``: −60 to 60, + where the part's mark stands ahead; ``teeth``: 4 to 2000.  Raises MechError
+    out of range, or if the gap is more than half a turn.  Derived.
+
+    >>> gap_from_teeth(-1.5, 80)
+    -6.75
+    """
+    angle = check_number("gap_teeth", gap_teeth, -60, 60) * degrees_per_tooth(teeth)
+    if abs(angle) > 180:
+        raise MechError(
+            f"a gap of {gap_teeth:g} teeth of {teeth} is {abs(angle):.0f}°",
+            "two marks are at most half a turn apart; count again",
+        )
+    return angle
+
+
 @dataclass(frozen=True)
 class GapReading:
     """What a gap at the marks means: the teeth as measured, the whole number next to it, and how far off."""
@@ -123,81 +140,6 @@ def whole_teeth(gap_deg: float, teeth: int) -> GapReading:
     gap = check_number("gap_deg", gap_deg, -180, 180, "°")
     measured = gap / degrees_per_tooth(teeth)
     return GapReading(gap, measured, round(measured))
-
-
-@dataclass(frozen=True)
-class MarkPlace:
-    """How far a part has turned from its mark in a mode, in its own degrees, and where the mark then points.
-
-    ``turned_deg`` counts in the part's own loading sense; ``apart_deg`` is the angle, −180 to 180, by which
-    its mark stands away from where it lines up.
-    """
-
-    mode: str
-    part: str
-    turned_deg: float
-    apart_deg: float
-
-    def sentence(self) -> str:
-        return (
-            f"In {self.mode} the {self.part} has turned {say(self.turned_deg, '°', sign=True)} from its "
-            f"mark, which stands {say(abs(self.apart_deg), '°')} away from where it lines up."
-        )
-
-
-def mark_places(transport: Transport, mode: str) -> tuple[MarkPlace, ...]:
-    """Where the mark of the main gear and of every timed part stands in a mode, slips included.
-
-    The cam stands where an arrival in the loading sense leaves it (unloading where no change arrives so).
-    A rack counts as the gear that it would be if it were rolled up.  Raises MechError for a mode that does
-    not exist or cannot be reached.
-    """
-    transport.mode(mode)
-    for sense in sorted(arriving_senses(transport)[mode], key=(LOADING, "unloading").index):
-        came = arrival(transport, mode, sense)
-        if came is not None and came.possible:
-            break
-    else:
-        raise MechError(f"{mode} cannot be reached by {transport.name} as it is", "mend its faults first")
-    speeds = {root.name: root.speed for root in transport.roots} | {p.name: p.speed for p in transport.parts}
-    places = []
-    for name, speed in speeds.items():
-        turned = came.run.slipped_place(name, came.stand_deg) * abs(speed)
-        places.append(MarkPlace(mode, name, turned, (turned + 180.0) % 360.0 - 180.0))
-    return tuple(places)
-
-
-@dataclass(frozen=True)
-class MarksMeet:
-    """After how many turns the marks of two meshing gears stand together again."""
-
-    first_teeth: int
-    second_teeth: int
-    first_turns: int
-    second_turns: int
-
-    def sentence(self) -> str:
-        return (
-            f"Gears of {self.first_teeth} and {self.second_teeth} teeth bring their marks together again "
-            f"after {count(self.first_turns, 'turn')} of the first and {count(self.second_turns, 'turn')} "
-            "of the second; in between, marks apart mean nothing."
-        )
-
-
-def marks_meet(first_teeth: int, second_teeth: int) -> MarksMeet:
-    """Turns until the same teeth of two gears meet again: z2/gcd(z1, z2) of gear 1, z1/gcd of gear 2.
-
-    Both tooth counts from 4 to 2000; raises MechError otherwise.  A pair without a common factor hunts:
-    every tooth meets every other before it repeats.  Source: Hayes, American Scientist, July-August 2000.
-
-    >>> meet = marks_meet(80, 100)
-    >>> meet.first_turns, meet.second_turns
-    (5, 4)
-    """
-    first = check_count("first_teeth", first_teeth, LEAST_TEETH, MOST_TEETH)
-    second = check_count("second_teeth", second_teeth, LEAST_TEETH, MOST_TEETH)
-    common = gcd(first, second)
-    return MarksMeet(first, second, second // common, first // common)
 
 
 @dataclass(frozen=True)

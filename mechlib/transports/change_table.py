@@ -9,8 +9,9 @@ from mechlib.say import listing, say
 from mechlib.transports.arcs import TINY
 from mechlib.transports.faults import slip
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.mode_change import NO_START, OUTCOMES, Change, change
+from mechlib.transports.mode_change import change
 from mechlib.transports.model import LOADING, UNLOADING, Transport
+from mechlib.transports.outcomes import NO_START, OUTCOMES, Change
 from mechlib.transports.timing import margins
 
 

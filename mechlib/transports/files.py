@@ -12,7 +12,8 @@ from mechlib.errors import MechError
 from mechlib.say import listing
 from mechlib.transports.arcs import merge
 from mechlib.transports.checks import contradictions
-from mechlib.transports.model import SENSE, Contact, Controller, Interlock, Leg, Mode, Transport, Watch
+from mechlib.transports.model import Contact, Interlock, Mode, Transport
+from mechlib.transports.read_controller import read_controller
 from mechlib.transports.read_gearing import (
     hand_shafts,
     read_drive,
@@ -21,7 +22,7 @@ from mechlib.transports.read_gearing import (
     read_stages,
     unique_name,
 )
-from mechlib.transports.read_table import Reader, Table, parse
+from mechlib.transports.read_table import TOP, Reader, Table, parse
 from mechlib.transports.read_tracks import carriers, read_followers, read_needs
 
 DATA = Path(__file__).parent / "data"
@@ -61,7 +62,19 @@ def transport_from(values: dict, file: str) -> Transport:
     wrong, followers that collide with every mark right) is checked once everything else is right.
     """
     reader = Reader(file)
-    top = Table(reader, "top level", values)
+    top = Table(reader, TOP, values)
+    fields = _fields(reader, top)
+    top.done()
+    reader.refuse()
+    transport = Transport(**fields, hand_shafts=hand_shafts(reader))
+    for place, what, right in contradictions(transport):
+        reader.problem(place, what, right)
+    reader.refuse()
+    return transport
+
+
+def _fields(reader: Reader, top: Table) -> dict:
+    """Everything that the tables say, as the fields of a Transport; mistakes are kept in the reader."""
     drive = read_drive(reader, top)
     cyclic = drive["low_deg"] is None
     roots = read_outputs(reader, top)
@@ -70,37 +83,25 @@ def transport_from(values: dict, file: str) -> Transport:
     holders = carriers(parts, roots)
     followers = read_followers(top, holders, cyclic)
     contacts, switch_part, settle = _contacts(top, holders)
-    stages = tuple(_completed(stage, table, followers, contacts) for stage, table in staged)
     modes = _modes(top, followers, [contact.name for contact in contacts])
     names = [mode.name for mode in modes]
-    fields = {
+    return drive | {
         "name": top.text("name", "the transport's name in quotes"),
         "about": top.text("about", "one or two sentences on what it is", optional=True) or "",
         "invented": top.flag("invented"),
         "reference_mode": top.choice("reference_mode", names),
+        "roots": roots,
+        "stages": tuple(_completed(stage, table, followers, contacts) for stage, table in staged),
+        "parts": parts,
+        "upstream": upstream,
+        "followers": tuple(followers.values()),
+        "contacts": contacts,
+        "switch_part": switch_part,
+        "settle_deg": settle,
+        "modes": modes,
         "interlocks": _interlocks(top, followers),
-        "controller": _controller(top, names, followers),
+        "controller": read_controller(top, names, followers),
     }
-    top.done()
-    reader.refuse()
-    transport = Transport(
-        **fields,
-        **drive,
-        roots=roots,
-        stages=stages,
-        parts=parts,
-        upstream=upstream,
-        followers=tuple(followers.values()),
-        contacts=contacts,
-        switch_part=switch_part,
-        settle_deg=settle,
-        modes=modes,
-        hand_shafts=hand_shafts(reader),
-    )
-    for place, what, right in contradictions(transport):
-        reader.problem(place, what, right)
-    reader.refuse()
-    return transport
 
 
 def _contacts(top: Table, holders: list[str]) -> tuple[tuple[Contact, ...], str | None, float | None]:
@@ -179,70 +180,3 @@ def _interlocks(top: Table, followers) -> tuple[Interlock, ...]:
                 table.problem("must", "it is the same follower", "an interlock is between two followers")
             locks.append(Interlock(name, pair[0][0], pair[1][0]))
     return tuple(locks)
-
-
-def _controller(top: Table, modes: list[str], followers) -> Controller | None:
-    table = top.table("controller", "a [controller] table with order, time_out_s and home")
-    if table is None:
-        return None
-    order = table.choices("order", modes)
-    if order is not None and (missing := [m for m in modes if m not in order]):
-        table.problem(
-            "order", f"{listing(missing)} left out", "list every mode once, in the order along the travel"
-        )
-    time_out = table.number("time_out_s", 0.1, 600, "seconds")
-    home = _leg(table.table("home", 'such as {sense = "unloading", mode = "STOP"}'), modes)
-    retry, tries = None, 0
-    if retry_table := table.table("retry", "such as {sense = …, mode = …, times = 1}", optional=True):
-        tries = retry_table.count("times", 1, 10, "the number of retries", optional=True) or 1
-        retry = _leg(retry_table, modes)
-    routes = {}
-    for change in table.tables("change", "[[controller.change]] tables", optional=True):
-        starts = change.choices("from", modes) or ()
-        target = change.choice("to", modes)
-        legs = tuple(
-            _leg(leg, modes) for leg in change.tables("legs", "a list of legs, each {sense = …, mode = …}")
-        )
-        if not legs or (None not in legs and target and legs[-1].mode != target):
-            change.problem(
-                "legs", "the last leg does not wait for the mode in to", "end with a leg to the target"
-            )
-        for start in starts:
-            if (start, target) in routes or start == target:
-                change.problem(
-                    "from", f"{start} to {target} stands twice or goes nowhere", "give each change once"
-                )
-            routes[start, target] = legs
-        change.done()
-    watches = tuple(
-        _watch(watch, modes, followers)
-        for watch in table.tables("watch", "[[controller.watch]] tables", optional=True)
-    )
-    table.done()
-    return Controller(
-        order or (),
-        time_out or 1.0,
-        home,
-        retry,
-        tries,
-        tuple((start, target, legs) for (start, target), legs in routes.items()),
-        watches,
-    )
-
-
-def _leg(table: Table | None, modes: list[str]) -> Leg | None:
-    if table is None:
-        return None
-    sense, mode = table.choice("sense", tuple(SENSE)), table.choice("mode", modes)
-    leg = Leg(sense, mode, table.flag("turn_first"))
-    table.done()
-    return leg if sense and mode else None
-
-
-def _watch(table: Table, modes: list[str], followers) -> Watch:
-    sensor = table.text("sensor", 'what is watched, such as "reel pulses"')
-    watched = table.choices("modes", modes)
-    delay = table.number("delay_s", 0, 600, "seconds")
-    needs = read_needs(table, "needs", followers)
-    table.done()
-    return Watch(sensor or "", watched or (), delay or 0.0, needs)

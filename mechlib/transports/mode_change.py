@@ -3,126 +3,35 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
+from math import inf
 
 from mechlib.errors import MechError
 from mechlib.say import listing, say
 from mechlib.transports.arcs import TINY, holding, nearest, repeated
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
+from mechlib.transports.outcomes import (
+    ELSEWHERE,
+    END_STOP,
+    FALSE_CODE,
+    JAMMED,
+    NEVER_SEEN,
+    NO_START,
+    ON_RETRY,
+    RIGHT,
+    SILENT_SENSOR,
+    WRONG,
+    Change,
+    LegRun,
+    Stand,
+    WrongFollower,
+)
 from mechlib.transports.runs import Run
 from mechlib.transports.timing import arrival, false_code, legs_between
 
-# How a change can end.
-RIGHT = "reached"
-ON_RETRY = "reached on retry"
-WRONG = "reached but wrong"
-SILENT_SENSOR = "reached, then powered off"
-FALSE_CODE = "stopped at a false code"
-JAMMED = "jammed"
-END_STOP = "ran to the end stop"
-ELSEWHERE = "the drive went elsewhere"
-NEVER_SEEN = "code never seen"
-NO_START = "cannot start"
-OUTCOMES = (
-    RIGHT,
-    ON_RETRY,
-    WRONG,
-    SILENT_SENSOR,
-    FALSE_CODE,
-    JAMMED,
-    END_STOP,
-    ELSEWHERE,
-    NEVER_SEEN,
-    NO_START,
-)
-GOOD = (RIGHT, ON_RETRY)
 
-
-@dataclass(frozen=True)
-class Stand:
-    """Where the machine stands: theta, the place of every root and part, and the last sense of the motor."""
-
-    theta: float
-    places: Mapping[str, float]
-    sense: str
-
-
-@dataclass(frozen=True)
-class LegRun:
-    """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time."""
-
-    leg: Leg
-    purpose: str  # "", "homing" or "retry"
-    start_deg: float
-    end_deg: float
-    ended: str
-    why: str
-    time_s: float
-
-    def sentence(self) -> str:
-        purpose = f"{self.purpose.capitalize()}: the" if self.purpose else "The"
-        if self.ended == RIGHT and self.start_deg == self.end_deg:
-            return f"{purpose} code of {self.leg.mode} shows already, so the motor does not turn."
-        return (
-            f"{purpose} motor turns in the {self.leg.sense} sense from {say(self.start_deg, '°')} and waits "
-            f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
-        )
-
-
-@dataclass(frozen=True)
-class WrongFollower:
-    """A follower that stands wrong in the mode reached."""
-
-    name: str
-    state: str
-    lift_mm: float
-    needed: str
-    off_deg: float | None  # in main-cam degrees; None where no place of the part is right
-
-    def words(self) -> str:
-        stands = f"{self.name} at {say(self.lift_mm, 'mm', 2)} ({self.state})"
-        if self.off_deg is None:
-            return f"{stands}, and never {self.needed}"
-        return f"{stands}, {say(self.off_deg, '°')} of the cam from {self.needed}"
-
-
-@dataclass(frozen=True)
-class Change:
-    """A mode change as it went: the legs, how it ended, where the machine stands."""
-
-    start: str
-    target: str
-    outcome: str
-    why: str
-    legs: tuple[LegRun, ...]
-    stand: Stand | None
-    powered_off: bool
-    wrong: tuple[WrongFollower, ...] = ()
-    arrived: str | None = None  # the sense in which the start was reached
-
-    @property
-    def good(self) -> bool:
-        """True if the target was reached and every follower stands right."""
-        return self.outcome in GOOD
-
-    @property
-    def time_s(self) -> float:
-        """Time from the command to the end, waiting for time-outs included."""
-        return sum(leg.time_s for leg in self.legs)
-
-    def sentence(self) -> str:
-        """The finding in one sentence."""
-        off = (
-            f"; the machine powers off, standing at {say(self.stand.theta, '°')}" if self.powered_off else ""
-        )
-        return f"{self.start} to {self.target}: {self.outcome}, {self.why}{off}."
-
-    def story(self) -> str:
-        """The change told leg by leg, a line each, and the finding last."""
-        return "\n".join([*(leg.sentence() for leg in self.legs), self.sentence()])
-
-
+@lru_cache(maxsize=4096)
 def standing_start(transport: Transport, mode: str, sense: str = LOADING) -> Stand | None:
     """Where the cam stands in ``mode`` after an arrival in ``sense``; None if it cannot be reached so."""
     came = arrival(transport, mode, sense)
@@ -187,6 +96,8 @@ class _Controller:
             if not self._run_leg(self.transport.controller.home, "homing"):
                 return False
             here = self.transport.controller.home.mode
+            if here == target:
+                return True  # its code has just been read, even if the cam coasted past it
         if here == target:
             return self._run_leg(Leg(self.stand.sense, target), "")
         return all(self._run_leg(leg, "") for leg in legs_between(self.transport, here, target))
@@ -208,7 +119,7 @@ class _Controller:
             self.read_places = self.stand.places
             self.legs.append(LegRun(leg, purpose, theta, theta, RIGHT, "", 0.0))
             return True
-        run, limit = self._run_ahead(leg.sense)
+        run, limit = _run_ahead(self.transport, self.stand, leg.sense)
         read = self._reading(run, leg, limit) if run else None
         shut, kind, why = self._first_obstacle(run, leg, limit)
         direction = SENSE[leg.sense]
@@ -233,21 +144,6 @@ class _Controller:
             )
         )
         return True
-
-    def _run_ahead(self, sense: str) -> tuple[Run | None, float]:
-        """The run from here to the end stop or the time-out, whichever comes first, and its last theta."""
-        transport, theta = self.transport, self.stand.theta
-        reach = transport.speed_deg_s * transport.controller.time_out_s
-        if sense == LOADING:
-            limit = theta + reach if transport.cyclic else min(transport.high_deg, theta + reach)
-        else:
-            limit = theta - reach if transport.cyclic else max(transport.low_deg, theta - reach)
-        if abs(limit - theta) <= TINY:
-            return None, theta
-        far = limit + SENSE[sense] * transport.coast_deg  # room to coast past a code read at the very end
-        if not transport.cyclic:
-            far = min(max(far, transport.low_deg), transport.high_deg)
-        return Run(transport, sense, min(theta, far), max(theta, far), self.stand.places), limit
 
     def _reading(self, run: Run, leg: Leg, limit: float) -> float | None:
         """Theta at which the code of the leg's mode counts: after its edge in motion, once it has stood."""
@@ -334,6 +230,19 @@ class _Controller:
         if self.retried:
             return ended(ON_RETRY, f"{where} with every follower right, at the second try")
         return ended(RIGHT, f"{where} with every follower right")
+
+
+@lru_cache(maxsize=4096)
+def _run_ahead(transport: Transport, stand: Stand, sense: str) -> tuple[Run | None, float]:
+    """The run from a stand to the end stop or the time-out, whichever comes first, and its last theta."""
+    theta, direction = stand.theta, SENSE[sense]
+    low, high = (-inf, inf) if transport.cyclic else transport.ends
+    reach = transport.speed_deg_s * transport.controller.time_out_s
+    limit = min(max(theta + direction * reach, low), high)
+    if abs(limit - theta) <= TINY:
+        return None, theta
+    far = min(max(limit + direction * transport.coast_deg, low), high)  # room to coast past a late code
+    return Run(transport, sense, min(theta, far), max(theta, far), stand.places), limit
 
 
 def _off(transport: Transport, need: Need, places: Mapping[str, float]) -> float | None:

@@ -15,6 +15,7 @@ from mechlib.say import listing
 MOST_BYTES = 1_000_000
 MOST_ITEMS = 200  # in any one list
 MOST_DEG = 3600.0
+TOP = "top level"
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 
 
@@ -160,7 +161,8 @@ class Table:
 
     def table(self, key: str, what: str, optional=False) -> Table | None:
         value = self.get(key, dict, what, optional)
-        return None if value is None else Table(self.reader, f"{self.place}, key {key}", value)
+        place = f"[{key}]" if self.place == TOP else f"{self.place}, key {key}"
+        return None if value is None else Table(self.reader, place, value)
 
     def tables(self, key: str, what: str, optional=False) -> list[Table]:
         """A list of tables; each is named in messages by its own name, or by its number."""
@@ -168,7 +170,7 @@ class Table:
         for number, value in enumerate(self.items(key, what, optional) or [], 1):
             name = value.get("name") if isinstance(value, dict) else None
             label = f'"{name[:60]}"' if isinstance(name, str) and name else f"number {number}"
-            inside = "" if self.place == "top level" else f"{self.place}, "
+            inside = "" if self.place == TOP else f"{self.place}, "
             tables.append(Table(self.reader, f"{inside}[[{key}]] {label}", value))
         return tables
 

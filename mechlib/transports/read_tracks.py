@@ -11,6 +11,7 @@ from mechlib.transports.read_gearing import unique_name
 from mechlib.transports.read_table import Table, suggestion
 
 MOST_MM = 500.0
+EDGE_MM = 1e-6  # a lift on the very edge of a named state's tolerance is that state, not "between"
 
 
 def read_followers(top: Table, carriers: list[str], cyclic: bool) -> dict[str, Follower | None]:
@@ -149,7 +150,7 @@ def _need(table: Table, follower: Follower, wanted) -> Need | None:
                 suggestion(wrong[0] if wrong else "", known),
             )
             return None
-        spans, words = tuple(span for n in names for span in _spans(follower, n)), " or ".join(names)
+        spans, words = _spans(follower, names), " or ".join(names)
     arcs = follower.arcs(spans)
     if not arcs:
         table.problem(
@@ -159,13 +160,14 @@ def _need(table: Table, follower: Follower, wanted) -> Need | None:
     return Need(follower.name, words, spans, arcs)
 
 
-def _spans(follower: Follower, state: str) -> tuple[tuple[float, float], ...]:
-    """The lifts that count as a state; "between" is what all named states leave over."""
+def _spans(follower: Follower, names: list[str]) -> tuple[tuple[float, float], ...]:
+    """The lifts that count as one of these states; "between" is what all named states leave over."""
     around = {name: (mm - follower.tolerance_mm, mm + follower.tolerance_mm) for name, mm in follower.states}
-    if state != BETWEEN:
-        return (around[state],)
-    edges = [-inf, *(edge for span in sorted(around.values()) for edge in span), inf]
-    return tuple(zip(edges[::2], edges[1::2], strict=True))
+    if BETWEEN not in names:
+        return tuple(around[name] for name in names)
+    others = sorted(span for name, span in around.items() if name not in names)
+    edges = [-inf, *(edge for low, high in others for edge in (low - EDGE_MM, high + EDGE_MM)), inf]
+    return tuple((low, high) for low, high in zip(edges[::2], edges[1::2], strict=True) if low < high)
 
 
 def carriers(parts, roots) -> list[str]:

@@ -6,7 +6,8 @@ from mechlib.say import columns, count, say
 from mechlib.transports.change_table import change_table, slip_table
 from mechlib.transports.faults import slip
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.mode_change import (
+from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.outcomes import (
     ELSEWHERE,
     END_STOP,
     FALSE_CODE,
@@ -19,7 +20,6 @@ from mechlib.transports.mode_change import (
     SILENT_SENSOR,
     WRONG,
 )
-from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.timing import margins, slips_survived
 
 SIGNS = {

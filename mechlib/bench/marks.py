@@ -1,0 +1,110 @@
+"""Where the timing marks stand in every mode, and how often two of them meet."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import gcd
+
+from mechlib.bench.tooth_offset import LEAST_TEETH, MOST_TEETH
+from mechlib.errors import MechError, check_count
+from mechlib.say import columns, count, say
+from mechlib.transports.model import LOADING, Transport
+from mechlib.transports.timing import arrival, arriving_senses
+
+
+@dataclass(frozen=True)
+class MarkPlace:
+    """How far a part has turned from its mark in a mode, in its own degrees, and where the mark then points.
+
+    ``turned_deg`` counts in the part's own loading sense; ``apart_deg`` is the angle, −180 to 180, by which
+    its mark stands away from where it lines up.
+    """
+
+    mode: str
+    part: str
+    turned_deg: float
+    apart_deg: float
+
+    def sentence(self) -> str:
+        return (
+            f"In {self.mode} the {self.part} has turned {say(self.turned_deg, '°', sign=True)} from its "
+            f"mark, which stands {say(abs(self.apart_deg), '°')} away from where it lines up."
+        )
+
+
+def mark_places(transport: Transport, mode: str) -> tuple[MarkPlace, ...]:
+    """Where the mark of the main gear and of every timed part stands in a mode, slips included.
+
+    The cam stands where an arrival in the loading sense leaves it (unloading where no change arrives so).
+    A rack counts as the gear that it would be if it were rolled up.  Raises MechError for a mode that does
+    not exist or cannot be reached.
+    """
+    transport.mode(mode)
+    for sense in sorted(arriving_senses(transport)[mode], key=(LOADING, "unloading").index):
+        came = arrival(transport, mode, sense)
+        if came is not None and came.possible:
+            break
+    else:
+        raise MechError(f"{mode} cannot be reached by {transport.name} as it is", "mend its faults first")
+    speeds = {root.name: root.speed for root in transport.roots} | {p.name: p.speed for p in transport.parts}
+    places = []
+    for name, speed in speeds.items():
+        turned = came.run.slipped_place(name, came.stand_deg) * abs(speed)
+        places.append(MarkPlace(mode, name, turned, (turned + 180.0) % 360.0 - 180.0))
+    return tuple(places)
+
+
+@dataclass(frozen=True)
+class MarksMeet:
+    """After how many turns the marks of two meshing gears stand together again."""
+
+    first_teeth: int
+    second_teeth: int
+    first_turns: int
+    second_turns: int
+
+    def sentence(self) -> str:
+        return (
+            f"Gears of {self.first_teeth} and {self.second_teeth} teeth bring their marks together again "
+            f"after {count(self.first_turns, 'turn')} of the first and {count(self.second_turns, 'turn')} "
+            "of the second; in between, marks apart mean nothing."
+        )
+
+
+def marks_meet(first_teeth: int, second_teeth: int) -> MarksMeet:
+    """Turns until the same teeth of two gears meet again: z2/gcd(z1, z2) of gear 1, z1/gcd of gear 2.
+
+    Both tooth counts from 4 to 2000; raises MechError otherwise.  A pair without a common factor hunts:
+    every tooth meets every other before it repeats.  Source: Hayes, American Scientist, July-August 2000.
+
+    >>> meet = marks_meet(80, 100)
+    >>> meet.first_turns, meet.second_turns
+    (5, 4)
+    """
+    first = check_count("first_teeth", first_teeth, LEAST_TEETH, MOST_TEETH)
+    second = check_count("second_teeth", second_teeth, LEAST_TEETH, MOST_TEETH)
+    common = gcd(first, second)
+    return MarksMeet(first, second, second // common, first // common)
+
+
+def mark_table(transport: Transport) -> str:
+    """For every mode how far each mark stands from where it lines up, and how often it meets its parent's.
+
+    The first column of numbers is the turns of the part after which its mark and its parent's meet again,
+    counted from the reference mode; "-" stands where a mode can't be reached or a rack doesn't go round.
+    """
+    found = {mode: _places_or_none(transport, mode) for mode in transport.mode_names}
+    rows = []
+    for part in transport.parts:
+        meet = marks_meet(part.teeth, part.parent_teeth)
+        turns = "-" if part.kind == "rack" else str(meet.first_turns)
+        apart = [say(places[part.name].apart_deg, "°", 0) if places else "-" for places in found.values()]
+        rows.append((part.name, turns, *apart))
+    return columns(("mark of", "meets after", *found), rows)
+
+
+def _places_or_none(transport: Transport, mode: str) -> dict[str, MarkPlace] | None:
+    try:
+        return {place.part: place for place in mark_places(transport, mode)}
+    except MechError:
+        return None

@@ -1,0 +1,118 @@
+"""How a mode change went: its legs, how it ended, where the machine stands, told in words."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from mechlib.say import say
+from mechlib.transports.model import Leg
+
+# How a change can end.
+RIGHT = "reached"
+ON_RETRY = "reached on retry"
+WRONG = "reached but wrong"
+SILENT_SENSOR = "reached, then powered off"
+FALSE_CODE = "stopped at a false code"
+JAMMED = "jammed"
+END_STOP = "ran to the end stop"
+ELSEWHERE = "the drive went elsewhere"
+NEVER_SEEN = "code never seen"
+NO_START = "cannot start"
+OUTCOMES = (
+    RIGHT,
+    ON_RETRY,
+    WRONG,
+    SILENT_SENSOR,
+    FALSE_CODE,
+    JAMMED,
+    END_STOP,
+    ELSEWHERE,
+    NEVER_SEEN,
+    NO_START,
+)
+GOOD = (RIGHT, ON_RETRY)
+
+
+@dataclass(frozen=True, eq=False)  # compared by identity, so that it can be the key of a cache
+class Stand:
+    """Where the machine stands: theta, the place of every root and part, and the last sense of the motor."""
+
+    theta: float
+    places: Mapping[str, float]
+    sense: str
+
+
+@dataclass(frozen=True)
+class LegRun:
+    """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time."""
+
+    leg: Leg
+    purpose: str  # "", "homing" or "retry"
+    start_deg: float
+    end_deg: float
+    ended: str
+    why: str
+    time_s: float
+
+    def sentence(self) -> str:
+        purpose = f"{self.purpose.capitalize()}: the" if self.purpose else "The"
+        if self.ended == RIGHT and self.start_deg == self.end_deg:
+            return f"{purpose} code of {self.leg.mode} shows already, so the motor does not turn."
+        return (
+            f"{purpose} motor turns in the {self.leg.sense} sense from {say(self.start_deg, '°')} and waits "
+            f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
+        )
+
+
+@dataclass(frozen=True)
+class WrongFollower:
+    """A follower that stands wrong in the mode reached."""
+
+    name: str
+    state: str
+    lift_mm: float
+    needed: str
+    off_deg: float | None  # in main-cam degrees; None where no place of the part is right
+
+    def words(self) -> str:
+        stands = f"{self.name} at {say(self.lift_mm, 'mm', 2)} ({self.state})"
+        if self.off_deg is None:
+            return f"{stands}, and never {self.needed}"
+        return f"{stands}, {say(self.off_deg, '°')} of the cam from {self.needed}"
+
+
+@dataclass(frozen=True)
+class Change:
+    """A mode change as it went: the legs, how it ended, where the machine stands."""
+
+    start: str
+    target: str
+    outcome: str
+    why: str
+    legs: tuple[LegRun, ...]
+    stand: Stand | None
+    powered_off: bool
+    wrong: tuple[WrongFollower, ...] = ()
+    arrived: str | None = None  # the sense in which the start was reached
+
+    @property
+    def good(self) -> bool:
+        """True if the target was reached and every follower stands right."""
+        return self.outcome in GOOD
+
+    @property
+    def time_s(self) -> float:
+        """Time from the command to the end, waiting for time-outs included."""
+        return sum(leg.time_s for leg in self.legs)
+
+    def sentence(self) -> str:
+        """The finding in one sentence."""
+        off = (
+            f"; the machine powers off, standing at {say(self.stand.theta, '°')}" if self.powered_off else ""
+        )
+        return f"{self.start} to {self.target}: {self.outcome}, {self.why}{off}."
+
+    def story(self) -> str:
+        """The change told leg by leg, a line each, and the finding last."""
+        return "\n".join([*(leg.sentence() for leg in self.legs), self.sentence()])
