@@ -124,7 +124,7 @@ def test_mark_table():
     # stands at 2 in IN (unloading: the play of 3 is still to come), 48 in HALF, 98 in OUT; half as fast,
     # (2 + 3)/2 = 2.5; 72 teeth on 36 meet every turn
     assert rows["lever gear"][2:] == ["1", "2°", "24°", "49°"]
-    assert rows["hook cam"][2:] == ["4", "1°", "19°", "39°"]  # 30 on 24: 4 turns of the part
+    assert rows["hook cam"][2:] == ["4", "2°", "19°", "39°"]  # 30 on 24: 4 turns of the part
     never = small().with_faults(slip("switch", 5))
     assert mark_table(never).splitlines()[1].split()[2] == "-"
 

@@ -1,0 +1,285 @@
+"""Exercises: numbers drawn from a seed, the answer computed, the usual slips known by their arithmetic.
+
+The engine knows no mechanics: an exercise brings the functions that answer it and that make its slips.
+Every text of an exercise is a template for ``str.format``, filled with the drawn numbers by name.
+"""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+from types import MappingProxyType, SimpleNamespace
+
+from mechlib.errors import MechError, check_count, check_number
+from mechlib.say import listing, say
+from mechlib.teaching.typed import Reading, in_words, quoted, read_number
+
+TRIES = 1000  # draws with one seed before an exercise is given up as badly made
+
+
+@dataclass(frozen=True)
+class Number:
+    """A box for a number in ``unit``, right within ``tolerance``; it makes sense from ``low`` to ``high``.
+
+    ``whole`` is for counts: an answer with a fraction is then sent back before it is judged.
+    """
+
+    label: str
+    unit: str
+    tolerance: float
+    low: float
+    high: float
+    whole: bool = False
+
+    def read(self, typed) -> Reading:
+        """Read what was typed; a value out of sense, or in parts where only whole ones exist, is refused."""
+        reading = read_number(typed, self.unit)
+        if reading.kind:
+            return reading
+        if not self.low <= reading.value <= self.high:
+            span = f"{say(self.low, '', 0)} to {say(self.high, self.unit, 0)}"
+            return Reading(None, "out of sense", f"{quoted(typed)} makes no sense here: expected is {span}")
+        if self.whole and reading.value != int(reading.value):
+            words = f"{quoted(typed)}: {in_words(self.unit)} come whole; give the nearest"
+            return Reading(None, "not whole", words)
+        return reading
+
+    def accepted(self, answer) -> float:
+        """Check an answer that the exercise itself computed."""
+        value = check_number(f"computed answer for {self.label}", answer, self.low, self.high, self.unit)
+        return float(check_count(self.label, value, self.low, self.high)) if self.whole else value
+
+    def agrees(self, value: float, answer: float) -> bool:
+        """Say whether a typed value counts as this answer."""
+        return abs(value - answer) <= self.tolerance * (1 + 1e-6)  # a hair more, for rounding in binary
+
+    def clashes(self, one: float, other: float) -> bool:
+        """Say whether some typed value would count as both answers."""
+        return abs(one - other) <= 2 * self.tolerance * (1 + 1e-3)
+
+    def nearly(self, value: float, answer: float) -> bool:
+        """Say whether only rounding stands between the value and the answer."""
+        rounded_off = any(value == round(answer, digits) for digits in range(3))
+        return not self.whole and (rounded_off or abs(value - answer) <= 5 * self.tolerance)
+
+
+@dataclass(frozen=True)
+class OneOf:
+    """A choice of one of several answers in words."""
+
+    label: str
+    options: tuple[str, ...]
+
+    def read(self, typed) -> Reading:
+        """Read the option chosen; nothing chosen, or words that are no option, are refused."""
+        if typed is None or not str(typed).strip():
+            return Reading(None, "empty", "nothing is chosen here yet")
+        if typed in self.options:
+            return Reading(typed)
+        return Reading(None, "no such choice", f"{quoted(typed)} is not among the choices")
+
+    def accepted(self, answer) -> str:
+        """Check an answer that the exercise itself computed."""
+        if answer in self.options:
+            return answer
+        raise MechError(f"computed answer for {self.label} is {answer!r}", "it is not among the choices")
+
+    def agrees(self, value: str, answer: str) -> bool:
+        """Say whether a choice is this answer."""
+        return value == answer
+
+    clashes = agrees
+
+    def nearly(self, value: str, answer: str) -> bool:
+        """A choice is never nearly right."""
+        return False
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A usual mistake: its name, the answer that it makes of the drawn numbers, and what to tell the reader.
+
+    ``answer`` gives one entry a field (bare for one field); None there means that the slip shows elsewhere.
+    """
+
+    name: str
+    answer: Callable[[SimpleNamespace], object]
+    feedback: str
+
+
+@dataclass(frozen=True)
+class Feedback:
+    """What a check found: ``kind`` is "right", a slip's name, or what kept the answer from being judged."""
+
+    kind: str
+    words: str
+
+    @property
+    def right(self) -> bool:
+        """True for the right answer."""
+        return self.kind == "right"
+
+    def sentence(self) -> str:
+        """The finding in words, beginning with "Right." or "Not yet:"."""
+        return f"{'Right.' if self.right else 'Not yet:'} {self.words}".rstrip()
+
+
+@dataclass(frozen=True)
+class DrawnSlip:
+    """A slip for one draw: its answers, one entry a field, and its feedback with the numbers filled in."""
+
+    name: str
+    answers: tuple
+    feedback: str
+
+
+@dataclass(frozen=True)
+class Drawn:
+    """An exercise with its numbers: question, fields, right answers, slips and hints, all ready to show."""
+
+    seed: int
+    title: str
+    question: str
+    numbers: Mapping[str, object]
+    fields: tuple[Number | OneOf, ...]
+    right: tuple
+    slips: tuple[DrawnSlip, ...]
+    hints: tuple[str, ...]
+    because: str
+
+    def sentence(self) -> str:
+        """The question."""
+        return self.question
+
+    def check(self, answers) -> Feedback:
+        """Judge ``answers``: what was typed or chosen, one entry a field (bare for one field).
+
+        What can't be read, or makes no sense, is sent back with a reason; then the right answer and each slip
+        are recognised, within the fields' tolerances.
+        Raises MechError if the number of answers isn't the number of fields.
+        """
+        typed = tuple(answers) if isinstance(answers, list | tuple) else (answers,)
+        if len(typed) != len(self.fields):
+            raise MechError(f"{len(typed)} answers given", f"the exercise has {len(self.fields)} fields")
+        readings = [field.read(entry) for field, entry in zip(self.fields, typed, strict=True)]
+        for field, reading in zip(self.fields, readings, strict=True):
+            if reading.kind:
+                where = f"{field.label}: " if len(self.fields) > 1 else ""
+                return Feedback(reading.kind, f"{where}{reading.words}.")
+        values = tuple(reading.value for reading in readings)
+        if _match(self.fields, values, self.right):
+            return Feedback("right", self.because)
+        for slip in self.slips:
+            if _match(self.fields, values, slip.answers):
+                return Feedback(slip.name, slip.feedback)
+        return self._unrecognised(values)
+
+    def _unrecognised(self, values: tuple) -> Feedback:
+        """Say what can be said when no slip fits: which fields are right, and whether it is only rounding."""
+        judged = list(zip(self.fields, values, self.right, strict=True))
+        off = [(f, v, r) for f, v, r in judged if not f.agrees(v, r)]
+        if all(field.nearly(value, right) for field, value, right in off):
+            return Feedback(
+                "rounding",
+                "that is the way, but rounded too far; carry more digits along and round only at the end.",
+            )
+        sound = [field.label for field, value, right in judged if field.agrees(value, right)]
+        start = f"{listing(sound)}: right. {listing(f.label for f, _, _ in off)}: " if sound else ""
+        return Feedback(
+            "unrecognised",
+            f"{start}none of the usual slips leads there. Write each step down "
+            "with its unit, or take a hint.",
+        )
+
+
+@dataclass(frozen=True)
+class Exercise:
+    """A question with numbers from a seed, its answer computed, and its usual slips.
+
+    ``numbers``: for each name the values to draw from, or a function of the numbers above it (attributes of
+    its argument, as for ``right`` and the slips): a value that follows, or a phrase for the texts.
+    ``right`` gives one entry a field (bare for one field).  ``hints`` lead on in steps and never give the
+    answer.  ``because`` is said after the right answer.
+
+    >>> area = Exercise(
+    ...     "Area of a square", "A square has a side of {side} mm. Its area?", {"side": range(3, 9)},
+    ...     (Number("Area", "mm²", 0.1, 0, 100),), lambda n: n.side**2,
+    ...     (Slip("perimeter", lambda n: 4 * n.side, "that is the way round it, not the area."),),
+    ... )
+    >>> area.draw(2).question
+    'A square has a side of 7 mm. Its area?'
+    >>> area.draw(2).check("28").sentence(), area.draw(2).check("49").sentence()
+    ('Not yet: that is the way round it, not the area.', 'Right.')
+    """
+
+    title: str
+    question: str
+    numbers: Mapping[str, Sequence | Callable[[SimpleNamespace], object]]
+    fields: tuple[Number | OneOf, ...]
+    right: Callable[[SimpleNamespace], object]
+    slips: tuple[Slip, ...]
+    hints: tuple[str, ...] = ()
+    because: str = ""
+
+    def draw(self, seed: int = 1) -> Drawn:
+        """Draw the numbers for ``seed`` (0 to 10⁹); the same seed always gives the same exercise.
+
+        Numbers for which two of the answers (the right one, the slips') can't be told apart are drawn again.
+        Raises MechError for a bad seed, for a computed answer that makes no sense, and when no draw will do.
+        """
+        seed = check_count("seed", seed, 0, 10**9)
+        stream = random.Random(f"{self.title} {seed}")  # else exercises side by side draw alike
+        for _ in range(TRIES):
+            drawn = self._filled(seed, self._numbers(stream))
+            answers = (drawn.right, *(slip.answers for slip in drawn.slips))
+            if not any(_clash(self.fields, one, other) for one, other in combinations(answers, 2)):
+                return drawn
+        raise MechError(
+            f"exercise “{self.title}”",
+            f"in {TRIES} draws two of its answers always came out "
+            "alike; widen its numbers or tighten its tolerance",
+        )
+
+    def _numbers(self, stream: random.Random) -> SimpleNamespace:
+        drawn = SimpleNamespace()
+        for name, source in self.numbers.items():
+            # random() is the one method whose stream Python promises to keep
+            value = source(drawn) if callable(source) else source[int(stream.random() * len(source))]
+            setattr(drawn, name, value)
+        return drawn
+
+    def _filled(self, seed: int, drawn: SimpleNamespace) -> Drawn:
+        numbers = vars(drawn)
+        return Drawn(
+            seed=seed,
+            title=self.title,
+            question=self.question.format(**numbers),
+            numbers=MappingProxyType(numbers),
+            fields=self.fields,
+            right=self._answers(self.right(drawn)),
+            slips=tuple(
+                DrawnSlip(s.name, self._answers(s.answer(drawn)), s.feedback.format(**numbers))
+                for s in self.slips
+            ),
+            hints=tuple(hint.format(**numbers) for hint in self.hints),
+            because=self.because.format(**numbers),
+        )
+
+    def _answers(self, answer) -> tuple:
+        entries = answer if isinstance(answer, tuple) else (answer,)
+        return tuple(
+            None if entry is None else field.accepted(entry)
+            for field, entry in zip(self.fields, entries, strict=True)
+        )
+
+
+def _match(fields, values, answers) -> bool:
+    """Whether typed values count as these answers; an entry that is None counts whatever was typed."""
+    return all(a is None or f.agrees(v, a) for f, v, a in zip(fields, values, answers, strict=True))
+
+
+def _clash(fields, one, other) -> bool:
+    """Whether some typed values would count as both."""
+    return all(None in (a, b) or f.clashes(a, b) for f, a, b in zip(fields, one, other, strict=True))

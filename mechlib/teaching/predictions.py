@@ -1,0 +1,77 @@
+"""A guess made before looking: kept, and later set beside what happened."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from mechlib.errors import MechError, check_number
+from mechlib.say import say
+from mechlib.teaching.exercises import OneOf
+from mechlib.teaching.typed import Reading, quoted, read_number
+
+
+@dataclass(frozen=True)
+class Prediction:
+    """A question to guess at before looking; the guess is kept and later set beside what happened.
+
+    Either ``choices`` or a number in ``unit``, told with ``digits`` decimals.
+
+    >>> asked = Prediction("How far does the row move?", unit="°")
+    >>> asked.committed("6").compare(-7.5)
+    'You guessed 6.0°; it came out at −7.5°, which is 13.5° less.'
+    >>> asked.compare(-7.5)
+    'No guess was made; it came out at −7.5°.'
+    """
+
+    question: str
+    choices: tuple[str, ...] = ()
+    unit: str = ""
+    digits: int = 1
+    guess: float | str | None = None
+
+    def read(self, typed) -> Reading:
+        """Read a guess as typed or chosen."""
+        return OneOf("guess", self.choices).read(typed) if self.choices else read_number(typed, self.unit)
+
+    def committed(self, typed) -> Prediction:
+        """Return the prediction with the guess kept in it.
+
+        Raises MechError if a guess is kept already, or if ``typed`` can't be read as one.
+        """
+        if self.guess is not None:
+            raise MechError("a guess is already kept", "it can't be changed after the event")
+        reading = self.read(typed)
+        if reading.kind:
+            raise MechError("the guess can't be kept", reading.words)
+        return replace(self, guess=reading.value)
+
+    def sentence(self) -> str:
+        """The question, and the guess if one is kept."""
+        guess = "" if self.guess is None else f" Your guess: {self._said(self.guess)}."
+        return self.question + guess
+
+    def compare(self, actual: float | str) -> str:
+        """Set the guess beside what happened (a number in the same unit, or one of the choices).
+
+        Raises MechError if ``actual`` is no finite number, or not among the choices.
+        """
+        if self.choices:
+            actual = OneOf("outcome", self.choices).accepted(actual)
+        else:
+            actual = check_number("outcome", actual, unit=self.unit)
+        came = f"it came out {'as' if self.choices else 'at'} {self._said(actual)}"
+        if self.guess is None:
+            return f"No guess was made; {came}."
+        return f"You guessed {self._said(self.guess)}; {came}, {self._verdict(actual)}."
+
+    def _verdict(self, actual) -> str:
+        if self.choices:
+            return "as you thought" if actual == self.guess else "which is something else"
+        apart = round(actual, self.digits) - round(self.guess, self.digits)
+        if math.isclose(apart, 0, abs_tol=0.5 * 10**-self.digits):
+            return "as you thought"
+        return f"which is {say(abs(apart), self.unit, self.digits)} {'more' if apart > 0 else 'less'}"
+
+    def _said(self, value) -> str:
+        return quoted(value) if self.choices else say(value, self.unit, self.digits)

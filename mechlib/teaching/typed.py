@@ -1,0 +1,131 @@
+"""Read a number as a person types it: decimal comma, fraction, real minus sign, unit after it."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from dataclasses import dataclass
+
+LONGEST, LARGEST = 60, 1e12  # characters; magnitude. Past either, nobody means it as a measurement
+
+# Each unit: its name in words, then what else people write. The last block is known only to be refused.
+UNITS = {
+    "°": ("degrees", "degree", "deg", "degs", "º"),
+    "teeth": ("teeth", "tooth", "t"),
+    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
+    "turns": ("turns", "turn", "rev", "revs"),
+    "rev/min": ("rev/min", "rpm", "r/min"),
+    "N": ("N", "newton", "newtons"),
+    "N·mm": ("N·mm", "n mm", "nmm", "n*mm"),
+    "s": ("seconds", "second", "sec"),
+    "%": ("per cent", "percent"),
+    # refused by name
+    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
+    "in": ("inches", "inch", '"'),
+    "rad": ("radians", "radian"),
+}
+
+_NUMBER = re.compile(
+    r"""(?P<sign>[+-]?)\ ?
+        (?: (?:(?P<whole>\d+)\ )? (?P<top>\d+)\ ?/\ ?(?P<under>\d+)
+          | (?P<decimal> (?:\d+[.,]?\d*|[.,]\d+) (?:e[+-]?\d+)? ) )
+        (?P<rest>.*)""",
+    re.ASCII | re.VERBOSE | re.IGNORECASE,
+)
+_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{FRACTION SLASH}": "/"})
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was read: a value, or (``kind`` not empty) what is the matter, in words."""
+
+    value: float | str | None
+    kind: str = ""
+    words: str = ""
+
+
+def read_number(typed, unit: str = "") -> Reading:
+    """Read ``typed`` as one number, with or without its unit; never raises, never evaluates anything.
+
+    Read are a sign (also −), a decimal point or comma, a fraction (4/3, 1 1/2, 1½), an exponent (2e3).
+
+    Parameters: ``typed`` text or a number; ``unit`` the unit asked for, "" for a plain number.
+    Returns a Reading; its kind is "" or one of: empty, not a number, too large, wrong unit.
+    Raises nothing.  Source: none needed, common ways of writing.
+
+    >>> read_number("−12,5 °", "°").value, read_number("1 1/2 turns", "turns").value
+    (-12.5, 1.5)
+    >>> read_number("3 mm", "°").words
+    'you answered in mm; the question asks for degrees'
+    """
+    text = _plain("" if typed is None else str(typed))
+    if not text:
+        return Reading(None, "empty", "nothing is filled in here yet")
+    found = _NUMBER.fullmatch(text) if len(text) <= LONGEST else None
+    if found is None or re.search(r"[\d.,+=]", found["rest"].rstrip(".")):
+        return Reading(
+            None,
+            "not a number",
+            f"{quoted(typed)} does not read as one number; "
+            "write it in figures, such as 12.5 or 12,5 or 1 1/2",
+        )
+    if found["under"] and int(found["under"]) == 0:
+        return Reading(None, "not a number", f"{quoted(typed)} has nought below the line")
+    value = _value(found)
+    if abs(value) > LARGEST:
+        return Reading(None, "too large", f"{quoted(typed)} is larger than anything on a bench")
+    trouble = _unit_trouble(found["rest"].strip().rstrip("."), unit)
+    return Reading(None, "wrong unit", trouble) if trouble else Reading(value)
+
+
+def quoted(typed) -> str:
+    """Print what was typed, in quotes, cut to a readable length.
+
+    >>> quoted("three"), quoted("9" * 40)
+    ('“three”', '“999999999999999999999…”')
+    """
+    text = "".join(c if c.isprintable() else " " for c in str(typed))
+    return f"“{text}”" if len(text) <= 24 else f"“{text[:21]}…”"
+
+
+def in_words(unit: str) -> str:
+    """Name a unit in words; an unlisted unit is its own name.
+
+    >>> in_words("°"), in_words("mm"), in_words("")
+    ('degrees', 'mm', 'a plain number')
+    """
+    return UNITS[unit][0] if unit in UNITS else unit or "a plain number"
+
+
+def _plain(text: str) -> str:
+    """Single spaces, plain signs, and ½ written out as 1/2."""
+    written = (_written_out(c) for c in text)
+    return " ".join("".join(written).translate(_SIGNS).split())
+
+
+def _written_out(character: str) -> str:
+    decomposed = unicodedata.normalize("NFKC", character)
+    is_fraction = "\N{FRACTION SLASH}" in decomposed and decomposed[0].isdigit() and decomposed[-1].isdigit()
+    return f" {decomposed} " if is_fraction else character
+
+
+def _value(found: re.Match) -> float:
+    if found["top"]:
+        size = int(found["whole"] or 0) + int(found["top"]) / int(found["under"])
+    else:
+        size = float(found["decimal"].replace(",", "."))
+    return -size if found["sign"] == "-" else size
+
+
+def _unit_trouble(written: str, unit: str) -> str:
+    """Say why ``written`` is not the unit asked for, or "" where it is, or where no unit was written."""
+    key = written.casefold()
+    if key in ("", unit.casefold()):
+        return ""
+    known = next((u for u, names in UNITS.items() if key in [n.casefold() for n in (u, *names)]), None)
+    if known is None:
+        after = f", and after it at most the unit ({in_words(unit)})" if unit else " alone"
+        return f"{quoted(written)} is no unit known here; write the number{after}"
+    if known != unit:
+        return f"you answered in {in_words(known)}; the question asks for {in_words(unit)}"
+    return ""

@@ -1,0 +1,41 @@
+"""Guesses kept, and set beside what happened."""
+
+import math
+
+import pytest
+
+from mechlib.errors import MechError
+from mechlib.teaching import Prediction
+
+
+def test_a_guess_is_kept_once_and_set_beside_what_happened():
+    asked = Prediction("How far?", unit="°")
+    kept = asked.committed(" −6,04 deg")
+    assert (asked.guess, kept.guess) == (None, -6.04)
+    assert kept.sentence() == "How far? Your guess: −6.0°."
+    assert kept.compare(-4.5) == "You guessed −6.0°; it came out at −4.5°, which is 1.5° more."
+    assert kept.compare(-9) == "You guessed −6.0°; it came out at −9.0°, which is 3.0° less."
+    assert kept.compare(-6.06) == "You guessed −6.0°; it came out at −6.1°, which is 0.1° less."
+    assert kept.compare(-6.01) == "You guessed −6.0°; it came out at −6.0°, as you thought."
+    assert asked.compare(2) == "No guess was made; it came out at 2.0°."
+    with pytest.raises(MechError, match="already kept"):
+        kept.committed("3")
+    for typed_in, words in (("", "nothing"), ("soon", "“soon”"), ("3 mm", "answered in mm")):
+        with pytest.raises(MechError, match=words):
+            asked.committed(typed_in)
+    with pytest.raises(MechError, match="outcome is nan"):
+        kept.compare(math.nan)
+
+
+def test_a_guess_among_choices():
+    asked = Prediction("Which way?", ("earlier", "later", "not at all"))
+    kept = asked.committed("later")
+    assert kept.compare("later") == "You guessed “later”; it came out as “later”, as you thought."
+    assert (
+        kept.compare("earlier") == "You guessed “later”; it came out as “earlier”, which is something else."
+    )
+    for answer in ("", "sideways", None):
+        with pytest.raises(MechError):
+            asked.committed(answer)
+    with pytest.raises(MechError, match="among the choices"):
+        kept.compare("sideways")

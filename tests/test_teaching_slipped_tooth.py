@@ -1,0 +1,217 @@
+"""The five exercises on a slipped tooth, worked again from the question's text alone, in exact fractions."""
+
+import re
+from fractions import Fraction
+from itertools import combinations
+
+import pytest
+
+from mechlib.teaching import OneOf
+from mechlib.teaching.slipped_tooth import (
+    ABOVE,
+    BELOW,
+    CHAINED_MESH,
+    CHART_SHIFT,
+    DEGREES_A_TOOTH,
+    DOES_IT_STAND,
+    GAP_TO_TEETH,
+    SLIPPED_TOOTH,
+    STANDS,
+)
+
+SEEDS = range(200)
+PI = Fraction("3.14159265358979323846264338327950288")
+ANY = None  # a slip that shows in the other field only
+
+
+def found(pattern: str, question: str) -> list:
+    """The numbers in a question as fractions, and the words for the sense as +1 or −1."""
+    groups = re.search(pattern, question).groups()
+    return [{"ahead": 1, "behind": -1}.get(g.removesuffix(" of")) or Fraction(g) for g in groups]
+
+
+def degrees_a_tooth(question):
+    own, mate = found(r"has (\d+) teeth .* gear of (\d+) teeth", question)
+    return (360 / own,), {
+        "upside down": (own / 360,),
+        "the mate's teeth": (360 / mate,),
+        "half a turn": (360 / own / 2,),
+        "radians": (2 * PI / own,),
+        "one too few": (360 / (own - 1),),
+    }
+
+
+def chart_shift(question):
+    own, main, out, sense = found(
+        r"gear of (\d+) .* has (\d+) teeth .* in (\d) teeth (ahead|behind)", question
+    )
+    earlier = out * sense
+    return (-earlier / main * 360,), {
+        "the part's own teeth": (-earlier / own * 360,),
+        "degrees of the part": (earlier / own * 360,),
+        "sense lost": (earlier / main * 360,),
+        "only one tooth": (-sense / main * 360,),
+        "teeth taken for degrees": (-earlier,),
+    }
+
+
+def chained_mesh(question):
+    own, parent, speed, out, sense = found(
+        r"gear of (\d+) .* has (\d+) teeth .* turns ([\d.]+) times .* in (\d) teeth (ahead|behind)", question
+    )
+    turns_of_parent = out * sense / parent
+    return (-turns_of_parent / speed * 360,), {
+        "the parent's speed left out": (-turns_of_parent * 360,),
+        "the parent's speed upside down": (-turns_of_parent * speed * 360,),
+        "the part's own teeth": (-out * sense / own / speed * 360,),
+        "sense lost": (turns_of_parent / speed * 360,),
+        "only one tooth": (-turns_of_parent / out / speed * 360,),
+    }
+
+
+def gap_to_teeth(question):
+    own, mate, sense, gap, radius = found(
+        r"gear of (\d+) .* gear of (\d+) .* stands (ahead of|behind) .* is ([\d.]+) mm.* of (\d+) mm",
+        question,
+    )
+    turn = gap / (2 * PI * radius)
+    assert abs(turn * own - round(turn * own)) < Fraction(1, 5)  # a gap that says clearly how many teeth
+    answers = {
+        "diameter for radius": turn / 2 * own,
+        "the mate's teeth": turn * mate,
+        "sense lost": -turn * own,
+        "radians taken for turns": turn * 2 * PI * own,
+        "millimetres taken for degrees": gap / 360 * own,
+        "degrees taken for teeth": turn * 360,
+    }
+    return (round(sense * turn * own),), {name: (round(sense * wrong),) for name, wrong in answers.items()}
+
+
+def does_it_stand(question):
+    low, high, out, sense, tooth = found(
+        r"are ([\d.]+)° down .* and ([\d.]+)° up .* in (\d) teeth (ahead|behind), .* is ([\d.]+)°", question
+    )
+    bottom, top = -low - sense * out * tooth, high - sense * out * tooth  # the arc moved; the stop angle is 0
+    verdict = STANDS if bottom < 0 < top else ABOVE if top < 0 else BELOW
+    left, wider = (top, -bottom) if sense > 0 else (-bottom, top)
+    was, other = (high, low) if sense > 0 else (low, high)
+    nearer, away = (ABOVE, BELOW) if sense > 0 else (BELOW, ABOVE)
+    return (left, verdict), {
+        "sense mixed up": (other - out * tooth, ANY),
+        "the side that gets wider": (wider, ANY),
+        "teeth taken for degrees": (was - out, ANY),
+        "only one tooth": (was - tooth, ANY),
+        "shift added": (was + out * tooth, ANY),
+        "verdict against the margin": (left, nearer if verdict == STANDS else STANDS),
+        "wrong edge": (left, away),
+    }
+
+
+WORKED = [
+    (DEGREES_A_TOOTH, degrees_a_tooth, 2),
+    (CHART_SHIFT, chart_shift, 1),
+    (CHAINED_MESH, chained_mesh, 1),
+    (GAP_TO_TEETH, gap_to_teeth, 0),
+    (DOES_IT_STAND, does_it_stand, 1),
+]
+each_exercise = pytest.mark.parametrize(
+    ("exercise", "worked", "digits"), WORKED, ids=[worked.__name__ for _, worked, _ in WORKED]
+)
+
+
+def typed(answers, digits, missing=None):
+    """Answers as a person writes them with the decimals asked for, decimal comma, real minus and all."""
+    written = []
+    for answer in answers:
+        if not isinstance(answer, str | None):
+            answer = f"{float(answer):.{digits}f}".replace("-", "−").replace(".", ",")
+        written.append(missing if answer is ANY else answer)
+    return written
+
+
+def test_five_exercises_with_four_slips_and_hints_each():
+    assert [exercise for exercise, _, _ in WORKED] == list(SLIPPED_TOOTH)
+    assert all(len(e.slips) >= 4 and len(e.hints) >= 3 for e in SLIPPED_TOOTH)
+
+
+@each_exercise
+def test_right_is_right_and_each_slip_is_named_for_every_seed(exercise, worked, digits):
+    for seed in SEEDS:
+        drawn = exercise.draw(seed)
+        right, slips = worked(drawn.question)
+        assert drawn.check(typed(right, digits)).kind == "right", drawn.question
+        assert drawn.check(typed(right, digits)).sentence().startswith("Right. ")
+        assert list(slips) == [slip.name for slip in drawn.slips]
+        for slip in drawn.slips:
+            for option in (STANDS, BELOW, ABOVE):
+                feedback = drawn.check(typed(slips[slip.name], digits, missing=option))
+                assert (feedback.kind, feedback.words) == (slip.name, slip.feedback), (seed, drawn.question)
+                assert feedback.sentence() == f"Not yet: {slip.feedback}"
+        assert len({slip.feedback for slip in drawn.slips}) == len(slips)
+
+
+@each_exercise
+def test_no_two_answers_can_be_taken_for_each_other(exercise, worked, digits):
+    for seed in SEEDS:
+        right, slips = worked(exercise.draw(seed).question)
+        for one, other in combinations((right, *slips.values()), 2):
+            apart = abs(one[0] - other[0]) > 2 * exercise.fields[0].tolerance
+            assert apart or (None not in one + other and one[1:] != other[1:])
+
+
+@each_exercise
+def test_neither_hint_nor_feedback_brings_a_number_of_its_own(exercise, worked, digits):
+    figures = re.compile(r"\d+(?:\.\d+)?")
+    for seed in SEEDS:
+        drawn = exercise.draw(seed)
+        given_away = set(figures.findall(drawn.question)) | {"360", "57.3"}  # a turn and a radian: no answers
+        texts = (*drawn.hints, *(slip.feedback for slip in drawn.slips))
+        assert all(set(figures.findall(text)) <= given_away for text in texts)
+        options = [o for field in drawn.fields if isinstance(field, OneOf) for o in field.options]
+        assert not any(option in text for option in options for text in texts)
+        assert "{" not in drawn.question + "".join(texts) + drawn.because
+
+
+@each_exercise
+def test_what_cannot_be_judged_is_sent_back(exercise, worked, digits):
+    drawn = exercise.draw(7)
+    others = [field.options[0] for field in drawn.fields[1:]]
+    kinds = {
+        "": "empty",
+        "  ": "empty",
+        "three": "not a number",
+        "nan": "not a number",
+        "-inf": "not a number",
+        "1e400": "too large",
+        "3 rad": "wrong unit",
+        "5000": "out of sense",
+        "__import__('os')": "not a number",
+    }
+    for text, kind in kinds.items():
+        feedback = drawn.check([text, *others])
+        assert feedback.kind == kind, text
+        assert feedback.sentence().startswith("Not yet: ") and not feedback.right
+    unit = drawn.fields[0].unit
+    assert drawn.check([f"{typed(drawn.right, digits)[0]} {unit}", *drawn.right[1:]]).right
+
+
+def test_both_verdicts_and_both_senses_are_drawn():
+    drawn = [DOES_IT_STAND.draw(seed) for seed in SEEDS]
+    counts = [sum(d.right[1] == verdict for d in drawn) for verdict in (STANDS, BELOW, ABOVE)]
+    assert min(counts) > 30
+    margins = [d.right[0] for d in drawn]
+    assert min(abs(m) for m in margins) >= 0.9  # never so near the edge that rounding decides
+    assert max(m for m in margins if m < 0) > -1.1 and min(m for m in margins if m > 0) < 1.1
+    assert len({d.question for d in drawn}) > 190
+
+
+def test_the_two_fields_of_a_deciding_exercise_are_told_apart():
+    drawn = DOES_IT_STAND.draw(3)
+    margin, verdict = drawn.right
+    assert drawn.check([str(margin), ""]).words == "PLAY: nothing is chosen here yet."
+    assert drawn.check(["", verdict]).words.startswith(
+        "Margin left on the narrower side: nothing is filled in"
+    )
+    assert drawn.check([str(margin), "no idea"]).kind == "no such choice"
+    feedback = drawn.check(["123.4", verdict])
+    assert feedback.kind == "unrecognised" and feedback.words.startswith("PLAY: right. Margin left")

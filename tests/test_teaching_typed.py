@@ -1,0 +1,94 @@
+"""Reading numbers as people type them."""
+
+import math
+from fractions import Fraction
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from mechlib.teaching import read_number
+from mechlib.teaching.typed import UNITS
+
+
+@given(st.text())
+def test_reading_never_raises_and_never_lets_nonsense_through(text):
+    for unit in ("", "°", "teeth"):
+        reading = read_number(text, unit)
+        assert (reading.value is None) == bool(reading.kind) == bool(reading.words)
+        assert reading.kind or math.isfinite(reading.value)
+
+
+@given(st.text(alphabet="0123456789.,+-−–/⁄½¼ eE°mteh\t\N{NO-BREAK SPACE}", max_size=12))
+def test_reading_near_numbers_never_raises(text):
+    assert read_number(text, "°").kind in ("", "empty", "not a number", "too large", "wrong unit")
+
+
+@given(
+    st.decimals(-10_000, 10_000, places=3),
+    st.sampled_from("-−–"),
+    st.sampled_from(".,"),
+    st.sampled_from(["", " ", "\t"]),
+    st.sampled_from([*UNITS.items()]),
+)
+def test_reading_gives_back_the_number_written(number, minus, mark, space, unit):
+    name, others = unit
+    for ending in ("", name, *others):
+        text = f"{space}{number}{space}{ending} ".replace("-", minus + space).replace(".", mark, 1)
+        assert read_number(text, name).value == float(number), text
+
+
+@given(st.integers(0, 99), st.integers(0, 99), st.integers(1, 99), st.sampled_from(["", "+", "−"]))
+def test_reading_fractions(whole, top, under, sign):
+    exact = (-1 if sign == "−" else 1) * (whole + Fraction(top, under))
+    assert read_number(f"{sign}{whole} {top}/{under}").value == float(exact) or math.isclose(
+        read_number(f"{sign}{whole} {top}/{under}").value, exact, rel_tol=1e-15
+    )
+    assert read_number(f"{sign}{top} / {under}").value == float(Fraction(top, under)) * (
+        -1 if sign == "−" else 1
+    )
+
+
+def test_single_readings():
+    same = {
+        "1½": 1.5,
+        "−½": -0.5,
+        "12,5°": 12.5,
+        "+2": 2,
+        "1e2": 100,
+        "3.": 3,
+        ",5": 0.5,
+        "12.5 deg.": 12.5,
+        "7": 7,
+    }
+    assert {text: read_number(text, "°").value for text in same} == same
+    for text in (
+        "1,234.5",
+        "3 4",
+        "2*3",
+        "1-1/2",
+        "0x10",
+        "1_000",
+        "٣",
+        "10²3",
+        "3٣",
+        "12°30'",
+        "--2",
+        "1/0",
+        "9" * 61,
+        "=",
+    ):
+        assert read_number(text, "°").kind == "not a number", text
+    assert read_number(None).kind == "empty" and read_number(2.5).value == 2.5
+    assert read_number(math.nan).kind == read_number(True).kind == "not a number"
+
+
+def test_every_other_unit_is_refused_by_name():
+    for asked in UNITS:
+        for written in UNITS:
+            reading = read_number(f"3 {written}", asked)
+            assert reading.value == 3 if written == asked else reading.kind == "wrong unit"
+            assert written == asked or reading.words.startswith(f"you answered in {UNITS[written][0]}; ")
+    assert read_number("3 teeth", "").words == "you answered in teeth; the question asks for a plain number"
+    assert read_number("3 apples", "mm").kind == "wrong unit"
+    every_name = [name.casefold() for unit, names in UNITS.items() for name in {unit, *names}]
+    assert len(set(every_name)) == len(every_name)
