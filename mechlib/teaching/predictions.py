@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from mechlib.errors import MechError, check_number
 from mechlib.say import say
 from mechlib.teaching.exercises import OneOf
-from mechlib.teaching.typed import Reading, quoted, read_number
+from mechlib.teaching.typed import Reading, read_number
 
 
 @dataclass(frozen=True)
@@ -74,4 +74,4 @@ class Prediction:
         return f"which is {say(abs(apart), self.unit, self.digits)} {'more' if apart > 0 else 'less'}"
 
     def _said(self, value) -> str:
-        return quoted(value) if self.choices else say(value, self.unit, self.digits)
+        return f"“{value}”" if self.choices else say(value, self.unit, self.digits)
