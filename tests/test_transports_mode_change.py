@@ -146,6 +146,25 @@ def test_route_of_the_file_and_turn_first():
     ]
 
 
+def test_a_retry_that_waits_for_the_target_itself():
+    control = values()["controller"]
+    control["retry"] = {"sense": "unloading", "mode": "HALF"}
+    legs = [{"sense": "loading", "mode": "HALF"}, {"sense": "loading", "mode": "HALF", "turn_first": True}]
+    control["change"] = [{"from": ["IN"], "to": "HALF", "legs": legs}]
+    found = change(small(controller=control), "IN", "HALF")
+    assert told(found)[2:] == [("unloading", "HALF", 120, 52, ends.RIGHT)]
+    assert found.outcome == ends.ON_RETRY and "second try" in found.sentence()
+
+
+def test_coasting_into_an_interlock_on_the_way_is_left_behind():
+    control = values()["controller"] | {"home": {"sense": "loading", "mode": "HALF"}}
+    machine = small(controller=control).with_faults(split_gear("hook cam", 24.0))  # "down" is left at 47
+    places = {name: 20.0 for name in ("main cam", "switch", "lever gear", "hook cam")}
+    found = change_from(machine, Stand(20.0, places, "loading"), "nowhere", "IN")
+    assert told(found) == [("loading", "HALF", 20, 47, ends.RIGHT), ("unloading", "IN", 47, 2, ends.RIGHT)]
+    assert found.outcome == ends.RIGHT
+
+
 def test_coasting_ends_at_the_end_stop():
     found = change(small(drive=values()["drive"] | {"high_stop": {"deg": 97}}), "IN", "OUT")
     assert (found.outcome, found.stand.theta) == (ends.RIGHT, 97)

@@ -70,6 +70,9 @@ def change_from(transport: Transport, stand: Stand, start: str, target: str) -> 
     return machine.finding(start, target)
 
 
+MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
+
+
 class _Controller:
     """The controller at work on one change: where the machine stands now and the legs so far."""
 
@@ -87,7 +90,7 @@ class _Controller:
             if attempt and not self._run_leg(controller.retry, "retry"):
                 break
             self.retried = attempt > 0
-            if self._one_attempt(target):
+            if (attempt and controller.retry.mode == target) or self._one_attempt(target):
                 break
 
     def _one_attempt(self, target: str) -> bool:
@@ -114,7 +117,7 @@ class _Controller:
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
-        theta = self.stand.theta
+        theta, self.hit = self.stand.theta, None
         if self._mode_shown() == leg.mode and not leg.turn_first:
             self.read_places = self.stand.places
             self.legs.append(LegRun(leg, purpose, theta, theta, RIGHT, "", 0.0))
@@ -238,6 +241,8 @@ def _run_ahead(transport: Transport, stand: Stand, sense: str) -> tuple[Run | No
     theta, direction = stand.theta, SENSE[sense]
     low, high = (-inf, inf) if transport.cyclic else transport.ends
     reach = transport.speed_deg_s * transport.controller.time_out_s
+    if transport.cyclic and reach > MOST_TURNS * 360.0:  # every further turn is like the last one
+        reach = (MOST_TURNS - 1) * 360.0 + reach % 360.0
     limit = min(max(theta + direction * reach, low), high)
     if abs(limit - theta) <= TINY:
         return None, theta

@@ -11,7 +11,7 @@ from mechlib.transports.read_gearing import unique_name
 from mechlib.transports.read_table import Table, suggestion
 
 MOST_MM = 500.0
-EDGE_MM = 1e-6  # a lift on the very edge of a named state's tolerance is that state, not "between"
+EDGE_MM = 1e-8  # a lift on the very edge of a named state's tolerance is that state, not "between"
 
 
 def read_followers(top: Table, carriers: list[str], cyclic: bool) -> dict[str, Follower | None]:
@@ -86,12 +86,13 @@ def _programme(table: Table, states, cyclic: bool) -> Programme | None:
             return None
         at, lift = until, target
     try:
-        return Programme(tuple(segments), 360.0 if cyclic else None)
-    except (MechError, IndexError) as error:
-        table.problem(
-            "track", str(error) or "it is empty", "a track is holds and moves that join, a hold at each end"
-        )
-        return None
+        if segments:
+            return Programme(tuple(segments), 360.0 if cyclic else None)
+        what = "it is empty"
+    except MechError as error:
+        what = str(error)
+    table.problem("track", what, "a track is holds and moves that join, a hold at each end")
+    return None
 
 
 def _lift(step: Table, key: str, lifts: dict[str, float]) -> float | None:

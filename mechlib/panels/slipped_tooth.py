@@ -1,0 +1,90 @@
+"""The panel of a slipped tooth: choose a mesh, put it teeth out, and see chart, margins and changes."""
+
+from __future__ import annotations
+
+from html import escape
+from math import ceil, floor
+from pathlib import Path
+
+import ipywidgets as widgets
+
+from mechlib.bench import slip_effect
+from mechlib.draw import LivePicture, timing_chart
+from mechlib.errors import MechError
+from mechlib.panels.base import Panel
+from mechlib.ranges import Choice, Range, starts
+from mechlib.transports import load
+from mechlib.transports.model import Transport
+
+STEP_DEG = 0.5  # of the cursor
+
+TABLE = (
+    '<pre tabindex="0" role="region" aria-label="mode changes that fail" style="height: 9em; overflow: auto; '
+    'white-space: pre-wrap; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C; line-height: 1.35">{}</pre>'
+)
+
+
+def controls(transport: Transport) -> dict[str, Range | Choice]:
+    """What can be moved on the panel of a transport: the mesh, the teeth out there, the cursor.
+
+    >>> [control.title for control in controls(load("alder")).values()]
+    ['mesh', 'teeth ahead (+) / behind (−)', 'cursor θ (°)']
+    """
+    if not transport.mesh_names:
+        raise MechError(f"{transport.name} has no mesh that could be a tooth out", "choose another transport")
+    low, high = transport.ends
+    low, high = STEP_DEG * ceil(low / STEP_DEG), STEP_DEG * floor(high / STEP_DEG)
+    return {
+        "mesh": Choice("mesh", transport.mesh_names, transport.mesh_names[0]),
+        "teeth": Range("teeth ahead (+) / behind (−)", -4, 4, 1, 0),
+        "theta_deg": Range("cursor θ", low, high, STEP_DEG, min(max(0.0, low), high), "°"),
+    }
+
+
+class SlippedTooth(Panel):
+    """The panel; below the picture it lists every change that fails, as text to select and copy.
+
+    ``failing`` holds that list, one change a line.
+    """
+
+    def __init__(self, picture: LivePicture, controls, name: str):
+        self._table = widgets.HTML(layout={"width": "auto"})
+        super().__init__(picture, controls, name)
+        *above, row = self.children
+        self.children = (*above, self._table, row)
+
+    @property
+    def failing(self) -> str:
+        """Each change that fails, told in a sentence, one a line."""
+        result = self.picture.result
+        lines = [result.table[pair].change.sentence() for pair in result.failing]
+        return "\n".join(lines) if lines else "Every mode change works."
+
+    def _show(self, frame: bytes) -> None:
+        super()._show(frame)
+        self._table.value = TABLE.format(escape(self.failing))
+
+
+def slipped_tooth(
+    transport: Transport | str | Path = "alder",
+    mesh: str | None = None,
+    teeth: int = 0,
+    theta_deg: float | None = None,
+) -> SlippedTooth:
+    """Return the panel of one slipped tooth on a transport.
+
+    ``transport``: one that was loaded, the name of a shipped one, or the path of a transport file.
+    ``mesh``: one of ``transport.mesh_names`` (the first if not given).  ``teeth`` out at that mesh, −4 to 4,
+    ahead (+) or behind (−).  ``theta_deg``: where the cursor stands, within the travel, in main-cam degrees
+    (0 if not given).  Raises MechError for anything else, and for a file with mistakes.
+
+    >>> slipped_tooth("alder", mesh="worm wheel", teeth=2).failing
+    'Every mode change works.'
+    """
+    machine = transport if isinstance(transport, Transport) else load(transport)
+    given = {"mesh": mesh, "teeth": teeth, "theta_deg": theta_deg}
+    ranges = controls(machine)
+    values = starts(ranges, **{name: value for name, value in given.items() if value is not None})
+    size = timing_chart.size_px(machine)
+    picture = LivePicture(lambda **chosen: slip_effect(machine, **chosen), timing_chart, values, size)
+    return SlippedTooth(picture, ranges, name="slipped_tooth")

@@ -1,0 +1,183 @@
+"""A JupyterLab of the tests' own, and a notebook opened in it in a real page.
+
+Nothing here waits by the clock: each step waits for what it needs (a kernel at rest, a new picture).
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import secrets
+import shutil
+import subprocess
+import sys
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import NamedTuple
+from urllib.parse import urlsplit
+
+ROOT = Path(__file__).resolve().parents[2]
+PATIENCE_MS = 60_000  # for a loaded machine; a step that takes this long has failed
+CHROMIUM_FLAGS = [
+    *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
+    *("--disable-background-networking", "--disable-component-update"),
+]
+SETTINGS = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
+# Asked and done in the page, of the application itself: menus come and go, these do not.
+HAS_NOTEBOOK = "() => window.jupyterapp?.shell?.currentWidget?.sessionContext !== undefined"
+READY = """async () => {
+    const panel = window.jupyterapp.shell.currentWidget;
+    await window.jupyterapp.restored;
+    await panel.context.ready;
+    await panel.sessionContext.ready;
+    return true;
+}"""
+RUN_ALL = "() => window.jupyterapp.commands.execute('notebook:run-all-cells').then(() => true, () => true)"
+AT_REST = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status === 'idle'"
+SHUT_DOWN = "() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown().then(() => true)"
+CODE_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widgets
+    .filter(cell => cell.model.type === 'code')
+    .map(cell => ({count: cell.model.executionCount, outputs: cell.model.outputs.toJSON()}))"""
+
+
+class Served(NamedTuple):
+    """Where the server answers, its token, and the folder of the notebooks that it serves."""
+
+    address: str
+    token: str
+    notebooks: Path
+
+
+@contextmanager
+def server(home: Path) -> Iterator[Served]:
+    """Serve a copy of the notebooks with the settings of the README's command.
+
+    Home and all folders of Jupyter are inside ``home``, so that nothing of the user's is read or changed.
+    """
+    shutil.copytree(ROOT / "notebooks", home / "notebooks", ignore=shutil.ignore_patterns(".*"))
+    (home / "settings").mkdir()
+    (home / "settings" / "overrides.json").write_text(json.dumps(SETTINGS))
+    places = {f"JUPYTER_{name}": home / name.lower() for name in ("CONFIG_DIR", "DATA_DIR", "RUNTIME_DIR")}
+    places |= {f"JUPYTERLAB_{name}_DIR": home / f"lab_{name.lower()}" for name in ("SETTINGS", "WORKSPACES")}
+    places |= {"HOME": home, "IPYTHONDIR": home / "ipython"}
+    token = secrets.token_hex(16)
+    command = [
+        *(sys.executable, "-m", "jupyterlab", f"--config={ROOT / '.jupyter_lab.py'}"),
+        *("--no-browser", "--allow-root", "--ServerApp.ip=127.0.0.1", "--ServerApp.port=0"),
+        *(f"--ServerApp.root_dir={home}", f"--IdentityProvider.token={token}"),
+        *("--LabApp.expose_app_in_browser=True", "--LabApp.extension_manager=readonly"),
+        f"--LabServerApp.app_settings_dir={home / 'settings'}",
+    ]
+    environment = os.environ | {name: str(place) for name, place in places.items()}
+    environment.pop("PYTHONWARNINGS", None)  # strict in the kernels of the notebook tests, not in the server
+    with subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=environment, cwd=home) as process:
+        # The rest of the log must be read, or the server would stand still when the pipe is full.
+        reader = threading.Thread(target=process.stderr.read)
+        try:
+            address = _address(process.stderr)
+            reader.start()
+            yield Served(address, token, home / "notebooks")
+        finally:
+            process.terminate()
+            if reader.is_alive():
+                reader.join()
+
+
+def _address(log) -> str:
+    """Read the server's log up to the line with its address."""
+    read = []
+    for line in log:
+        read.append(line)
+        if found := re.search(r"http://127\.0\.0\.1:\d+", line):
+            return found[0]
+    raise RuntimeError("JupyterLab did not start:\n" + "".join(read))
+
+
+def is_local(url: str) -> bool:
+    """Whether a request stays on this machine.
+
+    >>> is_local("http://127.0.0.1:8888/lab"), is_local("data:image/png;base64,")
+    (True, True)
+    >>> is_local("https://example.org/"), is_local("wss://127.0.0.1.example.org/")
+    (False, False)
+    """
+    parts = urlsplit(url)
+    return parts.scheme in ("data", "blob", "about") or parts.hostname in ("127.0.0.1", "localhost", "::1")
+
+
+class OpenNotebook:
+    """A notebook in a page: run it, move its sliders by keyboard, read its words, look for faults."""
+
+    def __init__(self, browser, served: Served, name: str):
+        self.faults: list[str] = []
+        self.page = browser.new_page(viewport={"width": 1280, "height": 1400})
+        self.page.set_default_timeout(PATIENCE_MS)
+        self.page.on("pageerror", lambda error: self.faults.append(f"error in the page: {error}"))
+        self.page.on("console", self._said)
+        self.page.on("websocket", lambda socket: self._asked(socket.url))
+        self.page.route("**/*", self._route)
+        self.page.goto(f"{served.address}/doc/tree/notebooks/{name}?token={served.token}&reset")
+        self._wait(HAS_NOTEBOOK)
+        self._wait(READY)
+
+    def _said(self, message) -> None:
+        if message.type == "error":
+            self.faults.append(f"error on the console: {message.text} ({message.location.get('url')})")
+
+    def _asked(self, url: str) -> None:
+        if not is_local(url):
+            self.faults.append(f"asked for something from outside: {url}")
+
+    def _route(self, route) -> None:
+        self._asked(route.request.url)
+        route.continue_() if is_local(route.request.url) else route.abort()
+
+    def _wait(self, question: str, argument=None) -> None:
+        """Wait until the page answers yes; unlike ``evaluate`` this gives up when patience ends."""
+        self.page.wait_for_function(question, arg=argument)
+
+    def run_all(self) -> None:
+        """Run every cell and wait until the kernel is at rest; what went wrong is added to the faults."""
+        self._wait(RUN_ALL)
+        self._wait(AT_REST)
+        for number, cell in enumerate(self.page.evaluate(CODE_CELLS), 1):
+            if not cell["count"]:
+                self.faults.append(f"code cell {number} was not run")
+            for output in cell["outputs"]:
+                if output["output_type"] == "error":
+                    self.faults.append(f"code cell {number}: {output['ename']}: {output['evalue']}")
+                if output.get("name") == "stderr":
+                    self.faults.append(f"code cell {number}, on the error stream: {output['text']}")
+
+    def widgets(self, selector: str):
+        """Return what the selector finds in the outputs of the notebook, once there is at least one."""
+        found = self.page.locator(f".jp-OutputArea-output {selector}")
+        found.first.wait_for(state="attached")
+        return found
+
+    def slider(self, label: str):
+        """Return the handle of the slider with a label."""
+        row = self.page.locator(".jp-OutputArea-output .widget-slider").filter(has_text=label)
+        return row.locator(".noUi-handle").first
+
+    def move(self, slider, key: str, picture) -> None:
+        """Press a key on a slider's handle and wait until the picture is another.
+
+        The words can come a moment later, and a sharper picture after that: wait for words with
+        ``expect(...).to_have_text(...)``.
+        """
+        before = picture.get_attribute("src")
+        slider.focus()
+        slider.press(key)
+        self._wait("([picture, before]) => picture.src !== before", [picture.element_handle(), before])
+
+    def screenshot(self, path: Path) -> None:
+        self.page.screenshot(path=path)
+
+    def close(self) -> None:
+        """Close the page and end the notebook's kernel."""
+        self._wait(SHUT_DOWN)
+        self.page.close()

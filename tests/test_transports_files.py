@@ -1,0 +1,342 @@
+"""Transport files with mistakes: each is told with file, table, key, what is wrong and what is right."""
+
+from __future__ import annotations
+
+import copy
+import tomllib
+from importlib import resources
+
+import pytest
+
+from mechlib import transports as tr
+from mechlib.errors import MechError
+from mechlib.transports.files import transport_from
+
+TEXT = (resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8")
+ALDER = tomllib.loads(TEXT)
+
+
+def row(values: dict, table: str, name: str) -> dict:
+    """The table of that name, such as [[part]] "pinch cam"."""
+    return next(entry for entry in values[table] if entry.get("name") == name)
+
+
+def problems_of(values: dict) -> tuple[str, ...]:
+    with pytest.raises(MechError) as caught:
+        transport_from(values, "mine.toml")
+    for problem in caught.value.problems:
+        assert problem.startswith("mine.toml, ") and problem in str(caught.value)
+        assert "; " in problem, f"says what is wrong but not what would be right: {problem}"
+    return caught.value.problems
+
+
+def put(table: str, name: str, key: str, value):
+    """A mistake: one key of one named table set to a value."""
+    return lambda values: row(values, table, name).__setitem__(key, value)
+
+
+def drop(table: str, name: str, key: str):
+    return lambda values: row(values, table, name).pop(key)
+
+
+def top(table: str, key: str, value):
+    return lambda values: values[table].__setitem__(key, value)
+
+
+def rename_key(values: dict, old: str, new: str):
+    values[new] = values.pop(old)
+
+
+def step(follower: str, number: int, key: str, value):
+    return lambda values: row(values, "follower", follower)["track"][number].__setitem__(key, value)
+
+
+# A mistake, and what the message about it must hold: where (table, name, key), what is wrong, what is right.
+MISTAKES = {
+    "missing table": (lambda v: v.pop("drive"), ["drive", "missing", "main_gear_teeth"]),
+    "missing mode switch": (lambda v: v.pop("mode_switch"), ["mode_switch", "missing"]),
+    "missing modes": (lambda v: v.pop("mode"), ["mode", "missing"]),
+    "missing key": (
+        drop("part", "pinch cam", "teeth"), ['[[part]] "pinch cam"', "teeth", "missing", "whole"],
+    ),
+    "missing mark": (drop("part", "idler cam", "mark"), ['[[part]] "idler cam"', "mark", "missing"]),
+    "missing angle": (lambda v: v["drive"].pop("coast"), ["drive", "coast", "missing", "{deg = 84}"]),
+    "missing name": (drop("part", "pinch cam", "name"), ["[[part]] number 3", "name", "missing"]),
+    "unknown key": (
+        lambda v: rename_key(row(v, "part", "pinch cam"), "play_teeth", "play_tooth"),
+        ['[[part]] "pinch cam"', "play_tooth", "not known", "did you mean 'play_teeth'"],
+    ),
+    "unknown table": (
+        lambda v: rename_key(v, "interlock", "interlocks"),
+        ["interlocks", "not known", "did you mean 'interlock'"],
+    ),
+    "text for a number": (
+        put("part", "brake cam", "teeth", "fifty"), ['[[part]] "brake cam"', "teeth", "the text 'fifty'"],
+    ),
+    "true for a number": (put("part", "brake cam", "teeth", True), ['[[part]] "brake cam"', "teeth", "true"]),
+    "number for a list": (top("controller", "order", 7), ["controller", "order", "the number 7", "list"]),
+    "table for a list": (lambda v: v.__setitem__("part", {}), ["part", "a table", "[[part]]"]),
+    "list for a table": (lambda v: v.__setitem__("drive", [1]), ["drive", "a list", "[drive]"]),
+    "count too small": (
+        put("part", "brake cam", "teeth", 2), ['"brake cam"', "teeth", "2", "from 4 to 2000"],
+    ),
+    "count with decimals": (
+        put("part", "brake cam", "teeth", 50.5), ['"brake cam"', "teeth", "50.5", "whole"],
+    ),
+    "count huge": (top("drive", "main_gear_teeth", 10**30), ["main_gear_teeth", "a huge number", "2000"]),
+    "speed not finite": (top("drive", "speed_deg_s", float("nan")), ["speed_deg_s", "nan", "from 0.01"]),
+    "output that stands": (put("output", "transfer ring", "speed", 0), ['"transfer ring"', "speed", "0"]),
+    "angle without unit": (top("drive", "coast", 1.6), ["drive", "coast", "1.6", "{deg = 84}"]),
+    "angle with two units": (
+        top("drive", "coast", {"deg": 1, "teeth": 2}), ["drive", "coast", "no angle", "{deg = 84}"],
+    ),
+    "angle in a wrong unit": (
+        top("drive", "coast", {"rad": 1}), ["drive", "coast", "no angle", "{deg = 84}"],
+    ),
+    "angle too large": (top("drive", "coast", {"deg": 9999}), ["coast", "9999 degrees", "3600"]),
+    "turns of an unknown shaft": (
+        top("drive", "coast", {"turns": 1, "of": "crank"}), ["coast", "'crank'", "worm shaft"],
+    ),
+    "coasts backwards": (top("drive", "coast", {"deg": -1}), ["drive", "coast", "-1 degrees", "0 to 90"]),
+    "stops the wrong way round": (
+        top("drive", "high_stop", {"deg": -200}), ["drive", "high_stop", "-200", "not above low_stop"],
+    ),
+    "0 beyond the stops": (top("drive", "low_stop", {"deg": 20}), ["drive", "low_stop", "0 does not lie"]),
+    "stops and cycle": (top("drive", "cycle", 360), ["drive", "cycle", "go round", "keep one"]),
+    "no such parent": (
+        put("part", "pinch cam", "meshes_with", "loding gear"),
+        ['"pinch cam"', "meshes_with", "there is no 'loding gear'", "did you mean 'loading gear'"],
+    ),
+    "ring of parents": (
+        put("part", "loading gear", "meshes_with", "pinch cam"), ["meshes_with", "in a ring", "main gear"],
+    ),
+    "its own parent": (put("part", "pinch cam", "meshes_with", "pinch cam"), ["meshes_with", "ring"]),
+    "kind unknown": (put("part", "pinch cam", "kind", "gears"), ['"pinch cam"', "kind", "gears", "gear"]),
+    "play given twice": (put("part", "pinch cam", "play_part_deg", 1), ['"pinch cam"', "play", "twice"]),
+    "play too large": (
+        put("part", "pinch cam", "play_teeth", 3), ['"pinch cam"', "play_teeth", "3", "0 to 1"],
+    ),
+    "part twice": (
+        lambda v: v["part"].append(copy.deepcopy(v["part"][2])), ['[[part]] "pinch cam"', "name", "already"],
+    ),
+    "mode twice": (
+        lambda v: v["mode"].append({**v["mode"][3], "code": ["A", "C"]}), ['"STOP"', "name", "already"],
+    ),
+    "contact twice": (lambda v: v["contact"].append(v["contact"][0]), ['[[contact]] "A"', "name", "already"]),
+    "empty name": (put("mode", "STOP", "name", ""), ["[[mode]] number 4", "name", "empty"]),
+    "empty code": (put("mode", "STOP", "code", []), ['[[mode]] "STOP"', "code", "empty"]),
+    "same code": (put("mode", "STOP", "code", ["C"]), ["code", "same", "a code of its own"]),
+    "unknown contact": (put("mode", "STOP", "code", ["Z"]), ['[[mode]] "STOP"', "code", "'Z'", "A, B"]),
+    "contact named twice": (put("mode", "STOP", "code", ["B", "B"]), ['[[mode]] "STOP"', "code", "twice"]),
+    "arc of one angle": (put("contact", "A", "closed", [[{"deg": 1}]]), ['[[contact]] "A"', "closed", "two"]),
+    "arc backwards": (
+        put("contact", "A", "closed", [[{"deg": 4}, {"deg": -4}]]), ['[[contact]] "A"', "4 to -4", "smaller"],
+    ),
+    "gap in stages": (
+        put("stage", "cam", "from", {"deg": -10}), ["stage", "a gap", "carriage (-16 degrees)", "cam (-10)"],
+    ),
+    "stages overlap": (put("stage", "cam", "from", {"deg": -20}), ["stage", "an overlap", "-20"]),
+    "stages end early": (put("stage", "cam", "to", {"deg": 260}), ["stage", "260", "268", "high stop"]),
+    "stage drives nothing": (put("stage", "cam", "drives", []), ['[[stage]] "cam"', "drives", "empty"]),
+    "stage drives what is not there": (
+        put("stage", "cam", "drives", ["main cm"]), ['[[stage]] "cam"', "drives", "did you mean 'main cam'"],
+    ),
+    "no end contact": (drop("stage", "carriage", "end_contact"), ['[[stage]] "carriage"', "end_contact"]),
+    "end contact stands": (
+        put("stage", "carriage", "end_contact", "A"), ['[[stage]] "carriage"', "end_contact", "A sits on"],
+    ),
+    "states overlap": (
+        put("follower", "pinch lever", "tolerance_mm", 1.4),
+        ['[[follower]] "pinch lever"', "states", "ready and pressed", "2.5 mm apart"],
+    ),
+    "state called between": (
+        put("follower", "main brakes", "states", {"on": 0, "off": 3, "between": 9}),
+        ['[[follower]] "main brakes"', "states", "between"],
+    ),
+    "unknown state in a track": (
+        step("pinch lever", 1, "move_to", "presed"),
+        ['[[follower]] "pinch lever", track step 2', "move_to", "did you mean 'pressed'"],
+    ),
+    "unknown law": (
+        step("pinch lever", 1, "law", "cycloid"),
+        ['"pinch lever", track step 2', "law", "did you mean 'cycloidal'"],
+    ),
+    "track goes backwards": (
+        step("pinch lever", 2, "until", {"deg": 100}),
+        ['"pinch lever", track step 3', "until", "larger angle"],
+    ),
+    "track begins with a move": (
+        lambda v: row(v, "follower", "pinch lever")["track"].pop(0), ["pinch lever", "step 1", "hold"],
+    ),
+    "track too short": (
+        step("main brakes", -1, "until", {"deg": 260}),
+        ['[[follower]] "main brakes"', "track", "ends at 260", "a tooth beyond"],
+    ),
+    "track from too late": (
+        put("follower", "tension lever", "track_from", {"deg": 0}),
+        ['[[follower]] "tension lever"', "track", "starts at 0", "-16 or below"],
+    ),
+    "empty track": (
+        put("follower", "reel idler", "track", []),
+        ['[[follower]] "reel idler"', "key track", "at least one dwell"],
+    ),
+    "follower on no part": (
+        put("follower", "reel idler", "part", "idler"), ['"reel idler"', "part", "did you mean 'idler cam'"],
+    ),
+    "needs an unknown follower": (
+        put("mode", "STOP", "needs", {"pinch levr": "off"}),
+        ['[[mode]] "STOP"', "did you mean 'pinch lever'"],
+    ),
+    "needs an unknown state": (
+        put("mode", "STOP", "needs", {"pinch lever": "of"}), ['"STOP"', "pinch lever", "did you mean 'off'"],
+    ),
+    "range upside down": (
+        put("mode", "STOP", "needs", {"pinch lever": {"from_mm": 3, "to_mm": 1}}),
+        ['"STOP"', "pinch lever", "to_mm", "1 mm, below from_mm at 3"],
+    ),
+    "mode that asks for nothing": (
+        put("mode", "STOP", "needs", {}), ['[[mode]] "STOP"', "needs", "no follower"],
+    ),
+    "mode that stands wrong": (
+        put("mode", "STOP", "needs", {"main brakes": "off"}),
+        ['[[mode]] "STOP"', "main brakes", "degrees out", "stands right"],
+    ),
+    "code that never shows": (
+        put("mode", "STOP", "code", ["A", "B", "K"]),
+        ['[[mode]] "STOP"', "code", "never", "between the stops"],
+    ),
+    "code on two arcs": (
+        lambda v: row(v, "contact", "B")["closed"].append([{"deg": 120}, {"deg": 128}]),
+        ['[[mode]] "STOP"', "code", "several arcs", "98 to 106", "120 to 128"],
+    ),
+    "code too short": (
+        put("contact", "D", "closed", [[{"deg": 208}, {"deg": 216}], [{"deg": 242}, {"deg": 242.5}]]),
+        ['[[mode]] "SLOW"', "code", "0.5 degrees only", "settle"],
+    ),
+    "reference mode elsewhere": (
+        lambda v: v.__setitem__("reference_mode", "STOP"), ["reference_mode", "STOP", "does not show at 0"],
+    ),
+    "interlock that collides": (
+        put("interlock", "idler and brakes", "must", {"main brakes": "on"}),
+        ['[[interlock]] "idler and brakes"', "collide with every mark right"],
+    ),
+    "interlock of three": (
+        put("interlock", "idler and brakes", "must", {"main brakes": "on", "pinch lever": "off"}),
+        ['[[interlock]] "idler and brakes"', "must", "2 followers"],
+    ),
+    "interlock with itself": (
+        put("interlock", "idler and brakes", "must", {"reel idler": "centre"}),
+        ['[[interlock]] "idler and brakes"', "must", "same follower"],
+    ),
+    "part stop within the travel": (
+        put("part", "brake cam", "high_stop", {"deg": 200}),
+        ['[[part]] "brake cam"', "reaches its own stop", "200"],
+    ),
+    "stage whose need fails": (
+        put("stage", "carriage", "needs", {"cam detent": "lifted"}),
+        ['[[stage]] "carriage"', "does not hold all along"],
+    ),
+    "mode left out of the order": (
+        lambda v: v["controller"]["order"].remove("WIND"), ["controller", "order", "WIND", "left out"],
+    ),
+    "order with a stranger": (
+        lambda v: v["controller"]["order"].append("REWIND"),
+        ["controller", "order", "'REWIND'", "did you mean"],
+    ),
+    "home sense": (
+        lambda v: v["controller"]["home"].__setitem__("sense", "back"),
+        ["controller", "home", "sense", "'back'", "loading and unloading"],
+    ),
+    "legs that end elsewhere": (
+        lambda v: v["controller"]["change"][0].__setitem__("to", "PAUSE"), ["change", "legs", "last leg"],
+    ),
+    "time-out of nothing": (
+        top("controller", "time_out_s", 0), ["controller", "time_out_s", "0", "0.1 to 600"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("mistake", MISTAKES)
+def test_mistake_is_told(mistake):
+    values = copy.deepcopy(ALDER)
+    change, words = MISTAKES[mistake]
+    change(values)
+    problems = problems_of(values)
+    assert any(all(word in problem for word in words) for problem in problems), problems
+
+
+def test_the_file_without_a_mistake_is_sound():
+    assert transport_from(copy.deepcopy(ALDER), "mine.toml") == tr.load("alder")
+
+
+# Mistakes in different tables, each of one entry only, so that all of them can be told of at once.
+ENTRIES = ["count too small", "unknown key", "arc backwards", "unknown state in a track", "home sense"]
+
+
+def test_all_mistakes_at_once():
+    for number in (2, 3, 5):
+        values = copy.deepcopy(ALDER)
+        for mistake in ENTRIES[:number]:
+            if mistake == "unknown key":
+                rename_key(row(values, "part", "pinch cam"), "play_teeth", "play_tooth")
+            else:
+                MISTAKES[mistake][0](values)
+        problems = problems_of(values)
+        assert len(problems) == number
+        for mistake in ENTRIES[:number]:
+            assert any(all(word in p for word in MISTAKES[mistake][1]) for p in problems), (mistake, problems)
+
+
+# ---- What is no transport file at all ----
+
+
+def refused(source) -> str:
+    with pytest.raises(MechError) as caught:
+        tr.load(source)
+    return str(caught.value)
+
+
+def written(tmp_path, content: str | bytes, name: str = "mine.toml"):
+    path = tmp_path / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode("utf-8"))
+    return path
+
+
+def test_a_good_file_of_ones_own(tmp_path):
+    assert tr.load(written(tmp_path, TEXT)) == tr.load(str(written(tmp_path, TEXT))) == tr.load("alder")
+    assert tr.load(written(tmp_path, TEXT.replace("\n", "\r\n"))) == tr.load("alder")
+
+
+def test_syntax_is_told_with_line_and_column(tmp_path):
+    lines = TEXT.split("\n")
+    number = next(i for i, line in enumerate(lines) if line.startswith("main_gear_teeth"))
+    lines[number] = "main_gear_teeth = 80 81"
+    message = refused(written(tmp_path, "\n".join(lines)))
+    assert f"mine.toml, line {number + 1}, column 22" in message
+    message = refused(written(tmp_path, 'name = "Alder'))
+    assert "mine.toml, line 1, column 14" in message and "quotes" in message
+    assert "line 2" in refused(written(tmp_path, 'name = "A"\nname = "B"\n'))
+
+
+def test_bytes_that_are_no_utf8_are_told_with_line_and_column(tmp_path):
+    message = refused(written(tmp_path, b'name = "Alder"\nabout = "Pr\xfcfstand"\n'))
+    assert "mine.toml, line 2, column 12" in message and "UTF-8" in message
+
+
+def test_files_that_cannot_be_read(tmp_path):
+    assert "nothing.toml" in refused(tmp_path / "nothing.toml")
+    folder = tmp_path / "folder.toml"
+    folder.mkdir()
+    assert "folder.toml" in refused(folder)
+    assert "million bytes" in refused(written(tmp_path, "#" * 1_000_001, "big.toml"))
+    assert "missing" in refused(written(tmp_path, ""))
+
+
+@pytest.mark.parametrize("source", ["no-such-deck", "", "../alder", "data/alder", "Alder", "alder\0"])
+def test_names_that_are_not_shipped(source):
+    assert "alder" in refused(source)
+
+
+@pytest.mark.parametrize("source", [None, 7, b"alder", ["alder"], {}, "alder\0.toml", "x" * 5000 + ".toml"])
+def test_sources_that_are_no_path(source):
+    assert refused(source)
