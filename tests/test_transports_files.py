@@ -178,7 +178,7 @@ MISTAKES = {
     ),
     "empty track": (
         put("follower", "reel idler", "track", []),
-        ['[[follower]] "reel idler"', "key track", "at least one dwell"],
+        ['[[follower]] "reel idler"', "key track", "it is empty"],
     ),
     "follower on no part": (
         put("follower", "reel idler", "part", "idler"), ['"reel idler"', "part", "did you mean 'idler cam'"],
