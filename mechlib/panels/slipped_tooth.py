@@ -20,7 +20,8 @@ STEP_DEG = 0.5  # of the cursor
 
 TABLE = (
     '<pre tabindex="0" role="region" aria-label="mode changes that fail" style="height: 9em; overflow: auto; '
-    'white-space: pre-wrap; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C; line-height: 1.35">{}</pre>'
+    "font-family: inherit; white-space: pre-wrap; word-break: normal; overflow-wrap: anywhere; "
+    'line-height: 1.4; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C">{}</pre>'
 )
 
 

@@ -2,17 +2,20 @@
 
 import os
 import shutil
+from pathlib import Path
 
 import lab
 import pytest
 from playwright.sync_api import expect, sync_playwright
+
+HERE = Path(__file__).parent
 
 expect.set_options(timeout=lab.PATIENCE_MS)
 
 
 def pytest_collection_modifyitems(items):
     for item in items:
-        if "browser" in item.path.parts:
+        if item.path.is_relative_to(HERE):
             item.add_marker(pytest.mark.browser)
 
 

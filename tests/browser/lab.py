@@ -10,11 +10,12 @@ import os
 import re
 import secrets
 import shutil
+import socket
 import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import NamedTuple
 from urllib.parse import urlsplit
@@ -25,7 +26,7 @@ CHROMIUM_FLAGS = [
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
     *("--disable-background-networking", "--disable-component-update"),
 ]
-SETTINGS = {"@jupyterlab/apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
+SETTINGS = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
 # Asked and done in the page, of the application itself: menus come and go, these do not.
 HAS_NOTEBOOK = "() => window.jupyterapp?.shell?.currentWidget?.sessionContext !== undefined"
 READY = """async () => {
@@ -36,7 +37,8 @@ READY = """async () => {
     return true;
 }"""
 RUN_ALL = "() => window.jupyterapp.commands.execute('notebook:run-all-cells').then(() => true, () => true)"
-AT_REST = "() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status === 'idle'"
+AT_REST = """() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status === 'idle'
+    && [...document.images].every(picture => picture.complete)"""
 SHUT_DOWN = "() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown().then(() => true)"
 CODE_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widgets
     .filter(cell => cell.model.type === 'code')
@@ -53,13 +55,14 @@ class Served(NamedTuple):
 
 @contextmanager
 def server(home: Path) -> Iterator[Served]:
-    """Serve a copy of the notebooks with the settings of the README's command.
+    """Serve a copy of the notebooks and their figures with the settings of the README's command.
 
     Home and all folders of Jupyter are inside ``home``, so that nothing of the user's is read or changed.
     """
-    shutil.copytree(ROOT / "notebooks", home / "notebooks", ignore=shutil.ignore_patterns(".*"))
-    (home / "settings").mkdir()
-    (home / "settings" / "overrides.json").write_text(json.dumps(SETTINGS))
+    for folder in ("notebooks", "figures"):
+        shutil.copytree(ROOT / folder, home / folder, ignore=shutil.ignore_patterns(".*"))
+    (home / "config_dir" / "labconfig").mkdir(parents=True)
+    (home / "config_dir" / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
     places = {f"JUPYTER_{name}": home / name.lower() for name in ("CONFIG_DIR", "DATA_DIR", "RUNTIME_DIR")}
     places |= {f"JUPYTERLAB_{name}_DIR": home / f"lab_{name.lower()}" for name in ("SETTINGS", "WORKSPACES")}
     places |= {"HOME": home, "IPYTHONDIR": home / "ipython"}
@@ -69,7 +72,6 @@ def server(home: Path) -> Iterator[Served]:
         *("--no-browser", "--allow-root", "--ServerApp.ip=127.0.0.1", "--ServerApp.port=0"),
         *(f"--ServerApp.root_dir={home}", f"--IdentityProvider.token={token}"),
         *("--LabApp.expose_app_in_browser=True", "--LabApp.extension_manager=readonly"),
-        f"--LabServerApp.app_settings_dir={home / 'settings'}",
     ]
     environment = os.environ | {name: str(place) for name, place in places.items()}
     environment.pop("PYTHONWARNINGS", None)  # strict in the kernels of the notebook tests, not in the server
@@ -79,6 +81,7 @@ def server(home: Path) -> Iterator[Served]:
         try:
             address = _address(process.stderr)
             reader.start()
+            _wait_until_it_listens(process, address)
             yield Served(address, token, home / "notebooks")
         finally:
             process.terminate()
@@ -94,6 +97,18 @@ def _address(log) -> str:
         if found := re.search(r"http://127\.0\.0\.1:\d+", line):
             return found[0]
     raise RuntimeError("JupyterLab did not start:\n" + "".join(read))
+
+
+def _wait_until_it_listens(process: subprocess.Popen, address: str) -> None:
+    """Knock until the door opens: the server tells its address a moment before it listens there."""
+    parts = urlsplit(address)
+    while True:
+        try:
+            socket.create_connection((parts.hostname, parts.port)).close()
+            return
+        except ConnectionRefusedError:
+            with suppress(subprocess.TimeoutExpired):
+                raise RuntimeError(f"JupyterLab has ended with code {process.wait(timeout=0.02)}") from None
 
 
 def is_local(url: str) -> bool:

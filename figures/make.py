@@ -1,0 +1,39 @@
+"""Draw every picture of this folder anew: ``python figures/make.py``.
+
+The same versions of the libraries give the same bytes.  A folder named behind the command is filled instead.
+"""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+from mechlib.bench import slip_effect
+from mechlib.draw import LivePicture, timing_chart
+from mechlib.draw.tooth_shift import tooth_shift
+from mechlib.transports import load
+
+HERE = Path(__file__).resolve().parent
+SCALE = 2  # sharp on fine screens and in print
+
+
+def chart(path: Path, mesh: str, teeth: int, theta_deg: float) -> None:
+    """Draw the timing chart of Alder with some teeth out at a mesh."""
+    alder = load("alder")
+    values = {"mesh": mesh, "teeth": teeth, "theta_deg": theta_deg}
+    picture = LivePicture(
+        lambda **chosen: slip_effect(alder, **chosen), timing_chart, values, timing_chart.size_px(alder)
+    )
+    picture.save(path, SCALE)
+
+
+def main(folder: Path = HERE) -> None:
+    """Draw all pictures into a folder."""
+    chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
+    chart(folder / "slipped_tooth.png", "loading gear", -1, 94.5)
+    effect = slip_effect(load("alder"), "pinch cam", 1)
+    tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
+
+
+if __name__ == "__main__":
+    main(*map(Path, sys.argv[1:2]))

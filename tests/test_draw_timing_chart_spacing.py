@@ -1,0 +1,68 @@
+"""No label of the timing chart is cut off or lies on another, whatever is chosen, on any transport."""
+
+import random
+
+import numpy as np
+import pytest
+from crowded_chart import LONG, Spacing, crowded, picture_of
+from matplotlib.text import Text
+from small_machine import small
+from transport_makers import make
+
+from mechlib.draw.page import fitted, sheet, width_px
+from mechlib.draw.style import SMALL_PT, figure
+from mechlib.transports import load
+from mechlib.transports.files import transport_from
+
+
+def test_spacing_sees_faults():
+    picture = picture_of(small())
+    spacing = Spacing(picture)
+    assert spacing.faults() == []
+    one, other = (m for m in picture.moving if isinstance(m, Text) and m.get_text() in ("shut", "down"))
+    home = one.get_position()
+    one.set_position(other.get_position())
+    assert spacing.faults() == ["'down' and 'shut' overlap"]
+    one.set_position((1075, home[1]))
+    assert "is cut off" in spacing.faults()[0]
+
+
+def test_no_label_of_alder_is_cut_off_or_overlaps_at_any_slip():
+    alder = load("alder")
+    picture = picture_of(alder)
+    spacing, dice = Spacing(picture), random.Random(1)
+    low, high = alder.ends
+    for mesh in alder.mesh_names:
+        for teeth in range(-4, 5):
+            picture.set(mesh=mesh, teeth=teeth, theta_deg=dice.choice([low, high, dice.uniform(low, high)]))
+            assert spacing.faults() == [], (mesh, teeth)
+    for theta in np.linspace(low, high, 60):
+        picture.set(theta_deg=theta)
+        assert spacing.faults() == [], theta
+
+
+@pytest.mark.parametrize(
+    "transport",
+    [
+        small(), crowded(), crowded(1, 1, 1, 0), crowded(2, 6, 6, 1),
+        *(transport_from(make(seed, cyclic), "hazel.toml") for seed in range(3) for cyclic in (False, True)),
+    ],
+    ids=lambda transport: f"{transport.name[:8]} of {len(transport.followers)} and {len(transport.modes)}",
+)  # fmt: skip
+def test_no_label_of_any_transport_is_cut_off_or_overlaps(transport):
+    picture = picture_of(transport)
+    spacing, dice = Spacing(picture), random.Random(2)
+    for mesh in transport.mesh_names[:3]:
+        for teeth in (-4, -1, 1, 4):
+            picture.set(mesh=mesh, teeth=teeth, theta_deg=dice.uniform(*transport.ends))
+            assert spacing.faults() == [], (mesh, teeth)
+
+
+def test_long_texts_are_shortened_to_their_room():
+    for room in range(0, 200, 7):
+        short = fitted(LONG, room)
+        assert width_px(short) <= room and (short == "" or short.endswith("…"))
+    assert fitted(LONG, 4000) == LONG and "$" in LONG  # and no dollar sign starts a formula
+    axes = sheet(figure(400, 100), (400, 100))
+    shown = axes.text(0, 50, LONG, fontsize=SMALL_PT, parse_math=False)
+    assert shown.get_window_extent().width == pytest.approx(width_px(LONG), abs=1)

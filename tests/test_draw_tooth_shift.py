@@ -1,0 +1,128 @@
+"""The still figure of a gear dropped in a tooth on, and the stored pictures of the folder figures/."""
+
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+from crowded_chart import collisions, measured, words
+from matplotlib.path import Path as Outline
+from matplotlib.text import Annotation
+from PIL import Image
+from small_machine import small
+
+from mechlib.bench import slip_effect
+from mechlib.draw.tooth_shift import outline, tooth_shift
+from mechlib.errors import MechError
+from mechlib.transports import load
+
+ROOT = Path(__file__).resolve().parents[1]
+
+
+@pytest.mark.parametrize("teeth", [8, 18, 60, 97])
+def test_an_outline_has_its_teeth_and_its_heights(teeth):
+    corners = outline(teeth, 3.0, 0.7) - (0, 3.0)
+    radii, angles = np.hypot(*corners.T), np.arctan2(*corners.T[::-1])
+    tips = radii > teeth / 2
+    assert radii[tips] == pytest.approx(teeth / 2 + 1) and radii[~tips] == pytest.approx(teeth / 2 - 1.25)
+    assert np.count_nonzero(tips & ~np.roll(tips, 1)) == teeth  # times the outline climbs
+    turned = np.unwrap(np.append(angles, angles[0] + 2 * np.pi))
+    assert (np.diff(turned) > 0).all()  # it never turns back on itself
+    middle = np.angle(np.exp(1j * (angles[1] + angles[2]) / 2))
+    assert abs((middle - 0.7 + np.pi / teeth) % (2 * np.pi / teeth) - np.pi / teeth) < 1e-9
+
+
+@pytest.mark.parametrize(("driver", "driven"), [(60, 64), (36, 72), (18, 20), (100, 80)])
+def test_teeth_fill_the_gaps_and_do_not_cut_into_one_another(driver, driven):
+    above = outline(driver, driver / 2, -np.pi / 2)
+    below = outline(driven, -driven / 2, np.pi / 2 + np.pi / driven)
+    for one, other in ((above, below), (below, above)):
+        shares = np.linspace(0, 1, 40, endpoint=False)[:, None, None]
+        edge = (one + shares * (np.roll(one, -1, axis=0) - one)).reshape(-1, 2)
+        near = edge[np.abs(edge).max(axis=1) < 12]
+        assert _deepest(near, other) < 0.06  # modules: straight flanks touch, no more
+        assert _deepest(near + (0.2, 0), other) > 0.06 and _deepest(near - (0.2, 0), other) > 0.06
+    assert Outline(above).contains_point((0, 0)) and not Outline(below).contains_point((0, 0))
+    # on the pitch circle a tooth is half a pitch thick, less the backlash
+    line = np.linspace(-np.pi / 2, np.pi / 2, 4001)
+    at = line * 2 / driver
+    pitch_circle = np.stack([driver / 2 * np.sin(at), driver / 2 * (1 - np.cos(at))], axis=1)
+    share = Outline(above).contains_points(pitch_circle).mean()
+    assert share == pytest.approx(0.5, abs=0.06)
+
+
+def _deepest(points, polygon):
+    """How far inside the edge of a polygon the deepest of the points lies; 0 where all are outside."""
+    start, along = polygon, np.roll(polygon, -1, axis=0) - polygon
+    depths = [0.0]
+    for point in points[Outline(polygon).contains_points(points)]:
+        share = np.clip(((point - start) * along).sum(axis=1) / (along**2).sum(axis=1), 0, 1)[:, None]
+        depths.append(np.hypot(*(start + share * along - point).T).min())
+    return max(depths)
+
+
+@pytest.mark.parametrize(
+    ("mesh", "follower", "teeth", "shift"),
+    [("pinch cam", "pinch lever", 1, -360 / (60 * 0.8)), ("loading gear", "loading arms", -2, 2 * 360 / 80),
+     ("brake cam", "reel idler", 3, -3 * 360 / 60)],
+)  # fmt: skip
+def test_the_arrow_is_as_long_as_the_shift_and_the_mark_as_far_off(mesh, follower, teeth, shift):
+    alder = load("alder")
+    gears, row, page = _three(tooth_shift(slip_effect(alder, mesh, teeth), follower))
+    (arrow,) = (a for a in row.findobj(Annotation))
+    (end, _), (start, _) = arrow.xy, arrow.get_position()
+    assert end - start == pytest.approx(shift, abs=0.02)
+    hollow, solid = (line.get_xydata()[0] for line in gears.lines if line.get_marker() == "^")
+    z = alder.part(mesh).teeth
+    radius = z / 2 - 2.1
+    turned = np.arctan2(solid[0], solid[1] + z / 2)
+    assert np.hypot(solid[0], solid[1] + z / 2) == pytest.approx(radius)
+    assert hollow[0] == 0 and abs(turned) == pytest.approx(2 * np.pi * abs(teeth) / z)
+    # the arrow on the part points where "ahead" is: the mark lies there if teeth > 0, else the other way
+    way = np.sign(gears.findobj(Annotation)[-1].xy[0])
+    assert np.sign(turned) == way * np.sign(teeth)
+    assert any(f"= {str(round(shift, 1)).replace('-', '−')}°" in text.get_text() for text in page.texts)
+
+
+def _three(made):
+    page = next(axes for axes in made.axes if axes.get_zorder() == 2)
+    return *(axes for axes in made.axes if axes is not page), page
+
+
+@pytest.mark.parametrize(
+    ("mesh", "follower", "teeth"), [("pinch cam", "pinch lever", -3), ("mode switch", "carriage", 1),
+                                    ("idler cam", "reel idler", 2), ("worm wheel", "pinch lever", 1),
+                                    ("pinch cam", "pinch lever", 0), ("pinch cam", "pinch lever", 4)],
+)  # fmt: skip
+def test_words_have_room_or_the_slip_is_refused(mesh, follower, teeth):
+    effect = slip_effect(load("alder"), mesh, teeth)
+    if (mesh, teeth) not in (("pinch cam", -3), ("idler cam", 2)):
+        with pytest.raises(MechError):
+            tooth_shift(effect, follower)
+        return
+    made = tooth_shift(effect, follower)
+    made.canvas.draw()
+    names, (x0, x1, y0, y1) = measured(words(made), made.canvas.get_renderer())
+    assert len(names) > 20 and collisions(names, x0, x1, y0, y1, made.canvas.get_width_height()) == []
+
+
+def test_meshes_that_cannot_be_shown_so_are_refused():
+    effect = slip_effect(small(), "lever gear", 1)
+    tooth_shift(effect, "hook")  # hangs on the lever gear
+    with pytest.raises(MechError, match="latch stays where it was"):
+        tooth_shift(effect, "latch")
+
+
+def test_the_stored_figures_are_what_the_command_draws(tmp_path):
+    subprocess.run([sys.executable, ROOT / "figures" / "make.py", tmp_path], check=True)
+    names = sorted(path.name for path in (ROOT / "figures").glob("*.png"))
+    assert names == sorted(path.name for path in tmp_path.iterdir())
+    for name in names:
+        stored, drawn = (Image.open(folder / name) for folder in (ROOT / "figures", tmp_path))
+        assert stored.size == drawn.size and stored.width >= 1900
+        if stored.info["Software"] == drawn.info["Software"]:  # other versions draw other edges
+            assert (ROOT / "figures" / name).read_bytes() == (tmp_path / name).read_bytes(), name
+        grey = np.asarray(stored.convert("L"), float) - np.asarray(drawn.convert("L"), float)
+        assert np.abs(grey).mean() < 4, name  # of 255
+        assert 0.02 < (np.asarray(stored.convert("L")) < 128).mean() < 0.5, name
