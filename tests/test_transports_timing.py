@@ -6,7 +6,7 @@ from small_machine import small, values
 from mechlib.errors import MechError
 from mechlib.transports import interlock_margins, load, margins, slip, slips_survived
 from mechlib.transports.chart import chart
-from mechlib.transports.tables import interlock_table, margin_table, silent_slips, survival_table
+from mechlib.transports.tables import interlock_table, margin_table, part_table, silent_slips, survival_table
 from mechlib.transports.timing import THE_CODE, arrival, mode_margin
 
 
@@ -134,8 +134,13 @@ def test_chart_rows_are_exact():
 def test_tables_hold_the_same_numbers():
     assert "HALF  unloading  latch" in margin_table(small())
     assert "4.0°   0.40        0.20" in margin_table(small())
-    assert "hook ahead        4.0°   0.40        0.20" in interlock_table(small())
-    assert "hook behind       none   none        none" in interlock_table(small())
+    ahead, behind = interlock_table(small()).splitlines()[1:]
+    assert ahead.split()[-3:] == ["4.0°", "0.40", "0.20"]
+    assert behind.endswith("no limit  no limit    no limit")
+    (switch, lever, hook), fixed = part_table(small()).splitlines()[1:4], part_table(small()).splitlines()[4]
+    assert switch.split("  ")[-1].strip() == "10.0°" and "contacts A B" in switch
+    assert hook.split() == ["hook", "cam", "hook", "lever", "gear", "24", "0.50", "30.0°"]
+    assert "lever gear" in lever and fixed.endswith("latch")
     assert survival_table(small()).splitlines()[1].split() == ["switch", "1/2", "0/0", "2/0"]
     assert silent_slips(small()).count("motor pinion") == 2
 

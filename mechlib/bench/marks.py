@@ -26,10 +26,12 @@ class MarkPlace:
     apart_deg: float
 
     def sentence(self) -> str:
-        return (
-            f"In {self.mode} the {self.part} has turned {say(self.turned_deg, '°', sign=True)} from its "
-            f"mark, which stands {say(abs(self.apart_deg), '°')} away from where it lines up."
+        turned = (
+            f"In {self.mode} the {self.part} has turned {say(self.turned_deg, '°', sign=True)} from its mark"
         )
+        if abs(self.turned_deg) <= 180:
+            return f"{turned}."
+        return f"{turned}: the shorter way round that is {say(self.apart_deg, '°', sign=True)}."
 
 
 def mark_places(transport: Transport, mode: str) -> tuple[MarkPlace, ...]:

@@ -52,8 +52,10 @@ class SlipEffect:
         return f"{fault}; {self._changes()}; {margin}."
 
     def _changes(self) -> str:
+        if not self.table:
+            return "there is no mode to change to"
         if not self.failing:
-            return f"all {len(self.table)} mode changes work" if self.table else "there is no mode to change to"
+            return f"all {len(self.table)} mode changes work"
         ends = Counter(self.table[pair].change.outcome for pair in self.failing)
         ways = listing(f"{ends[outcome]} {outcome}" for outcome in OUTCOMES if outcome in ends)
         fail = "fails" if len(self.failing) == 1 else "fail"

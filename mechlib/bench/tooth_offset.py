@@ -157,8 +157,8 @@ class IdlerDropped:
                 "may stand off."
             )
         return (
-            f"{back}, the idler makes the gear behind it turn by {self.teeth} of a tooth before the teeth "
-            "fit: set both meshes on their marks again."
+            f"{back}, the idler makes the gear behind it turn by {self.teeth} of a tooth of that mesh before "
+            "the teeth fit: set both meshes on their marks again."
         )
 
 

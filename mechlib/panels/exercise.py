@@ -94,12 +94,13 @@ class PredictBox(Told):
         self.children = (question, self.input, self.keep_button, self.words)
 
     def compare(self, actual: float | str) -> str:
-        """Set the guess beside what happened: shown in the box, and returned as a sentence.
+        """Return the guess set beside what happened as a sentence; the box shows it, too, if a guess is kept.
 
         Raises MechError if ``actual`` is no finite number, or not among the choices.
         """
         sentence = self.prediction.compare(actual)
-        self.say(sentence)
+        if self.prediction.guess is not None:  # else the box would give the answer away before the guess
+            self.say(sentence)
         return sentence
 
     def _keep(self) -> None:

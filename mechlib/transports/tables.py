@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from mechlib.say import columns, count, say
+from mechlib.say import columns, count, listing, say
 from mechlib.transports.change_table import change_table, slip_table
 from mechlib.transports.faults import slip
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, SENSE, Transport
 from mechlib.transports.outcomes import (
     ELSEWHERE,
     END_STOP,
@@ -35,7 +35,7 @@ SIGNS = {
     NO_START: "-",
 }
 HERE = "="
-NONE = "none"
+NO_LIMIT = "no limit"
 
 
 def margin_table(transport: Transport) -> str:
@@ -54,13 +54,31 @@ def margin_table(transport: Transport) -> str:
 
 
 def interlock_table(transport: Transport) -> str:
-    """Every interlock's margin: how far the first follower's part may be ahead or behind."""
+    """Every interlock's margin: how far the first follower's part may be ahead or behind.
+
+    "no limit" where no shift that way makes the two collide between the stops.
+    """
     rows = []
     for margin in interlock_margins(transport):
         for way, deg in (("ahead", margin.ahead_deg), ("behind", margin.behind_deg)):
-            amounts = (NONE,) * 3 if deg is None else _amounts(transport, deg)
+            amounts = (NO_LIMIT,) * 3 if deg is None else _amounts(transport, deg)
             rows.append((margin.name, f"{margin.first} {way}", *amounts))
     return columns(("interlock", "collides with", "degrees", "teeth", "hand turns"), rows, left=2)
+
+
+def part_table(transport: Transport) -> str:
+    """Every timed part: what it hangs on, the teeth there, ρ, what one tooth costs, and what it moves."""
+    rows = []
+    for part in transport.parts:
+        contacts = [c.name for c in transport.contacts if c.part == part.name]
+        moved = [f.name for f in transport.followers if f.part == part.name]
+        moved += [f"contact{'s' * (len(contacts) > 1)} {' '.join(contacts)}"] if contacts else []
+        parent = MAIN_GEAR if part.parent == MAIN_CAM else part.parent
+        numbers = (str(part.parent_teeth), say(abs(part.parent_speed), "", 2), say(part.pitch_deg, "°"))
+        rows.append((part.name, ", ".join(moved) or "-", parent, *numbers))
+    table = columns(("part", "moves", "hangs on", "teeth there", "|ρ| there", "one tooth"), rows, left=3)
+    fixed = [f.name for f in transport.followers if f.part == MAIN_CAM]
+    return table + (f"\nCut in the main cam itself: {listing(fixed)}" if fixed else "")
 
 
 def _amounts(transport: Transport, deg: float) -> tuple[str, str, str]:
@@ -108,7 +126,9 @@ def slip_grid(transport: Transport, teeth: tuple[int, ...] = (-1, 1)) -> str:
             slipped = transport.with_faults(slip(mesh, n))
             lines.append((f"{mesh} {say(n, '', 0, sign=True)}", *change_signs(slipped).split(" ")))
     used = {sign for line in lines[1:] for group in line[1:] for sign in group}
-    key = [f"{SIGNS[outcome]} {outcome}" for outcome in OUTCOMES if used & set(_spellings(SIGNS[outcome]))]
+    key = [f"{HERE} no change"] + [
+        f"{SIGNS[outcome]} {outcome}" for outcome in OUTCOMES if used & set(_spellings(SIGNS[outcome]))
+    ]
     if any(_spellings(sign)[1] in used for sign in SIGNS.values()):
         key.append("a capital or : where the other way of arriving at the start ends otherwise")
     order = "from each of these modes to " + ", ".join(transport.mode_names)
