@@ -2,12 +2,12 @@
 
 import os
 
-import hypothesis
+from hypothesis import settings
 from strictness import KERNEL_WARNINGS
 
 # Kernels started by the notebook tests inherit this.
 os.environ["PYTHONWARNINGS"] = KERNEL_WARNINGS
 
 # The same examples on every run and every machine; no database on disk, no wall-clock limit.
-hypothesis.settings.register_profile("steady", derandomize=True, deadline=None, database=None)
-hypothesis.settings.load_profile("steady")
+settings.register_profile("steady", derandomize=True, deadline=None, database=None)
+settings.load_profile("steady")

@@ -42,6 +42,20 @@ def controls(transport: Transport) -> dict[str, Range | Choice]:
     }
 
 
+def _ready(transport: Transport, teeth: Range):
+    """The panel's compute: all slips of a mesh are worked out when it is chosen, so that none is waited for."""
+    done: set[str] = set()
+
+    def compute(mesh: str, **chosen):
+        if mesh not in done:
+            for n in teeth.positions():
+                slip_effect(transport, mesh, n)  # what is slow in it is kept by the library
+            done.add(mesh)
+        return slip_effect(transport, mesh, **chosen)
+
+    return compute
+
+
 class SlippedTooth(Panel):
     """The panel; below the picture it lists every change that fails, as text to select and copy.
 
@@ -87,5 +101,5 @@ def slipped_tooth(
     ranges = controls(machine)
     values = starts(ranges, **{name: value for name, value in given.items() if value is not None})
     size = timing_chart.size_px(machine)
-    picture = LivePicture(lambda **chosen: slip_effect(machine, **chosen), timing_chart, values, size)
+    picture = LivePicture(_ready(machine, ranges["teeth"]), timing_chart, values, size)
     return SlippedTooth(picture, ranges, name="slipped_tooth")

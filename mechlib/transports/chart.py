@@ -73,9 +73,8 @@ def chart(transport: Transport, sense: str = LOADING) -> Chart:
     followers = []
     for follower in transport.followers:
         states = tuple(
-            (name, mm, intersect(run.theta_arcs(follower.part, follower.arcs(around)), window))
-            for name, mm in follower.states
-            for around in [((mm - follower.tolerance_mm, mm + follower.tolerance_mm),)]
+            (name, mm, intersect(run.theta_arcs(follower.part, arcs), window))
+            for name, mm, arcs in follower.state_arcs
         )
         lift = follower.programme.lifts(places[follower.part]) + follower.bent_mm
         followers.append(FollowerRow(follower.name, follower.part, lift, states))

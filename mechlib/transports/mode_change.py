@@ -81,7 +81,7 @@ class _Controller:
         self.legs: list[LegRun] = []
         self.hit: str | None = None  # what the cam coasted into
         self.retried = False
-        self.read_places = stand.places  # where the parts stood when the last code was read
+        self.read: tuple[Run, float] | None = None  # the run and theta at which a motor last read its code
 
     def drive_to(self, target: str) -> None:
         """Run the legs to ``target``, homing first where no code is known, with retries."""
@@ -105,21 +105,18 @@ class _Controller:
             return self._run_leg(Leg(self.stand.sense, target), "")
         return all(self._run_leg(leg, "") for leg in legs_between(self.transport, here, target))
 
-    def _mode_shown(self) -> str | None:
-        code = frozenset(c.name for c in self.transport.contacts if self._closed(c))
-        return next((m.name for m in self.transport.modes if m.code == code), None)
+    def _places_read(self) -> Mapping[str, float]:
+        """Where the parts stood when the last code was read."""
+        return self.read[0].places_at(self.read[1]) if self.read else self.stand.places
 
-    def _closed(self, contact) -> bool:
-        place = self.stand.places[contact.part] + self.transport.advance_deg[contact.part]
-        if self.transport.cyclic:
-            return any(holding(contact.closed, place % 360.0 + k) for k in (-360.0, 0.0, 360.0))
-        return holding(contact.closed, place) is not None
+    def _mode_shown(self) -> str | None:
+        return _mode_shown(self.transport, self.stand)
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
         theta, self.hit = self.stand.theta, None
         if self._mode_shown() == leg.mode and not leg.turn_first:
-            self.read_places = self.stand.places
+            self.read = None
             self.legs.append(LegRun(leg, purpose, theta, theta, RIGHT, "", 0.0))
             return True
         run, limit = _run_ahead(self.transport, self.stand, leg.sense)
@@ -131,7 +128,7 @@ class _Controller:
             timed_out = self.transport.controller.time_out_s
             self.legs.append(LegRun(leg, purpose, theta, shut, kind, why, timed_out))
             return False
-        self.read_places = run.places_at(read)
+        self.read = run, read
         stop = self._coasted(run, read, direction)
         self._move(run, stop, leg.sense)
         time = abs(read - theta) / self.transport.speed_deg_s
@@ -224,7 +221,7 @@ class _Controller:
         wrong = wrong_followers(self.transport, target, self.stand.places)
         silent = silent_sensor(self.transport, target, self.stand.places)
         where, faults = f"standing at {say(self.stand.theta, '°')}", "; ".join(w.words() for w in wrong)
-        if wrong and false_code(self.transport, target, self.read_places):
+        if wrong and false_code(self.transport, target, self._places_read()):
             return ended(FALSE_CODE, f"{where}: {faults}", wrong=wrong)
         if silent:
             return ended(SILENT_SENSOR, silent + (f": {faults}" if wrong else ""), off=True, wrong=wrong)
@@ -233,6 +230,20 @@ class _Controller:
         if self.retried:
             return ended(ON_RETRY, f"{where} with every follower right, at the second try")
         return ended(RIGHT, f"{where} with every follower right")
+
+
+@lru_cache(maxsize=8192)
+def _mode_shown(transport: Transport, stand: Stand) -> str | None:
+    """The mode whose code shows where the machine stands, if any."""
+
+    def closed(contact) -> bool:
+        place = stand.places[contact.part] + transport.advance_deg[contact.part]
+        if transport.cyclic:
+            return any(holding(contact.closed, place % 360.0 + k) for k in (-360.0, 0.0, 360.0))
+        return holding(contact.closed, place) is not None
+
+    code = frozenset(contact.name for contact in transport.contacts if closed(contact))
+    return next((mode.name for mode in transport.modes if mode.code == code), None)
 
 
 @lru_cache(maxsize=4096)

@@ -115,6 +115,12 @@ class Follower:
         distance, name = min(near)
         return name if distance <= self.tolerance_mm + 1e-9 else BETWEEN
 
+    @cached_property
+    def state_arcs(self) -> tuple[tuple[str, float, Arcs], ...]:
+        """Each named state with its lift and the arcs of the part's place on which it holds."""
+        tolerance = self.tolerance_mm
+        return tuple((name, mm, self.arcs(((mm - tolerance, mm + tolerance),))) for name, mm in self.states)
+
     def arcs(self, spans: tuple[tuple[float, float], ...]) -> Arcs:
         """Arcs of its part's place on which the lift is within one of the spans, in mm."""
         bent = self.bent_mm
