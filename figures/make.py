@@ -10,6 +10,8 @@ from pathlib import Path
 
 from mechlib.bench import slip_effect
 from mechlib.draw import LivePicture, timing_chart
+from mechlib.draw.cam_groove import cam_groove
+from mechlib.draw.mode_close_up import mode_close_up
 from mechlib.draw.tooth_shift import tooth_shift
 from mechlib.transports import load
 
@@ -31,7 +33,10 @@ def main(folder: Path = HERE) -> None:
     """Draw all pictures into a folder."""
     chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
     chart(folder / "slipped_tooth.png", "loading gear", -1, 94.5)
-    effect = slip_effect(load("alder"), "pinch cam", 1)
+    alder = load("alder")
+    cam_groove(alder, "tension lever", SCALE).savefig(folder / "cam_groove.png")
+    mode_close_up(alder, "PLAY", scale=SCALE).savefig(folder / "mode_close_up.png")
+    effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
 
 

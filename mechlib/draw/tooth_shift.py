@@ -12,32 +12,40 @@ from mechlib.draw import page as paper
 from mechlib.draw.chart_frame import SOUND
 from mechlib.draw.style import BLUE, FAINT, GRID, INK, PAPER, TEXT_PT, figure, look
 from mechlib.errors import MechError
+from mechlib.gears.racks import ISO_53_A
+from mechlib.gears.spur import Gear
+from mechlib.gears.spur_mesh import mesh_angle
+from mechlib.gears.spur_outline import outline
 from mechlib.say import count, say
 
 SIZE_PX = (980, 384)
 GEARS, CHART = (10, 36, 450, 270), (560, 62, 400, 218)  # left, top, width, height on the page, in pixels
-VIEW = 12.5  # modules shown to the left and right of the mesh
+VIEW = 9.0  # modules shown to the left and right of the mesh, and one more for each tooth out
 WINDOW_DEG = (40.0, 60.0)  # of θ shown before and after the place where the follower begins to move
-TOOTH = ((-1.25, 1.54), (1.0, 0.5), (1.0, -0.5), (-1.25, -1.54))  # see outline()
+TOLERANCE = 0.005  # modules, a tenth of a pixel, within which the outlines are true
+FILL = ("#E4E4E4", "#D6EBF8")  # of the parent and of the part
 ARROW = {"arrowstyle": "-|>", "color": INK, "linewidth": 1.4, "shrinkA": 0, "shrinkB": 0}
 
 
-def outline(teeth: int, centre_y: float, tooth_at: float) -> np.ndarray:
-    """Corners of a toothed disc of module 1: tips z/2 + 1 from its centre, roots z/2 − 1.25.
+def gears_in_mesh(parent_teeth: int, teeth: int) -> tuple[np.ndarray, np.ndarray]:
+    """The outlines of two gears of module 1 that mesh without backlash at (0, 0), the parent above.
 
-    ``teeth``: 4 or more; the centre is (0, ``centre_y``); ``tooth_at`` is the angle, in radians, of the
-    middle of one tooth.  The flanks are straight, as those of the basic rack with a pressure angle of 20°:
-    at height h above the pitch circle a tooth is π/4 − h·tan 20° thick to either side, which is 0.54 of π/4
-    at the tip and 1.58 at the root; 0.04 less is drawn, for backlash.  Source: ISO 53, standard basic rack
-    tooth profile, from memory.
+    Each is an array of points (x, y).  A tooth of the parent points straight down, into a gap of the other.
+    Profiles: involutes cut by the basic rack A of ISO 53.  Raises MechError for fewer than 6 teeth.
 
-    >>> outline(60, 30.0, 0.0).shape
-    (240, 2)
+    >>> above, below = gears_in_mesh(60, 64)
+    >>> round(float(above[:, 1].min()), 9), round(float(below[:, 1].max()), 2)  # tips: 1 deep, and those beside the gap
+    (-1.0, 0.96)
     """
-    up, side = np.array(TOOTH).T
-    angles = tooth_at + 2 * pi / teeth * (np.arange(teeth)[:, None] - side / 4)
-    radii = teeth / 2 + up
-    return np.stack([radii * np.cos(angles), centre_y + radii * np.sin(angles)], axis=2).reshape(-1, 2)
+    above, below = Gear(parent_teeth, 1, ISO_53_A), Gear(teeth, 1, ISO_53_A)
+    down = -90.0
+    up = mesh_angle(above, below, (parent_teeth + teeth) / 2, down, down)
+    return _placed(above, down, parent_teeth / 2), _placed(below, up, -teeth / 2)
+
+
+def _placed(gear: Gear, turned_deg: float, centre_y: float) -> np.ndarray:
+    points = outline(gear, TOLERANCE) @ (1, 1j) * np.exp(1j * np.radians(turned_deg)) + 1j * centre_y
+    return np.stack([points.real, points.imag], axis=1)
 
 
 def tooth_shift(effect, follower: str, scale: int = 1) -> Figure:
@@ -77,19 +85,16 @@ def _axes(made: Figure, place):
 
 def _draw_gears(axes, part, teeth: int) -> None:
     """Both gears around the mesh, which is at (0, 0): the parent above, the part below."""
-    high = VIEW * GEARS[3] / GEARS[2]
-    axes.set(xlim=(-VIEW, VIEW), ylim=(-high, high), xticks=[], yticks=[])
+    wide = VIEW + abs(teeth)
+    high = wide * GEARS[3] / GEARS[2]  # the same scale both ways
+    axes.set(xlim=(-wide, wide), ylim=(-high, high), xticks=[], yticks=[])
     axes.spines[["top", "right"]].set_visible(True)
     above, below = part.parent_teeth / 2, part.teeth / 2
     way = 1 if part.parent_speed < 0 else -1  # seen so that a positive speed turns clockwise; at the mesh: x
-    tooth_down, gap_up = -pi / 2, pi / 2 + pi / part.teeth
-    for teeth_round, y, tooth_at, fill in (
-        (part.parent_teeth, above, tooth_down, "#E4E4E4"),
-        (part.teeth, -below, gap_up, "#D6EBF8"),
-    ):
-        corners = outline(teeth_round, y, tooth_at)
+    outlines = gears_in_mesh(part.parent_teeth, part.teeth)
+    for corners, radius, y, fill in zip(outlines, (above, below), (above, -below), FILL, strict=True):
         axes.add_patch(Polygon(corners, facecolor=fill, edgecolor=INK, linewidth=1))
-        pitch = {"radius": teeth_round / 2, "fill": False, "edgecolor": FAINT, "linestyle": (0, (8, 3))}
+        pitch = {"radius": radius, "fill": False, "edgecolor": FAINT, "linestyle": (0, (8, 3))}
         axes.add_patch(Circle((0, y), linewidth=0.8, **pitch))
     slipped = way * teeth * 2 * pi / part.teeth
     deep = below - 2.1  # the part's mark lies below the gap that belongs to the parent's marked tooth
@@ -148,7 +153,7 @@ def _write(page, transport, part, effect, follower: str) -> None:
         (left + 8, top + 14, f"{parent}: z = {part.parent_teeth} teeth at this mesh, |ρ| = {speed}"),
         (left + 8, bottom - 14, f"{part.name}: {part.teeth} teeth"),
         (left, bottom + 18, f"● {parent}'s mark    {part.name}'s mark: △ where it belongs, ▲ where it is"),
-        (left, bottom + 36, "arrows: the loading sense of each gear"),
+        (left, bottom + 36, "arrows: loading sense; where they meet, both edges move the same way"),
         (left, bottom + 54, "ahead: further on in its own loading sense, so its events come at smaller θ"),
         (right, 42, "dashed: with the mark right    full line: as it is"),
         (right, bottom + 36, f"shift = −n × 360° / (z × |ρ|) = {total}"),

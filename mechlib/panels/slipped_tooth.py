@@ -43,7 +43,7 @@ def controls(transport: Transport) -> dict[str, Range | Choice]:
 
 
 def _ready(transport: Transport, teeth: Range):
-    """The panel's compute: all slips of a mesh are worked out when it is chosen, so that none is waited for."""
+    """The panel's compute: all slips of a mesh are worked out once, when it is chosen."""
     done: set[str] = set()
 
     def compute(mesh: str, **chosen):
