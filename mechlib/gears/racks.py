@@ -1,0 +1,77 @@
+"""Basic racks: the straight toothed bars from which the teeth of whole families of gears follow.
+
+All lengths are in modules.  A gear says which rack it is made to; none is ever assumed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from mechlib.errors import MechError, check_number
+
+
+@dataclass(frozen=True)
+class BasicRack:
+    """The tooth of a basic rack, in modules; at its datum line, tooth and space are equally wide.
+
+    ``pressure_angle_deg`` α: 10 to 30°; ``addendum`` h_aP: 0.5 to 1.5; ``dedendum`` h_fP: from the addendum
+    to 2; ``fillet`` ρ_fP: radius between flank and root, from 0 to what fits in the space.  ``source`` says
+    where the values are from.  Raises MechError for values out of range and a fillet that doesn't fit.
+
+    >>> BasicRack("stub", 20, 0.8, 1.0, 0.2, "invented").form_depth
+    0.8684040286651338
+    """
+
+    name: str
+    pressure_angle_deg: float
+    addendum: float
+    dedendum: float
+    fillet: float
+    source: str
+
+    def __post_init__(self):
+        check_number("pressure_angle_deg", self.pressure_angle_deg, 10, 30, "°")
+        check_number("addendum", self.addendum, 0.5, 1.5, "modules")
+        check_number("dedendum", self.dedendum, self.addendum, 2, "modules")
+        check_number("fillet", self.fillet, 0, self.dedendum, "modules")
+        if self.fillet_centre > math.pi / 2 + 1e-12:
+            raise MechError(f"fillet is {self.fillet:g} modules", f"the rack {self.name} has no room for it")
+
+    @property
+    def angle(self) -> float:
+        """The pressure angle in radians."""
+        return math.radians(self.pressure_angle_deg)
+
+    @property
+    def form_depth(self) -> float:
+        """Depth to which the flank is straight: h_FfP = h_fP − ρ_fP·(1 − sin α)."""
+        return self.dedendum - self.fillet * (1 - math.sin(self.angle))
+
+    @property
+    def fillet_centre(self) -> float:
+        """Distance of the fillet's centre from the middle of a tooth; that of the space is at π/2."""
+        straight = (self.dedendum - self.fillet) * math.tan(self.angle)
+        return math.pi / 4 + straight + self.fillet / math.cos(self.angle)
+
+
+# A check on what is remembered: with 0.38 the fillet of type A begins where the mate's tip reaches, at a
+# depth of 1.0000, and 0.39 is the largest fillet, to two digits, that has room in the space of type D.
+_ISO_53 = "ISO 53:1998, standard basic rack tooth profile, type {}: values from memory"
+
+ISO_53_A = BasicRack("ISO 53 A", 20, 1.0, 1.25, 0.38, _ISO_53.format("A"))
+ISO_53_B = BasicRack("ISO 53 B", 20, 1.0, 1.25, 0.30, _ISO_53.format("B"))
+ISO_53_C = BasicRack("ISO 53 C", 20, 1.0, 1.25, 0.25, _ISO_53.format("C"))
+ISO_53_D = BasicRack("ISO 53 D", 20, 1.0, 1.4, 0.39, _ISO_53.format("D"))
+# Small gears are cut higher and deeper, because their centre distances scatter more, counted in modules.
+FINE = BasicRack(
+    "fine mechanics",
+    20,
+    1.1,
+    1.6,
+    0.2,
+    "DIN 58400, basic rack of fine mechanics, for modules up to 0.6 mm: heights from memory; fillet common "
+    "practice, no source",
+)
+
+RACKS = {rack.name: rack for rack in (ISO_53_A, ISO_53_B, ISO_53_C, ISO_53_D, FINE)}
