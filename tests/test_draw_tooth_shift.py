@@ -13,48 +13,46 @@ from PIL import Image
 from small_machine import small
 
 from mechlib.bench import slip_effect
-from mechlib.draw.tooth_shift import outline, tooth_shift
+from mechlib.draw.tooth_shift import gears_in_mesh, tooth_shift
 from mechlib.errors import MechError
 from mechlib.transports import load
 
 ROOT = Path(__file__).resolve().parents[1]
 
 
-@pytest.mark.parametrize("teeth", [8, 18, 60, 97])
-def test_an_outline_has_its_teeth_and_its_heights(teeth):
-    corners = outline(teeth, 3.0, 0.7) - (0, 3.0)
-    radii, angles = np.hypot(*corners.T), np.arctan2(*corners.T[::-1])
-    tips = radii > teeth / 2
-    assert radii[tips] == pytest.approx(teeth / 2 + 1) and radii[~tips] == pytest.approx(teeth / 2 - 1.25)
-    assert np.count_nonzero(tips & ~np.roll(tips, 1)) == teeth  # times the outline climbs
-    turned = np.unwrap(np.append(angles, angles[0] + 2 * np.pi))
-    assert (np.diff(turned) > 0).all()  # it never turns back on itself
-    middle = np.angle(np.exp(1j * (angles[1] + angles[2]) / 2))
-    assert abs((middle - 0.7 + np.pi / teeth) % (2 * np.pi / teeth) - np.pi / teeth) < 1e-9
+@pytest.mark.parametrize(("parent", "teeth"), [(8, 30), (60, 64), (36, 72), (18, 20), (100, 80)])
+def test_the_outlines_are_those_of_the_basic_rack(parent, teeth):
+    # ISO 53: height 1 above and 1.25 below the pitch circle, teeth and spaces alike there, flanks at 20°
+    outlines = gears_in_mesh(parent, teeth)
+    for points, z, centre_y in zip(outlines, (parent, teeth), (parent / 2, -teeth / 2), strict=True):
+        points = points @ (1, 1j) - 1j * centre_y
+        assert abs(points).max() == pytest.approx(z / 2 + 1)
+        assert abs(points).min() == pytest.approx(z / 2 - 1.25)
+        out = abs(points) - z / 2
+        at = np.flatnonzero(out[:-1] * out[1:] < 0)
+        assert len(at) == 2 * z
+        sides = points[at + 1] - points[at]
+        lean = np.abs((np.angle(sides / points[at]) + np.pi / 2) % np.pi - np.pi / 2)
+        assert np.degrees(lean) == pytest.approx(20, abs=2)  # straight sides between points of the outline
+        crossed = points[at] + out[at] / (out[at] - out[at + 1]) * (points[at + 1] - points[at])
+        widths = np.diff(np.unwrap(np.angle(crossed))) * z / 2
+        assert widths == pytest.approx(np.pi / 2, abs=0.02)
 
 
 @pytest.mark.parametrize(("driver", "driven"), [(60, 64), (36, 72), (18, 20), (100, 80)])
 def test_teeth_fill_the_gaps_and_do_not_cut_into_one_another(driver, driven):
-    above = outline(driver, driver / 2, -np.pi / 2)
-    below = outline(driven, -driven / 2, np.pi / 2 + np.pi / driven)
+    above, below = gears_in_mesh(driver, driven)
     for one, other in ((above, below), (below, above)):
-        shares = np.linspace(0, 1, 40, endpoint=False)[:, None, None]
-        edge = (one + shares * (np.roll(one, -1, axis=0) - one)).reshape(-1, 2)
-        near = edge[np.abs(edge).max(axis=1) < 12]
-        assert _deepest(near, other) < 0.06  # modules: straight flanks touch, no more
-        assert _deepest(near + (0.2, 0), other) > 0.06 and _deepest(near - (0.2, 0), other) > 0.06
+        near = one[np.abs(one).max(axis=1) < 12]
+        assert _deepest(near, other) < 0.01  # modules: flanks touch, no more
+        assert _deepest(near + (0.1, 0), other) > 0.04 and _deepest(near - (0.1, 0), other) > 0.04
     assert Outline(above).contains_point((0, 0)) and not Outline(below).contains_point((0, 0))
-    # on the pitch circle a tooth is half a pitch thick, less the backlash
-    line = np.linspace(-np.pi / 2, np.pi / 2, 4001)
-    at = line * 2 / driver
-    pitch_circle = np.stack([driver / 2 * np.sin(at), driver / 2 * (1 - np.cos(at))], axis=1)
-    share = Outline(above).contains_points(pitch_circle).mean()
-    assert share == pytest.approx(0.5, abs=0.06)
+    assert above[np.abs(above[:, 0]) < 0.2, 1].min() == pytest.approx(-1)  # a tooth straight down
 
 
 def _deepest(points, polygon):
     """How far inside the edge of a polygon the deepest of the points lies; 0 where all are outside."""
-    start, along = polygon, np.roll(polygon, -1, axis=0) - polygon
+    start, along = polygon[:-1], np.diff(polygon, axis=0)
     depths = [0.0]
     for point in points[Outline(polygon).contains_points(points)]:
         share = np.clip(((point - start) * along).sum(axis=1) / (along**2).sum(axis=1), 0, 1)[:, None]
@@ -73,6 +71,9 @@ def test_the_arrow_is_as_long_as_the_shift_and_the_mark_as_far_off(mesh, followe
     (arrow,) = (a for a in row.findobj(Annotation))
     (end, _), (start, _) = arrow.xy, arrow.get_position()
     assert end - start == pytest.approx(shift, abs=0.02)
+    (x0, x1), (y0, y1), box = gears.get_xlim(), gears.get_ylim(), gears.get_window_extent()
+    assert box.width / (x1 - x0) == pytest.approx(box.height / (y1 - y0))  # the same scale both ways
+    assert "both edges move the same way" in " ".join(text.get_text() for text in page.texts)
     hollow, solid = (line.get_xydata()[0] for line in gears.lines if line.get_marker() == "^")
     z = alder.part(mesh).teeth
     radius = z / 2 - 2.1
