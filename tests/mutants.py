@@ -1,0 +1,296 @@
+"""Put small faults into the mathematics, one at a time, and see whether the tests notice.
+
+    .venv/bin/python tests/mutants.py [--count 60] [--seed 1] [--jobs 2] [--only cams/laws]
+
+A mutant is one change in the syntax tree of a module: another constant, the other sign, the other way of
+comparing, + for -, and for or, min for max.  60 are drawn by seed, and each runs against the tests that bear
+its module's name (mechlib/cams/laws.py: tests/test_cams_laws*.py) or, where there are none, its room's name.
+A mutant that no test notices is a survivor: a hole in the tests, or a change that cannot be noticed, which
+EQUIVALENT then gives a reason for.  Messages, docstrings and the reading of files are left alone, and tests
+marked slow are not run: sixty times a few seconds is too long.
+
+Python, pytest and the large libraries are loaded once; each mutant runs in a fork of that process.
+"""
+
+from __future__ import annotations
+
+import argparse
+import ast
+import copy
+import hashlib
+import os
+import resource
+import sys
+import time
+from collections.abc import Callable, Iterator
+from importlib import import_module
+from importlib.machinery import SourceFileLoader
+from importlib.util import spec_from_file_location
+from pathlib import Path
+from typing import NamedTuple
+
+import hypothesis
+import pytest
+
+TESTS = Path(__file__).resolve().parent
+ROOT = TESTS.parent
+ROOMS = ("gears", "cams", "drives", "transports", "bench")
+READERS = ("__init__", "files", "tables", "read_")  # they read files and lay out text
+PLUGIN = "_hypothesis_pytestplugin"
+SECONDS = 120  # of processor time that tests may take when nothing is wrong
+# These say how close is close enough, not what is right: they and the sums with them are left alone.
+TOLERANCES = {"TINY", "CLOSE", "ROUNDING", "TIE"}
+LARGEST_TOLERANCE = 1e-5
+
+# Mutants that no test can notice, and so are not run: the name under which each is listed, and the reason.
+EQUIVALENT: dict[str, str] = {}
+
+OTHER = {
+    **{ast.Add: [ast.Sub], ast.Sub: [ast.Add], ast.Mult: [ast.Div], ast.Div: [ast.Mult]},
+    **{ast.And: [ast.Or], ast.Or: [ast.And], ast.Eq: [ast.NotEq], ast.NotEq: [ast.Eq]},
+    **{ast.Lt: [ast.LtE, ast.GtE], ast.LtE: [ast.Lt, ast.Gt]},
+    **{ast.Gt: [ast.GtE, ast.LtE], ast.GtE: [ast.Gt, ast.Lt]},
+}
+EDGES = (ast.Lt, ast.LtE, ast.Gt, ast.GtE)  # their first change only moves the edge itself
+WORDING_CALLS = {"say", "count", "listing", "MechError"}
+LIMIT_CALLS = {"check_number", "check_count"}
+WORDING_FUNCTIONS = {"sentence", "sentences", "__repr__", "__str__"}
+
+
+class Mutant(NamedTuple):
+    """A change waiting to be made: a name that outlives changes of other code, and how to make it."""
+
+    name: str
+    make: Callable[[], None]
+
+
+def changed(node: ast.AST, **fields) -> ast.AST:
+    """Return a copy of a node with other fields."""
+    new = copy.copy(node)
+    for name, value in fields.items():
+        setattr(new, name, value)
+    return new
+
+
+def changes(node: ast.AST) -> Iterator[ast.AST]:
+    """Yield what may stand in the place of a node.
+
+    >>> [ast.unparse(new) for new in changes(ast.parse("a < b", mode="eval").body)]
+    ['a <= b', 'a >= b']
+    >>> [ast.unparse(new) for new in changes(ast.parse("-min(a, 2)", mode="eval").body)]
+    ['min(a, 2)']
+    """
+    if isinstance(node, ast.Constant) and type(node.value) in (int, float):
+        yield changed(node, value=node.value + 1)
+    elif isinstance(node, (ast.BinOp, ast.BoolOp, ast.AugAssign)):
+        yield from (changed(node, op=other()) for other in OTHER.get(type(node.op), []))
+    elif isinstance(node, ast.Compare):
+        near = any(is_tolerance(part) for part in ast.walk(node))  # then the edge itself can't matter
+        for place, operator in enumerate(node.ops):
+            for other in OTHER.get(type(operator), [])[near and type(operator) in EDGES :]:
+                yield changed(node, ops=[*node.ops[:place], other(), *node.ops[place + 1 :]])
+    elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.USub):
+        yield node.operand
+    elif isinstance(node, ast.Name) and node.id in ("min", "max"):
+        yield changed(node, id="max" if node.id == "min" else "min")
+
+
+def is_tolerance(node: ast.AST) -> bool:
+    """Whether a node says how close is close enough."""
+    if isinstance(node, ast.Constant) and type(node.value) is float:
+        return 0 < node.value < LARGEST_TOLERANCE
+    return isinstance(node, ast.Name) and node.id in TOLERANCES
+
+
+def is_wording(node: ast.AST) -> bool:
+    """Whether a node is about words, or about which values are let in, and not about the mathematics."""
+    if isinstance(node, ast.Call):
+        return _called(node) in WORDING_CALLS | LIMIT_CALLS
+    if isinstance(node, ast.BinOp):
+        return any(_is_text(side) or is_tolerance(side) for side in (node.left, node.right))
+    if isinstance(node, ast.FunctionDef):
+        return node.name in WORDING_FUNCTIONS
+    return isinstance(node, (ast.Raise, ast.JoinedStr))
+
+
+def _called(node: ast.Call) -> str:
+    return ast.unparse(node.func).split(".")[-1]
+
+
+def _is_text(node: ast.AST) -> bool:
+    if isinstance(node, ast.Call):
+        return _called(node) in WORDING_CALLS
+    return isinstance(node, ast.JoinedStr) or isinstance(node, ast.Constant) and isinstance(node.value, str)
+
+
+def places(node: ast.AST, inside: str = "") -> Iterator[tuple[ast.AST, ast.AST, Callable, str]]:
+    """Yield, for each node below: its parent, itself, how to replace it, and the function it is in."""
+    for field, value in ast.iter_fields(node):
+        if field in ("annotation", "returns", "decorator_list"):
+            continue
+        for index, child in enumerate(value) if isinstance(value, list) else [(None, value)]:
+            if not isinstance(child, ast.AST) or is_wording(child) or is_tolerance(child):
+                continue
+
+            def replace(new, field=field, index=index):
+                if index is None:
+                    setattr(node, field, new)
+                else:
+                    getattr(node, field)[index] = new
+
+            yield node, child, replace, inside
+            name = getattr(child, "name", "") if isinstance(child, (ast.FunctionDef, ast.ClassDef)) else ""
+            yield from places(child, f"{inside}.{name}".strip(".") if name else inside)
+
+
+def mutants(tree: ast.Module, module: str) -> Iterator[Mutant]:
+    """Yield every change that can be made in a module's tree."""
+    seen: dict[str, int] = {}
+    for parent, child, replace, inside in places(tree):
+        for new in changes(child):
+            change = f"{ast.unparse(child)} -> {ast.unparse(new)}"
+            name = f"{module}, {inside or 'top'}: {change} in {ast.unparse(parent).strip().splitlines()[0]}"
+            seen[name] = seen.get(name, 0) + 1
+            name += f" ({seen[name]})" if seen[name] > 1 else ""
+            yield Mutant(name, lambda replace=replace, new=new: replace(new))
+
+
+def module_of(name: str) -> Path:
+    """Return the file that a mutant's name begins with."""
+    return ROOT / name.split(",")[0]
+
+
+def drawn(count: int, seed: int, only: str = "") -> list[str]:
+    """Return the names of ``count`` mutants; while other code changes, the draw mostly stays as it is."""
+    names = []
+    for room in ROOMS:
+        for path in sorted((ROOT / "mechlib" / room).glob("*.py")):
+            if not path.name.startswith(READERS) and only in str(path):
+                tree = ast.parse(path.read_text(encoding="utf-8"))
+                names += [mutant.name for mutant in mutants(tree, str(path.relative_to(ROOT)))]
+    return sorted(names, key=lambda name: hashlib.sha256(f"{seed} {name}".encode()).hexdigest())[:count]
+
+
+def its_tests(path: Path) -> list[str]:
+    """Return the test files of a module: those with its own name, else those of its room."""
+    room = path.parent.name
+    modules = {module.stem for module in path.parent.glob("*.py")}
+    about: dict[str, str] = {}
+    for test in sorted(TESTS.glob(f"test_{room}_*.py")):
+        name = test.stem.removeprefix(f"test_{room}_")
+        # The longest name that fits: test_gears_spur_mesh.py is about spur_mesh.py, and not about spur.py.
+        fitting = (module for module in modules if f"{name}_".startswith(f"{module}_"))
+        about[str(test)] = max(fitting, key=len, default="")
+    if not about:
+        raise RuntimeError(f"there are no tests for {path}")
+    return [file for file, module in about.items() if module == path.stem] or list(about)
+
+
+class MutantLoader(SourceFileLoader):
+    """Loads a module with one change made in it; it also stands first among Python's finders."""
+
+    def __init__(self, mutant: str):
+        self.mutant = mutant
+        path = module_of(mutant)
+        super().__init__(".".join(path.relative_to(ROOT).with_suffix("").parts), str(path))
+
+    def find_spec(self, name, path=None, target=None):
+        return spec_from_file_location(name, self.path, loader=self) if name == self.name else None
+
+    def get_code(self, fullname):
+        tree = ast.parse(Path(self.path).read_text(encoding="utf-8"))
+        found = mutants(tree, self.mutant.split(",")[0])
+        next(mutant for mutant in found if mutant.name == self.mutant).make()
+        return compile(ast.fix_missing_locations(tree), self.path, "exec")
+
+
+def run(tests: list[str], mutant: str = "") -> int:
+    """Run tests in this process, with a mutant if one is named; return 0 if none failed (or all are slow)."""
+    if mutant:
+        sys.meta_path.insert(0, MutantLoader(mutant))
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # the notebooks' plugins load slowly
+    options = ["-x", "-q", "-p", PLUGIN, "-p", "no:cacheprovider", "-o", "addopts=--import-mode=importlib"]
+    options += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]  # hypothesis is loaded already
+    options += ["-c", str(ROOT / ".pytest.ini"), "-m", "not slow", "--hypothesis-profile=first fault"]
+    # One example that fails is enough, it need not be made small.
+    phases = [hypothesis.Phase.explicit, hypothesis.Phase.generate]
+    same = {"derandomize": True, "deadline": None, "database": None}
+    hypothesis.settings.register_profile("first fault", phases=phases, **same)
+    answer = pytest.main([*options, *tests])
+    return 0 if answer == pytest.ExitCode.NO_TESTS_COLLECTED else answer
+
+
+def forked(tests: list[str], mutant: str, seconds: int) -> int:
+    """Start ``run`` in a fork of this process, silent and not for ever, and return its number."""
+    process = os.fork()
+    if process == 0:
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+        silence = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(silence, 1)
+        os.dup2(silence, 2)
+        os.chdir(ROOT)
+        os._exit(run(tests, mutant))
+    return process
+
+
+def outcomes(work: list[tuple[list[str], str, int]], jobs: int) -> Iterator[tuple[int, bool, float]]:
+    """Run all the work (tests, mutant, processor time at most), ``jobs`` at a time.
+
+    Yield, as each piece ends, its place in the list, whether its tests passed, and its processor time.
+    """
+    waiting, running = list(reversed(list(enumerate(work)))), {}
+    while waiting or running:
+        while waiting and len(running) < jobs:
+            place, piece = waiting.pop()
+            running[forked(*piece)] = place
+        process, status, used = os.wait4(-1, 0)
+        yield running.pop(process), status == 0, used.ru_utime + used.ru_stime
+
+
+def sound(files: list[str], jobs: int) -> dict[str, float]:
+    """Return the processor time of each test file, the fastest first, when there is no mutant.
+
+    Raises RuntimeError if one fails even so, or takes very long: then nothing could be learnt from a mutant.
+    """
+    ended = list(outcomes([([file], "", SECONDS) for file in files], jobs))
+    if failing := [files[place] for place, passed, _ in ended if not passed]:
+        raise RuntimeError(f"without any mutant these fail, or take more than {SECONDS} s: {failing}")
+    return {files[place]: used for place, _, used in sorted(ended, key=lambda end: end[2])}
+
+
+def survivors(names: list[str], jobs: int) -> list[str]:
+    """Run the mutants, each against its tests, and return those that no test noticed."""
+    tests = {name: its_tests(module_of(name)) for name in names}
+    taken = sound(sorted(set().union(*tests.values())), jobs)
+    work = []
+    for name in names:
+        files = [file for file in taken if file in tests[name]]
+        # A mutant may run for ever, and that is noticed too: after far more time than the tests need.
+        work.append((files, name, 20 + 5 * round(sum(taken[file] for file in files))))
+    found = []
+    for number, (place, passed, used) in enumerate(outcomes(work, jobs), 1):
+        print(f"{number:3} {'SURVIVED' if passed else 'noticed '} {used:4.1f} s {names[place]}", flush=True)
+        found += [names[place]] if passed else []
+    return found
+
+
+def main() -> int:
+    parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    parser.add_argument("--count", type=int, default=60, help="how many mutants")
+    parser.add_argument("--seed", type=int, default=1, help="another seed draws others")
+    parser.add_argument("--jobs", type=int, default=os.cpu_count() or 1, help="how many at a time")
+    parser.add_argument("--only", default="", help="only modules with this in their path")
+    chosen = parser.parse_args()
+    for library in (PLUGIN, "numpy", "scipy.integrate", "scipy.optimize", "sympy"):
+        import_module(library)  # once, before the forks
+
+    start = time.perf_counter()
+    names = drawn(chosen.count, chosen.seed, chosen.only)
+    found = survivors([name for name in names if name not in EQUIVALENT], chosen.jobs)
+    print(f"{len(names)} mutants, {len(found)} survived, in {time.perf_counter() - start:.0f} s")
+    print(*found, sep="\n")
+    return 1 if found else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,37 @@
+"""The settings of JupyterLab that the README's command names do what they say."""
+
+import shlex
+from pathlib import Path
+
+from jupyter_server.serverapp import ServerApp
+from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
+from traitlets.config.loader import PyFileConfigLoader
+
+ROOT = Path(__file__).resolve().parents[1]
+SETTINGS = ".jupyter_lab.py"
+
+
+class Handler:
+    """Stands for the server's end of the websocket, and notes what it is told."""
+
+    def __init__(self):
+        self.told = []
+
+    def set_nodelay(self, value):
+        self.told.append(value)
+
+
+def test_the_link_between_page_and_kernel_sends_at_once(monkeypatch):
+    config = PyFileConfigLoader(SETTINGS, path=str(ROOT)).load_config()
+    link_class = ServerApp(config=config).kernel_websocket_connection_class
+    assert issubclass(link_class, ZMQChannelsWebsocketConnection)
+    monkeypatch.setattr(ZMQChannelsWebsocketConnection, "__init__", lambda self, handler: None)
+    monkeypatch.setattr(ZMQChannelsWebsocketConnection, "connect", lambda self: "connected")
+    monkeypatch.setattr(link_class, "websocket_handler", handler := Handler())
+    assert link_class(handler).connect() == "connected"
+    assert handler.told == [True]
+
+
+def test_the_readme_names_the_settings():
+    words = shlex.split((ROOT / "README.md").read_text(encoding="utf-8").replace("'", " ").replace('"', " "))
+    assert f"--config={SETTINGS}" in words
