@@ -126,3 +126,59 @@ def values() -> dict:
 def small(**changes):
     """The small machine; ``changes`` replace top-level tables."""
     return transport_from(values() | changes, "small.toml")
+
+
+ROUND_TEXT = """
+name = "Round"
+invented = true
+reference_mode = "REST"
+[drive]
+main_gear_teeth = 36
+cycle = 360
+coast = {deg = 2}
+speed_deg_s = 60
+[[part]]
+name = "switch"
+kind = "gear"
+teeth = 36
+meshes_with = "main gear"
+mark = "dot to dot"
+[[follower]]
+name = "lever"
+part = "main cam"
+tolerance_mm = 1
+states = {off = 0, on = 20}
+track = [
+  {hold = "off", until = {deg = 100}},
+  {move_to = "on", until = {deg = 140}, law = "constant velocity"},
+  {hold = "on", until = {deg = 300}},
+  {move_to = "off", until = {deg = 340}, law = "constant velocity"},
+  {hold = "off", until = {deg = 360}},
+]
+[mode_switch]
+part = "switch"
+settle = {deg = 1}
+[[contact]]
+name = "A"
+closed = [[{deg = 350}, {deg = 370}]]
+[[contact]]
+name = "B"
+closed = [[{deg = 170}, {deg = 190}]]
+[[mode]]
+name = "REST"
+code = ["A"]
+needs = {"lever" = "off"}
+[[mode]]
+name = "RUN"
+code = ["B"]
+needs = {"lever" = "on"}
+[controller]
+order = ["REST", "RUN"]
+time_out_s = 10
+home = {sense = "loading", mode = "REST"}
+"""
+
+
+def going_round(**changes):
+    """A cam that goes round: half a millimetre a degree, two modes half a turn apart."""
+    return transport_from(tomllib.loads(ROUND_TEXT) | changes, "round.toml")

@@ -81,6 +81,7 @@ def test_turned_pairs_touch_and_never_overlap(pair, lean):
         assert gap == pytest.approx(half_gap, abs=OVERLAP)
 
 
+@pytest.mark.slow
 @settings(max_examples=12)
 @given(
     st.integers(8, 60), st.integers(8, 80), st.floats(-0.3, 0.5), st.floats(-0.3, 0.5), st.floats(0, 0.15),
@@ -99,6 +100,7 @@ def test_outside_pairs_at_any_centre_distance(z1, z2, x1, x2, more, direction, l
             assert gap == pytest.approx(0 if lean else found.normal_backlash_mm / 2, abs=OVERLAP)
 
 
+@pytest.mark.slow
 @settings(max_examples=12)
 @given(
     st.integers(10, 40), st.integers(18, 60), st.floats(-0.2, 0.4), st.floats(0, 0.1),
@@ -114,6 +116,7 @@ def test_pinions_in_rings_made_for_them(pinion_teeth, more_teeth, shift, less, l
         assert overlap < OVERLAP
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     ("one", "other", "centre"),
     [
@@ -229,6 +232,7 @@ def test_reach_of_the_tip_is_where_its_circle_cuts_the_line_of_action(one, other
         assert (found.over_mm[at] > 0) is over[at]
 
 
+@pytest.mark.slow
 def test_tips_of_pinion_and_ring():
     """Elements of Metric Gear Technology, T-45: trochoid interference is avoided if z2 − z1 > 9 (published).
 

@@ -176,6 +176,10 @@ MISTAKES = {
         put("follower", "tension lever", "track_from", {"deg": 0}),
         ['[[follower]] "tension lever"', "track", "starts at 0", "-16 or below"],
     ),
+    "track that leaves no tooth to spare": (
+        put("follower", "main brakes", "track_from", {"deg": -18}),
+        ['[[follower]] "main brakes"', "track", "starts at -18", "-22 or below"],
+    ),
     "empty track": (
         put("follower", "reel idler", "track", []),
         ['[[follower]] "reel idler"', "key track", "it is empty"],

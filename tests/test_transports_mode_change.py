@@ -1,7 +1,7 @@
 """Mode changes of the small machine, every angle and time worked out on paper."""
 
 import pytest
-from small_machine import small, values
+from small_machine import going_round, small, values
 
 from mechlib.errors import MechError
 from mechlib.transports import (
@@ -209,6 +209,13 @@ def test_bent_lever_stands_wrong():
     found = change(small().with_faults(bent_lever("latch", 2)), "IN", "HALF")
     assert (found.outcome, [w.name for w in found.wrong]) == (ends.WRONG, ["latch"])
     assert found.wrong[0].off_deg is None and "never shut" in found.sentence()
+
+
+def test_a_slipped_switch_reads_its_own_arc():
+    # four teeth ahead B closes from 130: read at 131, at rest at 133, where the lever is at 16.5 mm
+    found = change(going_round().with_faults(slip("switch", 4)), "REST", "RUN")
+    assert (found.outcome, found.stand.theta) == (ends.WRONG, pytest.approx(133))
+    assert found.wrong[0].lift_mm == pytest.approx(16.5)
 
 
 def test_table_and_signs():

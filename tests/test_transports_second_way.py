@@ -21,6 +21,8 @@ from mechlib import transports as tr
 from mechlib.transports.files import transport_from
 from mechlib.transports.timing import arrival, arriving_senses, mode_margin
 
+pytestmark = pytest.mark.slow  # not run for each mutant
+
 CLOSE_DEG = 0.005
 NUDGE_DEG = 0.03
 TEETH = (-3, -2, -1, 1, 2, 3)

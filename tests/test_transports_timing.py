@@ -1,11 +1,13 @@
 """Margins, stop angles and slips survived of a machine small enough to be worked out on paper."""
 
 import pytest
-from small_machine import small, values
+from small_machine import going_round, small, values
 
 from mechlib.errors import MechError
 from mechlib.transports import interlock_margins, load, margins, slip, slips_survived
 from mechlib.transports.chart import chart
+from mechlib.transports.model import Root, Stage
+from mechlib.transports.runs import steady
 from mechlib.transports.tables import interlock_table, margin_table, part_table, silent_slips, survival_table
 from mechlib.transports.timing import THE_CODE, arrival, mode_margin
 
@@ -150,6 +152,45 @@ def test_unknown_names_are_told():
         mode_margin(small(), "PLAY")
     with pytest.raises(MechError, match="no mesh is called"):
         small().with_faults(slip("gear", 1))
+
+
+def test_a_cam_that_goes_round():
+    # read 1 after the edge, rest 2 on; the lever is on from 138 to 302, off from 338 over the seam to 102
+    came = arrival(going_round(), "REST", "loading")
+    assert (came.read_deg, came.stand_deg) == (351, 353)
+    assert distances(going_round(), "REST") == {("lever", "loading"): (15, 109)}
+    assert distances(going_round(), "RUN") == {("lever", "loading"): (35, 129)}
+    late = going_round().with_faults(slip("switch", -2))  # the edge of A comes at 370: 10 of the next turn
+    assert arrival(late, "REST", "loading").stand_deg == 13
+
+
+def test_a_root_stands_where_its_stage_does_not_drive_it():
+    stages = [("in", -20, 60, "main cam"), ("arm", 60, 80, "arm"), ("out", 80, 120, "main cam")]
+    machine = small().changed(
+        roots=(*small().roots, Root("arm", 30)),
+        stages=tuple(Stage(name, low, high, (to,), "gears", "nothing") for name, low, high, to in stages),
+    )
+    run = steady(machine, "loading")
+    assert [run.place("main cam", theta) for theta in (-20, 50, 70, 80, 120)] == [-20, 50, 60, 60, 100]
+    assert [run.place("arm", theta) for theta in (-20, 50, 70, 120)] == [0, 0, 10, 20]
+
+
+def test_of_two_ways_to_collide_the_nearer_one_counts():
+    # The hook is between from 70.2 to 73.8; the latch from 95.5 to 99.5 and again from 112.5 to 116.5.
+    followers = values()["follower"]
+    followers[1]["track"][1]["until"] = {"deg": 74}
+    holds = (("shut", 55), ("open", 95), ("shut", 112), ("open", 130))
+    track = []
+    for state, until in holds:
+        if track:
+            start = track[-1]["until"]["deg"]
+            length = 10 if start == 55 else 5
+            track.append({"move_to": state, "until": {"deg": start + length}, "law": "constant velocity"})
+        track.append({"hold": state, "until": {"deg": until}})
+    followers[2]["track"] = track
+    lock = {"name": "apart", "while": {"hook": "between"}, "must": {"latch": ["shut", "open"]}}
+    (margin,) = interlock_margins(small(follower=followers, interlock=[lock]))
+    assert margin.behind_deg == pytest.approx(95.5 - 73.8)
 
 
 class TestAlder:
