@@ -9,10 +9,14 @@ import sys
 from pathlib import Path
 
 from mechlib.bench import slip_effect
-from mechlib.draw import LivePicture, timing_chart
+from mechlib.bench.follow_power import follow
+from mechlib.draw import LivePicture, planetary, timing_chart
 from mechlib.draw.cam_groove import cam_groove
 from mechlib.draw.mode_close_up import mode_close_up
+from mechlib.draw.planetary_view import view
 from mechlib.draw.tooth_shift import tooth_shift
+from mechlib.gears.planetary import simple_set
+from mechlib.gears.power import Load
 from mechlib.transports import load
 
 HERE = Path(__file__).resolve().parent
@@ -29,6 +33,14 @@ def chart(path: Path, mesh: str, teeth: int, theta_deg: float) -> None:
     picture.save(path, SCALE)
 
 
+def planetary_set(path: Path) -> None:
+    """Draw a set whose loads decide: the ring turns and the carrier stands."""
+    one, loads = simple_set(16, 16, 48), {"ring": Load(60), "carrier": Load(120)}
+    found = follow(one, 120, loads)
+    shown = view(one, found.speeds, 4, 0.035, [found.driven.member], told=found.sentence())
+    LivePicture(lambda: shown, planetary, {}, planetary.SIZE_PX).save(path, SCALE)
+
+
 def main(folder: Path = HERE) -> None:
     """Draw all pictures into a folder."""
     chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
@@ -36,6 +48,7 @@ def main(folder: Path = HERE) -> None:
     alder = load("alder")
     cam_groove(alder, "tension lever", SCALE).savefig(folder / "cam_groove.png")
     mode_close_up(alder, "PLAY", scale=SCALE).savefig(folder / "mode_close_up.png")
+    planetary_set(folder / "planetary_set.png")
     effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
 

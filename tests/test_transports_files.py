@@ -180,6 +180,19 @@ MISTAKES = {
         put("follower", "main brakes", "track_from", {"deg": -18}),
         ['[[follower]] "main brakes"', "track", "starts at -18", "-22 or below"],
     ),
+    "ring that can't close on its planets": (
+        lambda v: v["planetary_set"][0].update(ring=50), ['[[planetary_set]] "main set"', "ring", "48"],
+    ),
+    "member of a set named twice": (
+        lambda v: v["stage"][0].update(turns="sun"), ['[[stage]] "carriage"', "turns", "third member"],
+    ),
+    "member that no set has": (
+        lambda v: v["stage"][1].update(held="rign"), ['[[stage]] "cam"', "held", "did you mean 'ring'"],
+    ),
+    "output faster than its set turns it": (
+        lambda v: v["output"][0].update(speed=-1.5),
+        ['[[output]] "transfer ring"', "speed", "-1.5", "-1.333333333"],
+    ),
     "empty track": (
         put("follower", "reel idler", "track", []),
         ['[[follower]] "reel idler"', "key track", "it is empty"],

@@ -1,4 +1,4 @@
-"""Follow the power through one planetary set: what moves and why, what the hold bears, and the other states."""
+"""Follow the power through one planetary set: what moves and why, what a hold bears, the other states."""
 
 from __future__ import annotations
 
@@ -69,7 +69,7 @@ class PowerPath:
         head = f"Each state, with {say(self.input_Nmm, 'N·mm')} at what is driven:"
         below = f"Nothing held, {self.free.input} driven: the loads decide (N·mm):"
         names = ("moves", "stands", f"asks of {self.free.input}", "other bears", "other can bear",
-                 "changes over at", "so it")  # fmt: skip
+                 "changes over at", "happens")  # fmt: skip
         ways = columns(names, map(_cells, self.free.ways), left=2)
         return "\n".join((head, state_table(found), "", below, ways))
 
@@ -78,7 +78,7 @@ def _cells(way: Way) -> tuple[str, ...]:
     """A row of the table of ways."""
     over = "never" if isinf(way.change_over_Nmm) else say(way.change_over_Nmm)
     torques = (say(torque) for torque in (way.input_Nmm, way.bears_Nmm, way.hold_Nmm))
-    return (way.moving, way.standing, *torques, over, "goes" if way.stays else "does not go")
+    return (way.moving, way.standing, *torques, over, "yes" if way.stays else "no")
 
 
 def follow(

@@ -1,4 +1,4 @@
-"""The panel of a planetary set: choose teeth, hold, speed and loads, and follow the power as the set turns."""
+"""The panel of a planetary set: choose teeth, hold, speed and loads, and follow the power as it turns."""
 
 from __future__ import annotations
 
@@ -66,9 +66,7 @@ def shown(sun: int, planet: int, planets: int, held: str, rev_min, ring_Nmm, car
     loads = {"ring": Load(ring_Nmm), "carrier": Load(carrier_Nmm)}
     path = follow(one, rev_min, loads, None if held == NONE else held)
     fixed = [path.held] if path.held else []
-    return Shown(
-        path, view(one, path.speeds, planets, seconds, [path.driven.member], fixed, path.sentence())
-    )
+    return Shown(path, view(one, path.speeds, planets, seconds, [path.driven.member], fixed, path.sentence()))
 
 
 class PlanetaryPanel(Panel):

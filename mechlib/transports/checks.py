@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mechlib.transports.model import LOADING, SENSE, Transport
+from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Transport
 from mechlib.transports.runs import steady
 from mechlib.transports.timing import THE_CODE, arrival, arriving_senses, mode_margin
 
@@ -13,10 +13,33 @@ Problem = tuple[str, str, str]  # place in the file, what is wrong, what would b
 
 def contradictions(transport: Transport) -> list[Problem]:
     """Every contradiction of a transport with all its marks right; empty where there is none."""
-    found = [*_code_arcs(transport), *_obstacles(transport), *_end_contacts(transport), *_tracks(transport)]
+    found = [
+        *_outputs(transport),
+        *_code_arcs(transport),
+        *_obstacles(transport),
+        *_end_contacts(transport),
+        *_tracks(transport),
+    ]
     if not found:  # margins make sense only once every code shows in one place
         found += [*_modes(transport), *_reference(transport)]
     return found
+
+
+def _outputs(transport: Transport) -> Iterator[Problem]:
+    """An output that the same set turns as it turns the main cam has its speed from the tooth counts."""
+    cam = next((s for s in transport.stages if s.ratio and s.drives == (MAIN_CAM,)), None)
+    for stage in transport.stages if cam else ():
+        if stage.ratio is None or (stage.through, stage.driven) != (cam.through, cam.driven):
+            continue
+        speed = float(stage.ratio / cam.ratio)
+        for root in transport.roots[1:]:
+            if stage.drives == (root.name,) and abs(root.speed - speed) > 1e-6 * abs(speed):
+                place = f'[[output]] "{root.name}", key speed'
+                yield (
+                    place,
+                    f"it is {root.speed:g}, but the {stage.through} gives {speed:.10g}",
+                    (f"{stage.turns} over {cam.turns}, each with the {cam.driven} driven at one speed"),
+                )
 
 
 def _code_arcs(transport: Transport) -> Iterator[Problem]:

@@ -19,9 +19,9 @@ from mechlib.transports.read_gearing import (
     read_drive,
     read_outputs,
     read_parts,
-    read_stages,
     unique_name,
 )
+from mechlib.transports.read_stages import read_sets, read_stages
 from mechlib.transports.read_table import TOP, Reader, Table, parse
 from mechlib.transports.read_tracks import carriers, read_followers, read_needs
 
@@ -78,7 +78,8 @@ def _fields(reader: Reader, top: Table) -> dict:
     drive = read_drive(reader, top)
     cyclic = drive["low_deg"] is None
     roots = read_outputs(reader, top)
-    staged = read_stages(reader, top, drive, roots)
+    sets = read_sets(top)
+    staged = read_stages(reader, top, drive, roots, sets)
     parts, upstream = read_parts(reader, top, roots, cyclic)
     holders = carriers(parts, roots)
     followers = read_followers(top, holders, cyclic)
@@ -91,6 +92,7 @@ def _fields(reader: Reader, top: Table) -> dict:
         "invented": top.flag("invented"),
         "reference_mode": top.choice("reference_mode", names),
         "roots": roots,
+        "sets": tuple(sets.values()),
         "stages": tuple(_completed(stage, table, followers, contacts) for stage, table in staged),
         "parts": parts,
         "upstream": upstream,

@@ -9,10 +9,13 @@ smaller theta.  The root gears (the main cam and the other outputs of the power 
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
+from fractions import Fraction
 from functools import cached_property
 
 from mechlib.cams.programme import Programme
 from mechlib.errors import MechError
+from mechlib.gears import PlanetarySet
+from mechlib.say import listing, say
 from mechlib.transports.arcs import Arcs, merge
 
 LOADING, UNLOADING = "loading", "unloading"
@@ -53,7 +56,11 @@ class UpstreamMesh:
 
 @dataclass(frozen=True)
 class Stage:
-    """Part of the travel, from ``start`` to ``end`` of theta, in which the power goes one way."""
+    """Part of the travel, from ``start`` to ``end`` of theta, in which the power goes one way.
+
+    Through a planetary set: ``driven``, ``held`` and ``turns`` are its members and ``ratio`` is the speed of
+    what turns over that of what is driven.  Otherwise ``through`` and ``held`` are words.
+    """
 
     name: str
     start_deg: float
@@ -64,6 +71,20 @@ class Stage:
     needs: tuple[Need, ...] = ()
     solenoid: bool = False
     end_contact: str | None = None
+    driven: str | None = None
+    turns: str | None = None
+    ratio: Fraction | None = None
+
+    def sentence(self) -> str:
+        """Where the power goes in this stage."""
+        where = f"From {say(self.start_deg, '°')} to {say(self.end_deg, '°')} ({self.name}) the power goes"
+        if self.ratio is None:
+            return f"{where} through {self.through} to {listing(self.drives)}; held: {self.held}."
+        way = "the other way round" if self.ratio < 0 else "in the same sense"
+        return (
+            f"{where} through the {self.through} to {listing(self.drives)}: {self.driven} driven, "
+            f"{self.held} held, {self.turns} turns {abs(self.ratio)} times as fast, {way}."
+        )
 
 
 @dataclass(frozen=True)
@@ -227,6 +248,7 @@ class Transport:
     modes: tuple[Mode, ...]
     interlocks: tuple[Interlock, ...]
     controller: Controller
+    sets: tuple[PlanetarySet, ...] = ()
     slips: tuple[tuple[str, int], ...] = ()
     turned: tuple[tuple[str, float], ...] = ()
     solenoid_pulls: bool = True

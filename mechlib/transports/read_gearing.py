@@ -1,4 +1,4 @@
-"""The gearing of a transport file: drive, hand shafts, outputs, stages, timed parts, upstream meshes.
+"""The gearing of a transport file: drive, hand shafts, outputs, timed parts, upstream meshes.
 
 Every reader goes on after a mistake with what it could read, so that all mistakes are told at once;
 nothing is built of a file that has any.
@@ -8,9 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mechlib.say import listing
-from mechlib.transports.arcs import TINY
-from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, HandShaft, Part, Root, Stage, UpstreamMesh
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, HandShaft, Part, Root, UpstreamMesh
 from mechlib.transports.read_table import Reader, Table, suggestion
 
 KINDS = ("gear", "sector", "rack")
@@ -95,66 +93,6 @@ def read_outputs(reader: Reader, top: Table) -> tuple[Root, ...]:
         if name:
             roots.append(Root(name, teeth or 60, speed or 1.0))
     return tuple(roots)
-
-
-def read_stages(
-    reader: Reader, top: Table, drive: dict, roots: tuple[Root, ...]
-) -> list[tuple[Stage, Table]]:
-    """The stages with their tables (what they need is read once the followers are known)."""
-    low, high = drive["low_deg"], drive["high_deg"]
-    names = [root.name for root in roots]
-    found: list[tuple[Stage, Table]] = []
-    for table in top.tables("stage", "[[stage]] tables", optional=True):
-        name = unique_name(table, {s.name for s, _ in found}, "a stage")
-        start, end = table.angle("from"), table.angle("to")
-        drives = table.choices("drives", names)
-        through = table.text("through", "the train or planetary set that the power goes through")
-        held = table.text("held", 'the member that is held, or "nothing"')
-        if None not in (start, end) and not start < end:
-            table.problem(
-                "to", f"it is {end:g} degrees, not above from at {start:g}", "a stage has some length"
-            )
-        if drives == ():
-            table.problem("drives", "it is empty", "a stage drives at least one of " + listing(names))
-        if None not in (name, start, end, drives, through, held):
-            found.append((Stage(name, start, end, drives, through, held), table))
-        else:
-            for key in ("needs", "solenoid", "end_contact"):
-                table.has(key)
-            table.done()
-    if not found and "stage" not in top.value:
-        span = (0.0, 360.0) if low is None else (low, high)
-        return [
-            (
-                Stage("whole travel", *span, (MAIN_CAM,), "the gear train", "nothing"),
-                Table(reader, "stage", {}),
-            )
-        ]
-    found.sort(key=lambda pair: pair[0].start_deg)
-    if low is None:
-        top.problem("stage", "a cam that goes round has one power path", "leave the stages out")
-    elif not reader.problems:
-        _check_tiling(top, [stage for stage, _ in found], low, high)
-    return found
-
-
-def _check_tiling(top: Table, stages: list[Stage], low: float, high: float) -> None:
-    at, before = low, "the low stop"
-    for stage in stages:
-        if abs(stage.start_deg - at) > TINY:
-            gap = "a gap" if stage.start_deg > at else "an overlap"
-            top.problem(
-                "stage",
-                f"{gap} between {before} ({at:g} degrees) and {stage.name} ({stage.start_deg:g})",
-                "each stage starts where the one before ends, from stop to stop",
-            )
-        at, before = stage.end_deg, stage.name
-    if abs(at - high) > TINY:
-        top.problem(
-            "stage",
-            f"{before} ends at {at:g} degrees, the travel at {high:g}",
-            "the last stage ends at the high stop",
-        )
 
 
 def read_parts(

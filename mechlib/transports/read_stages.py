@@ -1,0 +1,113 @@
+"""The stages of a transport file, and the planetary sets that their power goes through."""
+
+from __future__ import annotations
+
+from mechlib.errors import MechError
+from mechlib.gears import Driven, Held, PlanetarySet, simple_set, speeds
+from mechlib.say import listing
+from mechlib.transports.arcs import TINY
+from mechlib.transports.model import MAIN_CAM, Root, Stage
+from mechlib.transports.read_gearing import TEETH, unique_name
+from mechlib.transports.read_table import Reader, Table
+
+
+def read_sets(top: Table) -> dict[str, PlanetarySet | None]:
+    """The planetary sets by name; None for one whose table has a mistake."""
+    sets: dict[str, PlanetarySet | None] = {}
+    for table in top.tables("planetary_set", "[[planetary_set]] tables", optional=True):
+        name = unique_name(table, sets, "a planetary set")
+        sun, planet, ring = (
+            table.count(key, *TEETH, f"the {key}'s teeth") for key in ("sun", "planet", "ring")
+        )
+        table.done()
+        made = None
+        if None not in (sun, planet, ring):
+            try:
+                made = simple_set(sun, planet, ring, name=name or "set")
+            except MechError as error:
+                table.problem("ring", str(error), "count the teeth again")
+            if ring != sun + 2 * planet:
+                table.problem(
+                    "ring",
+                    f"it is {ring}, but sun and planets need {sun + 2 * planet}",
+                    "a ring has the sun's teeth and twice a planet's; count again",
+                )
+        if name:
+            sets[name] = made
+    return sets
+
+
+def _path(table: Table, sets: dict[str, PlanetarySet | None]) -> dict | None:
+    """The way of the power through a stage, as fields of a Stage: through a set of the file, or in words."""
+    through = table.text("through", "a planetary set of this file, or the gears that the power goes through")
+    if through not in sets:
+        held = table.text("held", 'the member that is held, or "nothing"')
+        return None if None in (through, held) else {"through": through, "held": held}
+    members = sets[through].members if sets[through] else ("sun", "carrier", "ring")
+    chosen = {key: table.choice(key, members) for key in ("driven", "held", "turns")}
+    if None in chosen.values() or sets[through] is None:
+        return None
+    if len(set(chosen.values())) < 3:
+        table.problem("turns", f"{chosen['turns']!r} is driven or held already", "name the third member")
+        return None
+    found = speeds(sets[through], [Driven(chosen["driven"], 1), Held(chosen["held"])])
+    return {"through": through, **chosen, "ratio": found[chosen["turns"]]}
+
+
+def read_stages(
+    reader: Reader, top: Table, drive: dict, roots: tuple[Root, ...], sets: dict[str, PlanetarySet | None]
+) -> list[tuple[Stage, Table]]:
+    """The stages with their tables (what they need is read once the followers are known)."""
+    low, high = drive["low_deg"], drive["high_deg"]
+    names = [root.name for root in roots]
+    found: list[tuple[Stage, Table]] = []
+    for table in top.tables("stage", "[[stage]] tables", optional=True):
+        name = unique_name(table, {s.name for s, _ in found}, "a stage")
+        start, end = table.angle("from"), table.angle("to")
+        drives = table.choices("drives", names)
+        path = _path(table, sets)
+        if None not in (start, end) and not start < end:
+            table.problem(
+                "to", f"it is {end:g} degrees, not above from at {start:g}", "a stage has some length"
+            )
+        if drives == ():
+            table.problem("drives", "it is empty", "a stage drives at least one of " + listing(names))
+        if None not in (name, start, end, drives, path):
+            found.append((Stage(name, start, end, drives, **path), table))
+        else:
+            for key in ("needs", "solenoid", "end_contact"):
+                table.has(key)
+            table.done()
+    if not found and "stage" not in top.value:
+        span = (0.0, 360.0) if low is None else (low, high)
+        return [
+            (
+                Stage("whole travel", *span, (MAIN_CAM,), "the gear train", "nothing"),
+                Table(reader, "stage", {}),
+            )
+        ]
+    found.sort(key=lambda pair: pair[0].start_deg)
+    if low is None:
+        top.problem("stage", "a cam that goes round has one power path", "leave the stages out")
+    elif not reader.problems:
+        _check_tiling(top, [stage for stage, _ in found], low, high)
+    return found
+
+
+def _check_tiling(top: Table, stages: list[Stage], low: float, high: float) -> None:
+    at, before = low, "the low stop"
+    for stage in stages:
+        if abs(stage.start_deg - at) > TINY:
+            gap = "a gap" if stage.start_deg > at else "an overlap"
+            top.problem(
+                "stage",
+                f"{gap} between {before} ({at:g} degrees) and {stage.name} ({stage.start_deg:g})",
+                "each stage starts where the one before ends, from stop to stop",
+            )
+        at, before = stage.end_deg, stage.name
+    if abs(at - high) > TINY:
+        top.problem(
+            "stage",
+            f"{before} ends at {at:g} degrees, the travel at {high:g}",
+            "the last stage ends at the high stop",
+        )
