@@ -14,6 +14,7 @@ from mechlib.draw import LivePicture, planetary, timing_chart
 from mechlib.draw.cam_groove import cam_groove
 from mechlib.draw.mode_close_up import mode_close_up
 from mechlib.draw.planetary_view import view
+from mechlib.draw.power_flow import power_flow
 from mechlib.draw.tooth_shift import tooth_shift
 from mechlib.gears.planetary import simple_set
 from mechlib.gears.power import Load
@@ -41,6 +42,12 @@ def planetary_set(path: Path) -> None:
     LivePicture(lambda: shown, planetary, {}, planetary.SIZE_PX).save(path, SCALE)
 
 
+def power_flows(path: Path) -> None:
+    """Draw the power through the set of Alder's carriage, with the carrier held and with the ring held."""
+    one, loads = simple_set(16, 16, 48, mesh_efficiency=0.97), {"ring": Load(60), "carrier": Load(80)}
+    power_flow([follow(one, 100, loads, held) for held in ("carrier", "ring")], SCALE).savefig(path)
+
+
 def main(folder: Path = HERE) -> None:
     """Draw all pictures into a folder."""
     chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
@@ -49,6 +56,7 @@ def main(folder: Path = HERE) -> None:
     cam_groove(alder, "tension lever", SCALE).savefig(folder / "cam_groove.png")
     mode_close_up(alder, "PLAY", scale=SCALE).savefig(folder / "mode_close_up.png")
     planetary_set(folder / "planetary_set.png")
+    power_flows(folder / "power_flow.png")
     effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
 

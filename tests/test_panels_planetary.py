@@ -65,7 +65,7 @@ def check(panel, **values):
         assert panel.text.endswith("they would run into each other; use fewer")
     else:
         found = path_of(**values)
-        assert panel.text == found.sentence() and table(panel) == panel.table == found.table()
+        assert panel.text == found.sentence() and table(panel) == panel.listed == found.table()
         assert dict(panel.picture.values) == values
         seen = panel.picture.result.view
         numbers = (seen.sun_deg, seen.carrier_deg, seen.ring_deg, *seen.rev_min.values())

@@ -75,9 +75,9 @@ def test_the_list_tells_every_change_that_fails():
     tried = [change(faulty, a, b) for a in names for b in names if a != b]
     wanted = [one.sentence() for one in tried if not one.good]
     assert 0 < len(wanted) < len(tried)
-    assert panel.failing.split("\n") == wanted and shown(panel) == panel.failing
+    assert panel.listed.split("\n") == wanted and shown(panel) == panel.listed
     put(panel, teeth=0)
-    assert shown(panel) == panel.failing == "Every mode change works."
+    assert shown(panel) == panel.listed == "Every mode change works."
     assert 'tabindex="0"' in panel.children[-2].value  # reached and scrolled from the keyboard, too
 
 
@@ -85,7 +85,7 @@ def test_names_of_a_file_are_no_mark_up(tmp_path):
     path = tmp_path / "mine.toml"
     path.write_text(TEXT.replace("HALF", "<b>HALF & x"))
     panel = slipped_tooth(path, mesh="switch", teeth=-1)
-    assert "<b>HALF & x" in panel.failing and shown(panel) == panel.failing
+    assert "<b>HALF & x" in panel.listed and shown(panel) == panel.listed
     assert "<b>" not in panel.children[-2].value
     assert slipped_tooth(str(path)).text == slip_effect(load(path), "switch", 0).sentence()
 

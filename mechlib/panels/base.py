@@ -142,6 +142,35 @@ class Panel(Told):
         return {**super()._repr_mimebundle_(**kwargs), "image/png": _stored(self.picture.frame())}
 
 
+class ListedPanel(Panel):
+    """A panel with text below its picture, of fixed height, to select and copy: what ``listed`` gives."""
+
+    label = ""  # what the text is, for those who can't see it
+    height = "9em"
+    font = "inherit"
+
+    def __init__(self, picture: LivePicture, controls: dict[str, Range | Choice], name: str = "picture"):
+        self._text = widgets.HTML(layout={"width": "auto"})
+        super().__init__(picture, controls, name)
+        *above, row = self.children
+        self.children = (*above, self._text, row)
+
+    @property
+    def listed(self) -> str:
+        """The text as it stands, line by line; each such panel has its own."""
+        return self.text
+
+    def _show(self, frame: bytes) -> None:
+        super()._show(frame)
+        wrap = "pre" if self.font == "monospace" else "pre-wrap"
+        self._text.value = (
+            f'<pre tabindex="0" role="region" aria-label="{self.label}" style="height: {self.height}; '
+            f"overflow: auto; font-family: {self.font}; white-space: {wrap}; word-break: normal; "
+            "overflow-wrap: anywhere; line-height: 1.4; margin: 0; padding: 0.4em; "
+            f'border: 1px solid #8C8C8C">{escape(self.listed)}</pre>'
+        )
+
+
 class _Picture(widgets.Image):
     """An image whose ``tooltip`` is its description for those who can't see it.
 

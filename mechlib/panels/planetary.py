@@ -3,26 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from html import escape
 from types import SimpleNamespace
-
-import ipywidgets as widgets
 
 from mechlib.bench.follow_power import PowerPath, follow
 from mechlib.draw import LivePicture, planetary
 from mechlib.draw.planetary_view import View, view
 from mechlib.gears.planetary import simple_set
 from mechlib.gears.power import Load
-from mechlib.panels.base import Panel
+from mechlib.panels.base import ListedPanel
 from mechlib.ranges import Choice, Range, starts
 
 NONE = "none"
-
-TABLE = (
-    '<pre tabindex="0" role="region" aria-label="states of the set" style="height: 15em; overflow: auto; '
-    "font-family: monospace; white-space: pre; line-height: 1.4; margin: 0; padding: 0.4em; "
-    'border: 1px solid #8C8C8C">{}</pre>'
-)
 
 CONTROLS: dict[str, Range | Choice] = {
     "sun": Range("teeth of the sun", 8, 48, 1, 16),
@@ -69,26 +60,15 @@ def shown(sun: int, planet: int, planets: int, held: str, rev_min, ring_Nmm, car
     return Shown(path, view(one, path.speeds, planets, seconds, [path.driven.member], fixed, path.sentence()))
 
 
-class PlanetaryPanel(Panel):
-    """The panel; below the picture stand the states of the set, as text to select and copy.
+class PlanetaryPanel(ListedPanel):
+    """The panel; below the picture stand the states of the set, as text to select and copy."""
 
-    ``table`` holds that text.
-    """
-
-    def __init__(self, picture: LivePicture, controls, name: str):
-        self._table = widgets.HTML(layout={"width": "auto"})
-        super().__init__(picture, controls, name)
-        *above, row = self.children
-        self.children = (*above, self._table, row)
+    label, height, font = "states of the set", "15em", "monospace"
 
     @property
-    def table(self) -> str:
+    def listed(self) -> str:
         """What each state of the set does, and the two ways between which the loads decide."""
         return self.picture.result.path.table()
-
-    def _show(self, frame: bytes) -> None:
-        super()._show(frame)
-        self._table.value = TABLE.format(escape(self.table))
 
 
 def planetary_set(**values) -> PlanetaryPanel:

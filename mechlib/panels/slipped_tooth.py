@@ -2,27 +2,18 @@
 
 from __future__ import annotations
 
-from html import escape
 from math import ceil, floor
 from pathlib import Path
-
-import ipywidgets as widgets
 
 from mechlib.bench import slip_effect
 from mechlib.draw import LivePicture, timing_chart
 from mechlib.errors import MechError
-from mechlib.panels.base import Panel
+from mechlib.panels.base import ListedPanel
 from mechlib.ranges import Choice, Range, starts
 from mechlib.transports import load
 from mechlib.transports.model import Transport
 
 STEP_DEG = 0.5  # of the cursor
-
-TABLE = (
-    '<pre tabindex="0" role="region" aria-label="mode changes that fail" style="height: 9em; overflow: auto; '
-    "font-family: inherit; white-space: pre-wrap; word-break: normal; overflow-wrap: anywhere; "
-    'line-height: 1.4; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C">{}</pre>'
-)
 
 
 def controls(transport: Transport) -> dict[str, Range | Choice]:
@@ -56,28 +47,17 @@ def _ready(transport: Transport, teeth: Range):
     return compute
 
 
-class SlippedTooth(Panel):
-    """The panel; below the picture it lists every change that fails, as text to select and copy.
+class SlippedTooth(ListedPanel):
+    """The panel; below the picture it lists every change that fails, as text to select and copy."""
 
-    ``failing`` holds that list, one change a line.
-    """
-
-    def __init__(self, picture: LivePicture, controls, name: str):
-        self._table = widgets.HTML(layout={"width": "auto"})
-        super().__init__(picture, controls, name)
-        *above, row = self.children
-        self.children = (*above, self._table, row)
+    label = "mode changes that fail"
 
     @property
-    def failing(self) -> str:
+    def listed(self) -> str:
         """Each change that fails, told in a sentence, one a line."""
         result = self.picture.result
         lines = [result.table[pair].change.sentence() for pair in result.failing]
         return "\n".join(lines) if lines else "Every mode change works."
-
-    def _show(self, frame: bytes) -> None:
-        super()._show(frame)
-        self._table.value = TABLE.format(escape(self.failing))
 
 
 def slipped_tooth(
@@ -93,7 +73,7 @@ def slipped_tooth(
     ahead (+) or behind (−).  ``theta_deg``: where the cursor stands, within the travel, in main-cam degrees
     (0 if not given).  Raises MechError for anything else, and for a file with mistakes.
 
-    >>> slipped_tooth("alder", mesh="worm wheel", teeth=2).failing
+    >>> slipped_tooth("alder", mesh="worm wheel", teeth=2).listed
     'Every mode change works.'
     """
     machine = transport if isinstance(transport, Transport) else load(transport)

@@ -39,6 +39,7 @@ READY = """async () => {
 RUN_ALL = "() => window.jupyterapp.commands.execute('notebook:run-all-cells').then(() => true, () => true)"
 AT_REST = """() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status === 'idle'
     && [...document.images].every(picture => picture.complete)"""
+CUT_OFF = "label => label.scrollWidth > label.clientWidth"
 SHUT_DOWN = "() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown().then(() => true)"
 CODE_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widgets
     .filter(cell => cell.model.type === 'code')

@@ -25,7 +25,6 @@ SHOWS = """async ([picture, wanted]) => {
     const sum = new Uint8Array(await crypto.subtle.digest('SHA-256', file));
     return Array.from(sum, byte => byte.toString(16).padStart(2, '0')).join('') === wanted;
 }"""
-CUT_OFF = "label => label.scrollWidth > label.clientWidth"
 
 
 @pytest.fixture(scope="module")
@@ -55,8 +54,8 @@ def test_every_control_moves_picture_sentence_and_list(lesson):
             lesson.move(handles[name], key, picture)
         here.controls[name].value = value
         expect(sentence.first).to_have_text(here.text)
-        expect(listed).to_have_text(here.failing)
-        assert listed.text_content() == here.failing  # line by line
+        expect(listed).to_have_text(here.listed)
+        assert listed.text_content() == here.listed  # line by line
         assert picture.get_attribute("title") == here.text
         sharp = here.picture.frame(scale=2)  # to the byte, once the hand has come to rest
         wanted = hashlib.sha256(sharp).hexdigest()
@@ -71,12 +70,12 @@ def test_the_panel_fits_its_place(lesson):
     assert box["width"] == 1080 and box["x"] + box["width"] <= place["x"] + place["width"]
     labels = panel.locator(".widget-label")
     assert labels.count() >= 3
-    assert not [label for label in labels.all() if label.evaluate(CUT_OFF)]
+    assert not [label for label in labels.all() if label.evaluate(lab.CUT_OFF)]
     here, heights = slipped_tooth("alder", **START), set()
     for key, teeth in (("End", 4), ("ArrowLeft", 3), ("Home", -4)):
         lesson.move(lesson.slider("teeth ahead"), key, panel.locator("> img"))
         here.controls["teeth"].value = teeth
-        expect(panel.locator("pre")).to_have_text(here.failing)
+        expect(panel.locator("pre")).to_have_text(here.listed)
         heights.add(panel.locator("pre").evaluate("listed => listed.offsetHeight"))
     assert len(heights) == 1  # however many changes fail, the page doesn't jump
     assert lesson.faults == []
