@@ -1,15 +1,19 @@
 """The chart of power flow: arrows as wide as T·ω worked out by hand, a balance, and words with room."""
 
 from math import pi
+from typing import NamedTuple
 
+import numpy as np
 import pytest
 from crowded_chart import collisions, measured, words
+from matplotlib.collections import PolyCollection
 from matplotlib.patches import Polygon
+from matplotlib.text import Text
 
 from mechlib.bench.follow_power import follow
 from mechlib.draw.power_flow import flow_of, power_flow
 from mechlib.errors import MechError
-from mechlib.gears import Central, Driven, Held, Locked, PlanetarySet, simple_set, torques
+from mechlib.gears import Driven, Held, Locked, simple_set, stepped_set, torques
 from mechlib.gears.planetary import FRAME
 from mechlib.gears.power import Load
 
@@ -24,16 +28,34 @@ def watts(torque_Nmm, rev_min):
     return torque_Nmm / 1000 * rev_min * 2 * pi / 60
 
 
+class Arrow(NamedTuple):
+    """Width of the shaft, where it points, and what it is: "in", "out" or "lost"."""
+
+    wide: float
+    points: tuple[float, float]
+    kind: str
+
+
 def arrows(made):
-    """Width of each arrow's shaft by what flows there, chart by chart from the left, and where it points."""
-    found = {}
-    for arrow in made.findobj(Polygon):
-        if (name := arrow.get_gid() or "").startswith("power "):
-            corners = arrow.get_xy()[:-1]
-            tail, tip = (corners[0] + corners[-1]) / 2, corners[3]
-            wide = sum((corners[0] - corners[-1]) ** 2) ** 0.5
-            found.setdefault(tail[0] // 490, {})[name[6:]] = wide, tuple(tip - tail)
+    """Every arrow by what is written in the box at its outer end, or "lost"; chart by chart from the left."""
+    found, labels = {}, made.findobj(Text)
+    for polygon in made.findobj(Polygon):
+        corners = polygon.get_xy()[:-1]
+        tail, tip = (corners[0] + corners[-1]) / 2, corners[3]
+        kind = "lost" if tip[1] < tail[1] else "in" if tail[0] % 490 < 245 else "out"
+        outer = tail[0] - 44 if kind == "in" else tip[0] + 44
+        names = [t.get_text() for t in labels if t.get_position() == pytest.approx((outer, tail[1]))]
+        arrow = Arrow(np.hypot(*(corners[0] - corners[-1])), tuple(tip - tail), kind)
+        found.setdefault(tail[0] // 490, {})["lost" if kind == "lost" else names[0]] = arrow
     return [found[at] for at in sorted(found)]
+
+
+def boxes(made):
+    """Left, right, lower and upper edge of every box, in pixels of the canvas."""
+    (axes,) = made.axes
+    for bars in made.findobj(PolyCollection):
+        corners = [axes.transData.transform(path.vertices) for path in bars.get_paths()]
+        yield from ((*np.sort(c[:, 0])[[0, -1]], *np.sort(c[:, 1])[[0, -1]]) for c in corners)
 
 
 def texts(made):
@@ -64,12 +86,12 @@ def test_arrows_are_as_wide_as_the_powers_and_balance():
         wanted.append({"sun": into, output: out, "lost": into - out})
         holds.append(bears)
     found = arrows(made)
-    scale = found[0]["sun"][0] / wanted[0]["sun"]  # one for both charts
+    scale = found[0]["sun"].wide / wanted[0]["sun"]  # one for both charts
     for chart, powers in zip(found, wanted, strict=True):
-        assert {name: wide / scale for name, (wide, _) in chart.items()} == pytest.approx(powers)
-        assert chart["sun"][0] == pytest.approx(sum(w for name, (w, _) in chart.items() if name != "sun"))
-        assert all(dx > 0 and dy == 0 for name, (_, (dx, dy)) in chart.items() if name != "lost")
-        assert chart["lost"][1][1] < 0  # y is counted down: up and out
+        assert {name: arrow.wide / scale for name, arrow in chart.items()} == pytest.approx(powers)
+        assert [arrow.kind for arrow in chart.values()] == ["in", "out", "lost"]
+        for arrow in chart.values():  # to the right, or up and out: y is counted down
+            assert (np.sign(arrow.points) == ((0, -1) if arrow.kind == "lost" else (1, 0))).all()
     shown = texts(made)
     for powers, bears in zip(wanted, holds, strict=True):
         assert {f"{1000 * power:.1f} mW" for power in powers.values()} | {f"bears {bears:.1f} N·mm"} <= set(
@@ -85,26 +107,30 @@ def test_what_stands_by_its_own_load():
     made = power_flow(follow(simple_set(16, 16, 48), 120, {"ring": Load(60), "carrier": Load(120)}))
     (chart,), shown = arrows(made), texts(made)
     # without loss 60/3 at the sun; ring at −120/3; the carrier bears both
-    assert chart.keys() == {"sun", "ring"} and chart["sun"][0] == pytest.approx(chart["ring"][0])
+    assert chart.keys() == {"sun", "ring"} and chart["sun"].wide == pytest.approx(chart["ring"].wide)
     assert {"nothing is lost", "bears 80.0 N·mm", "by its own load", "stands"} <= set(shown)
     assert "nothing held: from sun to ring" in shown and f"{1000 * watts(20, 120):.1f} mW" in shown
 
 
+def block():
+    """A set of nearly equal wheels whose teeth rub so much that sun, carrier and ring turn as one."""
+    one = stepped_set(20, 20, 20, 19, mesh_efficiency=0.9, internal=(False, False))
+    return follow(one, 50, {"carrier": Load(30), "ring": Load(600)})
+
+
 def test_a_set_that_turns_as_a_block():
-    # i0 = 70/69, loss ten per cent a mesh: the teeth lock it, and the input bears both loads at its own speed
-    ends = Central("left", 69), "arm", Central("right", 70)
-    path = follow(PlanetarySet("near one", *ends, ((40, 40),), 0.9), 50, {"arm": Load(7), "right": Load(5)})
-    assert path.free.as_block
-    made = power_flow(path)
-    (chart,) = arrows(made)
-    assert {name: wide / chart["left"][0] for name, (wide, _) in chart.items()} == pytest.approx(
-        {"left": 1, "arm": 7 / 12, "right": 5 / 12}
-    )
-    assert "nothing held: from left to arm and right" in texts(made)
+    assert block().free.as_block
+    made = power_flow(block())
+    (chart,), shown = arrows(made), texts(made)
+    shares = {"sun": 1, "carrier": 30 / 630, "ring": 600 / 630}  # all at the speed of the sun
+    assert {name: arrow.wide / chart["sun"].wide for name, arrow in chart.items()} == pytest.approx(shares)
+    assert shown.count("+50.00 rev/min") == 3 and {"630.0 N·mm", "nothing is lost"} <= set(shown)
+    assert f"{watts(630, 50):.3f} W" in shown
+    assert flow_of(block()).title == "nothing held: from sun to carrier and ring"
 
 
 def coupled():
-    """Two sets with the sun in common, the first carrier on the second ring; rear ring and carrier as outputs."""
+    """Two sets with the sun in common, the carrier of the first on the ring of the second."""
     front = simple_set(30, 20, 70, ("sun", LONG, "front ring"), "front", 0.98)
     rear = simple_set(20, 20, 60, ("sun", "output", LONG), "rear", 0.98)
     return torques([front, rear], [Driven("sun", 1500), Held("front ring")], {"output": -400})
@@ -116,8 +142,19 @@ def braked():
     return torques(one, [Driven("sun", 9000), Driven("ring", 9000), Locked("sun", "carrier")], given)
 
 
+def long_names():
+    one = simple_set(16, 16, 48, [f"{at} {LONG}" for at in "ABC"], mesh_efficiency=0.9)
+    return torques(one, [Driven(one.carrier, 7), Held(f"C {LONG}")], {f"A {LONG}": -0.5})
+
+
 def to_frame():
     return torques(SET, [Driven("sun", -12000), Locked("ring", FRAME)], {"carrier": 25000})
+
+
+def four_in_a_row():
+    names = [(f"shaft {at}", f"shaft {'BCDE'['ABCD'.index(at)]}", f"ring {at}") for at in "ABCD"]
+    row = [simple_set(16, 16, 48, three, f"set {three[0][-1]}", 0.98) for three in names]
+    return torques(row, [Driven("shaft A", 6000), *(Held(ring) for _, _, ring in names)], {"shaft E": -2000})
 
 
 def two_holds():
@@ -130,14 +167,13 @@ def two_holds():
 CASES = {
     "both": lambda: [follow(SET, 100, LOADS, "carrier"), follow(SET, -100, LOADS, "sun")],
     "free": lambda: [follow(SET, 100, LOADS), follow(SET, 0.5, LOADS, "ring")],
-    "block": lambda: follow(
-        PlanetarySet("b", Central("a", 69), "c", Central("d", 70), ((40, 40),), 0.9),
-        5,
-        {"c": Load(7), "d": Load(5)},
-    ),
+    "block": block,
     "lossy": lambda: follow(simple_set(16, 16, 48, mesh_efficiency=0.5), 900, LOADS, "carrier"),
     "coupled": lambda: [coupled(), two_holds()],
+    "holds": two_holds,
+    "four": four_in_a_row,
     "inputs": braked,
+    "names": lambda: [long_names(), long_names()],
     "frame": lambda: [to_frame(), to_frame()],
 }
 
@@ -153,13 +189,22 @@ def test_words_have_room_and_the_widths_balance(case, scale):
     assert len(names) > 8 and collisions(names, *edges, size) == []
     assert min(text.get_fontsize() for text in shown if text.get_text()) >= 10
     assert not any("…" in name for name in names if any(letter.isdigit() for letter in name))
-    solid = [arrow for arrow in made.findobj(Polygon) if (arrow.get_gid() or "").startswith("power ")]
     for x0, x1, y0, y1 in edges.T:  # no word on an arrow
-        for box in (arrow.get_window_extent(renderer) for arrow in solid):
+        for box in (arrow.get_window_extent(renderer) for arrow in made.findobj(Polygon)):
             assert x1 <= box.x0 + 1 or box.x1 <= x0 + 1 or y1 <= box.y0 + 1 or box.y1 <= y0 + 1
+        for box in boxes(made):  # in a box or beside it, never across its edge
+            beside = x1 <= box[0] + 1 or box[1] <= x0 + 1 or y1 <= box[2] + 1 or box[3] <= y0 + 1
+            assert beside or (box[0] < x0 and x1 < box[1] and box[2] < y0 and y1 < box[3])
+    for left, right, low, high in boxes(made):
+        assert left > 0 and right < size[0] and low > 0 and high < size[1]
+    most = 0
     for chart in arrows(made):
-        left = min(tip for _, (tip, _) in chart.values())
-        assert left >= 0 and max(wide for wide, _ in chart.values()) <= 44 + 1e-9
+        total = dict.fromkeys(("in", "out", "lost"), 0.0)
+        for arrow in chart.values():
+            total[arrow.kind] += arrow.wide
+            most = max(most, arrow.wide)
+        assert total["in"] == pytest.approx(total["out"] + total["lost"])
+    assert most == pytest.approx(44)
 
 
 def test_several_sets_holds_and_the_frame():
@@ -167,11 +212,12 @@ def test_several_sets_holds_and_the_frame():
     shown = texts(made)
     assert {"front", "rear", "front ring", "rear ring", "held"} <= set(shown)
     assert shown.count("no power: it stands") == 2
+    assert "front ring and rear ring held: from sun to output" in shown
     (chart,) = arrows(made)
     # both with their ring held: 1 + η²·z_ring/z_sun is the torque ratio, 1 + z_ring/z_sun that of the speeds
     ratio = (1 + 0.81 * 70 / 30) * (1 + 0.81 * 3) / ((1 + 70 / 30) * (1 + 3))
-    assert chart["output"][0] / chart["sun"][0] == pytest.approx(ratio)
-    assert chart["lost"][0] / chart["sun"][0] == pytest.approx(1 - ratio)
+    assert chart["output"].wide / chart["sun"].wide == pytest.approx(ratio)
+    assert chart["lost"].wide / chart["sun"].wide == pytest.approx(1 - ratio)
     assert {"frame", "fixed", "ring locked to frame: from sun to carrier"} <= set(
         texts(power_flow(to_frame()))
     )

@@ -76,8 +76,8 @@ def flow_of(found: PowerPath | Torques) -> Flow:
     if not isinstance(found, PowerPath | Torques):
         raise MechError(f"{found!r} has no power flow", "give what follow() or torques() returns")
     flow = found if isinstance(found, Torques) else _torques(found)
-    how = "; ".join([*(f"{member} held" for member in flow.holds), *map(str, flow.locks)])
-    shown = Flow(flow, how or "nothing held")
+    how = f"{listing(flow.holds)} held" if flow.holds else listing(map(str, flow.locks))
+    shown = Flow(flow, how if flow.holds or flow.locks else "nothing held")
     if isinstance(found, PowerPath) and found.held is None:
         shown = Flow(flow, "nothing held", "stands", ("by its own load",))
     if not shown.members(1):
@@ -124,7 +124,7 @@ def power_flow(found: PowerPath | Torques | Sequence[PowerPath | Torques], scale
         for number, flow in enumerate(flows):
             _draw(axes, flow, number * WIDE, most)
         for y, text in (
-            (size[1] - 2 * LINE, "An arrow is as wide as the power that passes there is large."),
+            (size[1] - 2 * LINE, "The width of an arrow shows the power that passes there."),
             (size[1] - LINE, "What comes in goes out or is lost (all figures are rounded)."),
         ):
             paper.put(axes, 16, y, text, **BIG)
@@ -134,7 +134,7 @@ def power_flow(found: PowerPath | Torques | Sequence[PowerPath | Torques], scale
 def _draw(axes: Axes, flow: Flow, x0: float, most: float) -> None:
     """One chart whose left edge is at ``x0``; the power ``most`` makes the widest arrow."""
     found, middle = flow.found, x0 + sum(SET) / 2
-    unit = ("W", 1) if most >= 1 else ("mW", 1000)
+    unit = (1, "W", 3) if most >= 1 else (1000, "mW", 1)  # factor, name, digits
     title = {"fontweight": "bold", "fontsize": TITLE_PT}
     paper.put(axes, x0 + 16, TITLE_Y, flow.title, (WIDE - 32) * SMALL_PT / TITLE_PT, **title)
     _draw_standing(axes, flow, x0)
@@ -147,9 +147,9 @@ def _draw(axes: Axes, flow: Flow, x0: float, most: float) -> None:
         paper.put(axes, middle, LOST_Y + LINE, "nothing is lost", ha="center", **BIG)
         return
     wide = THICK * found.loss_W / most
-    _arrow(axes, "lost", (middle, SET_Y), (middle, LOST_Y - LINE / 2), wide)
+    _arrow(axes, YELLOW, (middle, SET_Y), (middle, LOST_Y - LINE / 2), wide)
     beside = middle + wide / 2 + BARB + 8
-    paper.put(axes, beside, LOST_Y, say(found.loss_W * unit[1], unit[0]), **BOLD)
+    paper.put(axes, beside, LOST_Y, say(found.loss_W * unit[0], *unit[1:]), **BOLD)
     paper.put(axes, beside, LOST_Y + LINE, "lost in the teeth", **BIG)
 
 
@@ -160,8 +160,8 @@ def _draw_member(axes, found: Torques, member: str, x0, y, most, unit) -> None:
     near, far = (x0 + edge for edge in (LEFT if comes else RIGHT))
     ends = (far, x0 + SET[0]) if comes else (x0 + SET[1], near)
     _box(axes, (near, far), y - THICK / 2, y + THICK / 2, [member])
-    _arrow(axes, member, (ends[0], y), (ends[1], y), THICK * abs(power) / most)
-    carried = say(abs(power) * unit[1], unit[0])
+    _arrow(axes, SKY_BLUE, (ends[0], y), (ends[1], y), THICK * abs(power) / most)
+    carried = say(abs(power) * unit[0], *unit[1:])
     paper.put(axes, sum(ends) / 2, y - THICK / 2 - 14, carried, ha="center", **BOLD)
     speed = say(float(found.speeds[member]), "rev/min", 2, sign=True)
     for line, text in enumerate((say(abs(found[member]), "N·mm"), speed)):
@@ -194,7 +194,7 @@ def _box(axes, across: tuple[float, float], top: float, bottom: float, texts: li
         paper.put(axes, sum(across) / 2, first + line * LINE, text, room, **words)
 
 
-def _arrow(axes, name: str, start: tuple[float, float], end: tuple[float, float], wide: float) -> None:
+def _arrow(axes, colour: str, start: tuple[float, float], end: tuple[float, float], wide: float) -> None:
     """An arrow along x or y whose shaft is ``wide``: its corners from the tail round to the tail."""
     (x, y), length = start, max(abs(end[0] - start[0]), abs(end[1] - start[1]))
     along = (end[0] - x) / length, (end[1] - y) / length
@@ -204,5 +204,4 @@ def _arrow(axes, name: str, start: tuple[float, float], end: tuple[float, float]
     corners = [
         (x + far * along[0] - side * along[1], y + far * along[1] + side * along[0]) for far, side in outline
     ]
-    fill = {"facecolor": YELLOW if name == "lost" else SKY_BLUE, "edgecolor": INK, "linewidth": 0.8}
-    axes.add_patch(Polygon(corners, zorder=3, gid=f"power {name}", **fill))
+    axes.add_patch(Polygon(corners, facecolor=colour, edgecolor=INK, linewidth=0.8, zorder=3))
