@@ -188,11 +188,12 @@ def faults(notebook, path: Path) -> list[str]:
 _UNIT_IN_LABEL = re.compile(
     r"\((?:[^)]*[\s,])?(?:mm|°|N|N·mm|N/mm|rev/min|s|ms|V|A|mA|Ω|%|mm/s|°/s|g|°C|no unit)\)"
     r"|\b(?:teeth|tooth|turns?|degrees|millimetres|seconds)\b"
+    r"|\bnumber of \w+"
 )
 
 
 def label_has_unit(label: str) -> bool:
-    """Whether a slider's label says the unit: in brackets, or as a plain word such as teeth.
+    """Whether a slider's label says the unit: in brackets, or in plain words: teeth, number of planets.
 
     >>> label_has_unit("centre distance (mm)"), label_has_unit("teeth ahead (+) / behind (−)")
     (True, True)

@@ -2,11 +2,10 @@
 
 import re
 from fractions import Fraction
-from itertools import combinations
 
+import exercise_rules as rules
 import pytest
 
-from mechlib.teaching import OneOf
 from mechlib.teaching.slipped_tooth import (
     ABOVE,
     BELOW,
@@ -19,7 +18,6 @@ from mechlib.teaching.slipped_tooth import (
     STANDS,
 )
 
-SEEDS = range(200)
 PI = Fraction("3.14159265358979323846264338327950288")
 ANY = None  # a slip that shows in the other field only
 
@@ -119,16 +117,6 @@ each_exercise = pytest.mark.parametrize(
 )
 
 
-def typed(answers, digits, missing=None):
-    """Answers as a person writes them with the decimals asked for, decimal comma, real minus and all."""
-    written = []
-    for answer in answers:
-        if not isinstance(answer, str | None):
-            answer = f"{float(answer):.{digits}f}".replace("-", "−").replace(".", ",")
-        written.append(missing if answer is ANY else answer)
-    return written
-
-
 def test_five_exercises_with_four_slips_and_hints_each():
     assert [exercise for exercise, _, _ in WORKED] == list(SLIPPED_TOOTH)
     assert all(len(e.slips) >= 4 and len(e.hints) >= 3 for e in SLIPPED_TOOTH)
@@ -136,67 +124,26 @@ def test_five_exercises_with_four_slips_and_hints_each():
 
 @each_exercise
 def test_right_is_right_and_each_slip_is_named_for_every_seed(exercise, worked, digits):
-    for seed in SEEDS:
-        drawn = exercise.draw(seed)
-        right, slips = worked(drawn.question)
-        assert drawn.check(typed(right, digits)).kind == "right", drawn.question
-        assert drawn.check(typed(right, digits)).sentence().startswith("Right. ")
-        assert list(slips) == [slip.name for slip in drawn.slips]
-        for slip in drawn.slips:
-            for option in (STANDS, BELOW, ABOVE):
-                feedback = drawn.check(typed(slips[slip.name], digits, missing=option))
-                assert (feedback.kind, feedback.words) == (slip.name, slip.feedback), (seed, drawn.question)
-                assert feedback.sentence() == f"Not yet: {slip.feedback}"
-        assert len({slip.feedback for slip in drawn.slips}) == len(slips)
+    rules.right_is_right_and_each_slip_is_named(exercise, worked, digits)
 
 
 @each_exercise
 def test_no_two_answers_can_be_taken_for_each_other(exercise, worked, digits):
-    for seed in SEEDS:
-        right, slips = worked(exercise.draw(seed).question)
-        for one, other in combinations((right, *slips.values()), 2):
-            apart = abs(one[0] - other[0]) > 2 * exercise.fields[0].tolerance
-            assert apart or (None not in one + other and one[1:] != other[1:])
+    rules.no_two_answers_are_alike(exercise, worked)
 
 
 @each_exercise
 def test_neither_hint_nor_feedback_brings_a_number_of_its_own(exercise, worked, digits):
-    figures = re.compile(r"\d+(?:\.\d+)?")
-    for seed in SEEDS:
-        drawn = exercise.draw(seed)
-        given_away = set(figures.findall(drawn.question)) | {"360", "57.3"}  # a turn and a radian: no answers
-        texts = (*drawn.hints, *(slip.feedback for slip in drawn.slips))
-        assert all(set(figures.findall(text)) <= given_away for text in texts)
-        options = [o for field in drawn.fields if isinstance(field, OneOf) for o in field.options]
-        assert not any(option in text for option in options for text in texts)
-        assert "{" not in drawn.question + "".join(texts) + drawn.because
+    rules.nothing_is_given_away(exercise, known=("360", "57.3"))  # a turn and a radian: no answers
 
 
 @each_exercise
 def test_what_cannot_be_judged_is_sent_back(exercise, worked, digits):
-    drawn = exercise.draw(7)
-    others = [field.options[0] for field in drawn.fields[1:]]
-    kinds = {
-        "": "empty",
-        "  ": "empty",
-        "three": "not a number",
-        "nan": "not a number",
-        "-inf": "not a number",
-        "1e400": "too large",
-        "3 rad": "wrong unit",
-        "5000": "out of sense",
-        "__import__('os')": "not a number",
-    }
-    for text, kind in kinds.items():
-        feedback = drawn.check([text, *others])
-        assert feedback.kind == kind, text
-        assert feedback.sentence().startswith("Not yet: ") and not feedback.right
-    unit = drawn.fields[0].unit
-    assert drawn.check([f"{typed(drawn.right, digits)[0]} {unit}", *drawn.right[1:]]).right
+    rules.what_cannot_be_judged_is_sent_back(exercise, digits)
 
 
 def test_both_verdicts_and_both_senses_are_drawn():
-    drawn = [DOES_IT_STAND.draw(seed) for seed in SEEDS]
+    drawn = [DOES_IT_STAND.draw(seed) for seed in rules.SEEDS]
     counts = [sum(d.right[1] == verdict for d in drawn) for verdict in (STANDS, BELOW, ABOVE)]
     assert min(counts) > 30
     margins = [d.right[0] for d in drawn]
