@@ -40,6 +40,10 @@ def mark_places(transport: Transport, mode: str) -> tuple[MarkPlace, ...]:
     The cam stands where an arrival in the loading sense leaves it (unloading where no change arrives so).
     A rack counts as the gear that it would be if it were rolled up.  Raises MechError for a mode that does
     not exist or cannot be reached.
+
+    >>> from mechlib.transports import load
+    >>> mark_places(load("alder"), "DOWN")[0].sentence()
+    'In DOWN the main cam has turned −1.6° from its mark.'
     """
     transport.mode(mode)
     for sense in sorted(arriving_senses(transport)[mode], key=(LOADING, "unloading").index):
@@ -94,6 +98,10 @@ def mark_table(transport: Transport) -> str:
 
     The first column of numbers is the turns of the part after which its mark and its parent's meet again,
     counted from the reference mode; "-" stands where a mode can't be reached or a rack doesn't go round.
+
+    >>> from mechlib.transports import load
+    >>> print(mark_table(load("alder")).splitlines()[1])
+    mode switch             10   −18°   −2°   63°  112°    160°  −164°  −126°   −88°
     """
     found = {mode: _places_or_none(transport, mode) for mode in transport.mode_names}
     rows = []

@@ -28,6 +28,11 @@ def change_table(transport: Transport) -> dict[tuple[str, str], Cell]:
     """Every change from one mode to another, keyed by (start, target).
 
     Each starts from an arrival in the loading sense, unloading where that cannot be.
+
+    >>> from mechlib.transports import load
+    >>> table = change_table(load("alder"))
+    >>> len(table), all(cell.change.good for cell in table.values())
+    (56, True)
     """
     cells = {}
     for start in transport.mode_names:
@@ -70,7 +75,12 @@ class SlipRow:
 
 
 def slip_table(transport: Transport, teeth: tuple[int, ...] = (-1, 1)) -> tuple[SlipRow, ...]:
-    """Every single slip by these numbers of teeth at every mesh, and every change under it."""
+    """Every single slip by these numbers of teeth at every mesh, and every change under it.
+
+    >>> from mechlib.transports import load
+    >>> slip_table(load("alder"), teeth=(1,))[0].counts
+    (('reached', 48), ('reached but wrong', 2), ('reached, then powered off', 6))
+    """
     return tuple(_slip_row(transport, mesh, n) for mesh in transport.mesh_names for n in teeth)
 
 

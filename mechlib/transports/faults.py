@@ -143,25 +143,45 @@ def slip(mesh: str, teeth: int) -> Slip:
 
 
 def split_gear(part: str, deg: float) -> SplitGear:
-    """A gear split on its shaft, its part ahead (+) or behind (−) by ``deg`` of the main cam, −180 to 180."""
+    """A gear split on its shaft, its part ahead (+) or behind (−) by ``deg`` of the main cam, −180 to 180.
+
+    >>> split_gear("pinch cam", -3.2).sentence()
+    'The pinch cam has turned on its shaft by −3.2° of the main cam.'
+    """
     return SplitGear(part, check_number("deg", deg, -180, 180, "°"))
 
 
 def bent_lever(follower: str, mm: float) -> BentLever:
-    """A lever bent by ``mm``, −50 to 50."""
+    """A lever bent by ``mm``, −50 to 50.
+
+    >>> bent_lever("reel idler", 0.4).sentence()
+    'The reel idler is bent by +0.40 mm.'
+    """
     return BentLever(follower, check_number("mm", mm, -50, 50, "mm"))
 
 
 def dirty_contact(contact: str, deg: float) -> DirtyContact:
-    """A contact whose arcs are short at both ends by ``deg`` of the main cam, 0 to 60."""
+    """A contact whose arcs are short at both ends by ``deg`` of the main cam, 0 to 60.
+
+    >>> dirty_contact("A", 1.5).sentence()
+    'Contact A is dirty: each arc is short by 1.5° at both ends.'
+    """
     return DirtyContact(contact, check_number("deg", deg, 0, 60, "°"))
 
 
 def open_contact(contact: str) -> OpenContact:
-    """A contact that never closes."""
+    """A contact that never closes.
+
+    >>> open_contact("A").sentence()
+    'Contact A never closes.'
+    """
     return OpenContact(contact)
 
 
 def dead_solenoid() -> DeadSolenoid:
-    """A solenoid that does not pull."""
+    """A solenoid that does not pull.
+
+    >>> dead_solenoid().sentence()
+    'The solenoid does not pull.'
+    """
     return DeadSolenoid()

@@ -51,7 +51,11 @@ def load(source: str | Path) -> Transport:
 
 
 def shipped() -> tuple[str, ...]:
-    """Names of the transports that come with the library."""
+    """Names of the transports that come with the library.
+
+    >>> "alder" in shipped()
+    True
+    """
     return tuple(sorted(path.stem for path in DATA.glob("*.toml")))
 
 

@@ -87,7 +87,13 @@ def interlock_margin(transport: Transport, lock: Interlock) -> InterlockMargin:
 
 
 def interlock_margins(transport: Transport) -> tuple[InterlockMargin, ...]:
-    """The margin of every interlock, in the file's order."""
+    """The margin of every interlock, in the file's order.
+
+    >>> from mechlib.transports import load
+    >>> found = interlock_margins(load("alder"))[3]
+    >>> found.name, round(found.ahead_deg, 1), found.behind_deg
+    ('tension lever and arms', 3.6, None)
+    """
     return tuple(interlock_margin(transport, lock) for lock in transport.interlocks)
 
 

@@ -45,6 +45,11 @@ def change(transport: Transport, start: str, target: str, arrived: str | None = 
 
     ``arrived`` is the sense in which ``start`` was reached; by default loading, unloading where that cannot
     be.  Raises MechError for a mode or sense that does not exist.
+
+    >>> from mechlib.transports import load, slip
+    >>> slipped = load("alder").with_faults(slip("mode switch", -1))
+    >>> change(slipped, "STOP", "WIND").outcome
+    'reached but wrong'
     """
     transport.mode(start), transport.mode(target)
     if arrived not in (None, *SENSE):

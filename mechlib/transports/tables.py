@@ -42,6 +42,10 @@ def margin_table(transport: Transport) -> str:
     """Every mode's margin after an arrival in each sense, with the ruling follower and its side.
 
     Degrees of theta, teeth of the main gear and turns of the first hand shaft.
+
+    >>> from mechlib.transports import load
+    >>> print(margin_table(load("alder")).splitlines()[1])
+    EJECT   unloading  carriage      below     2.2°   0.49        0.59
     """
     rows = []
     for margin in margins(transport):
@@ -57,6 +61,10 @@ def interlock_table(transport: Transport) -> str:
     """Every interlock's margin: how far the first follower's part may be ahead or behind.
 
     "no limit" where no shift that way makes the two collide between the stops.
+
+    >>> from mechlib.transports import load
+    >>> print(interlock_table(load("alder")).splitlines()[2])
+    arms and cassette       loading arms behind   no limit  no limit    no limit
     """
     rows = []
     for margin in interlock_margins(transport):
@@ -67,7 +75,12 @@ def interlock_table(transport: Transport) -> str:
 
 
 def part_table(transport: Transport) -> str:
-    """Every timed part: what it hangs on, the teeth there, ρ, what one tooth costs, and what it moves."""
+    """Every timed part: what it hangs on, the teeth there, ρ, what one tooth costs, and what it moves.
+
+    >>> from mechlib.transports import load
+    >>> print(part_table(load("alder")).splitlines()[1])
+    mode switch    contacts A B C D     main gear               80       1.00       4.5°
+    """
     rows = []
     for part in transport.parts:
         contacts = [c.name for c in transport.contacts if c.part == part.name]
@@ -86,7 +99,12 @@ def _amounts(transport: Transport, deg: float) -> tuple[str, str, str]:
 
 
 def survival_table(transport: Transport) -> str:
-    """For each mesh and mode the whole teeth survived, behind and ahead; "any" where there is no limit."""
+    """For each mesh and mode the whole teeth survived, behind and ahead; "any" where there is no limit.
+
+    >>> from mechlib.transports import load
+    >>> print(survival_table(load("alder")).splitlines()[1])
+    mode switch         any/2    2/2     0/0    1/1     0/1    1/1    1/0    5/2
+    """
 
     def cell(mode: str, mesh: str) -> str:
         found = slips_survived(transport, mode, mesh)
@@ -98,7 +116,12 @@ def survival_table(transport: Transport) -> str:
 
 
 def change_signs(transport: Transport) -> str:
-    """The change table as one line of signs: a group for each start, in it a sign for each target."""
+    """The change table as one line of signs: a group for each start, in it a sign for each target.
+
+    >>> from mechlib.transports import load
+    >>> change_signs(load("alder"))[:17]
+    '=....... .=......'
+    """
     table, names = change_table(transport), transport.mode_names
     return " ".join("".join(_sign(table.get((start, target))) for target in names) for start in names)
 
@@ -118,6 +141,10 @@ def slip_grid(transport: Transport, teeth: tuple[int, ...] = (-1, 1)) -> str:
     """Every single slip and every change between two modes, a line a slip, and a key below.
 
     Each group of signs is one start, in the order of modes; in it each sign is one target in that order.
+
+    >>> from mechlib.transports import load
+    >>> print(slip_grid(load("alder")).splitlines()[2][:36])
+    mode switch −1     =.......  .=.....
     """
     lines = [("slip", *(name[: len(transport.mode_names)] for name in transport.mode_names))]
     lines.append(("none", *change_signs(transport).split(" ")))
@@ -137,7 +164,12 @@ def slip_grid(transport: Transport, teeth: tuple[int, ...] = (-1, 1)) -> str:
 
 
 def silent_slips(transport: Transport, teeth: tuple[int, ...] = (-1, 1)) -> str:
-    """The slips that no mode change shows, with the margin that they take, one a line."""
+    """The slips that no mode change shows, with the margin that they take, one a line.
+
+    >>> from mechlib.transports import load
+    >>> print(silent_slips(load("alder")).splitlines()[0])
+    The worm wheel is 1 tooth behind its mark: silent, every change works and no margin changes.
+    """
     rows = slip_table(transport, teeth)
     silent = [row.sentence() for row in rows if row.silent]
     return "\n".join(silent) if silent else f"None of the {count(len(rows), 'slip')} is silent."

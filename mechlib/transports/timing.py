@@ -41,7 +41,12 @@ class Arrival:
 
 
 def legs_between(transport: Transport, start: str, target: str) -> tuple[Leg, ...]:
-    """The legs of a mode change: those of the file, else straight there by the order of modes."""
+    """The legs of a mode change: those of the file, else straight there by the order of modes.
+
+    >>> from mechlib.transports import load
+    >>> [leg.mode for leg in legs_between(load("alder"), "PLAY", "STOP")]
+    ['SLOW', 'STOP']
+    """
     controller = transport.controller
     for route_start, route_target, legs in controller.routes:
         if (route_start, route_target) == (start, target):
@@ -54,7 +59,12 @@ def legs_between(transport: Transport, start: str, target: str) -> tuple[Leg, ..
 
 @lru_cache(maxsize=64)
 def arriving_senses(transport: Transport) -> dict[str, tuple[str, ...]]:
-    """For each mode the senses in which some leg of the controller waits for its code."""
+    """For each mode the senses in which some leg of the controller waits for its code.
+
+    >>> from mechlib.transports import load
+    >>> arriving_senses(load("alder"))["EJECT"]
+    ('unloading',)
+    """
     controller = transport.controller
     legs = [controller.home] + ([controller.retry] if controller.retry else [])
     for start in controller.order:
@@ -70,6 +80,11 @@ def arrival(transport: Transport, mode: str, sense: str) -> Arrival | None:
     """Where the cam stands after ``mode`` was reached in ``sense`` from far off; None if no code is read.
 
     Of several arcs that show the code, the one is taken where every contact stands on the mode's own arc.
+
+    >>> from mechlib.transports import load
+    >>> came = arrival(load("alder"), "PLAY", "loading")
+    >>> round(came.read_deg, 6), round(came.stand_deg, 6), came.possible
+    (208.8, 210.4, True)
     """
     direction, (low, high) = SENSE[sense], transport.ends
     run = steady(transport, sense, beyond=0.0 if transport.cyclic else 180.0)
@@ -203,7 +218,13 @@ class ModeMargin:
 
 @lru_cache(maxsize=4096)
 def mode_margin(transport: Transport, mode: str) -> ModeMargin:
-    """The margin of one mode over every arrival that can occur."""
+    """The margin of one mode over every arrival that can occur.
+
+    >>> from mechlib.transports import load
+    >>> found = mode_margin(load("alder"), "PLAY")
+    >>> round(found.margin_deg, 2), found.follower, found.side, found.sense
+    (3.85, 'reel idler', 'below', 'loading')
+    """
     transport.mode(mode)
     distances: list[Distance] = []
     for sense in arriving_senses(transport)[mode]:
@@ -242,7 +263,12 @@ def _distances(transport: Transport, mode: str, sense: str) -> list[Distance]:
 
 
 def margins(transport: Transport) -> tuple[ModeMargin, ...]:
-    """The margin of every mode, in the controller's order."""
+    """The margin of every mode, in the controller's order.
+
+    >>> from mechlib.transports import load
+    >>> [found.mode for found in margins(load("alder")) if found.teeth < 1]
+    ['EJECT', 'WIND', 'REVIEW', 'PLAY']
+    """
     return tuple(mode_margin(transport, mode) for mode in transport.mode_names)
 
 
@@ -269,6 +295,10 @@ def slips_survived(transport: Transport, mode: str, mesh: str) -> Survival:
     """The whole teeth, each way, by which one mesh can be out while the mode still stands right.
 
     None stands for more than 12 teeth, or a mesh on which the mode does not depend.
+
+    >>> from mechlib.transports import load
+    >>> slips_survived(load("alder"), "PLAY", "mode switch").sentence()
+    'PLAY survives a slip of the mode switch by 1 tooth behind and 0 teeth ahead.'
     """
 
     def survived(step: int) -> int | None:
