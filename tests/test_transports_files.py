@@ -357,3 +357,27 @@ def test_names_that_are_not_shipped(source):
 @pytest.mark.parametrize("source", [None, 7, b"alder", ["alder"], {}, "alder\0.toml", "x" * 5000 + ".toml"])
 def test_sources_that_are_no_path(source):
     assert refused(source)
+
+
+def test_a_gap_between_stages_is_told_beside_other_mistakes():
+    values = copy.deepcopy(ALDER)
+    row(values, "stage", "cam")["from"] = {"deg": -15}
+    row(values, "part", "pinch cam")["teeth"] = 3
+    values["colour"] = "grey"
+    with pytest.raises(MechError) as refused:
+        transport_from(values, "mine.toml")
+    told = "\n".join(refused.value.problems)
+    assert len(refused.value.problems) == 3
+    assert "a gap between carriage" in told and "pinch cam" in told and "colour" in told
+    assert str(refused.value).endswith("checked against one another, too.")
+
+
+def test_contradictions_of_different_kinds_are_told_together():
+    values = copy.deepcopy(ALDER)
+    row(values, "output", "transfer ring")["speed"] = -1.5
+    row(values, "mode", "PLAY")["needs"]["reel idler"] = "supply"
+    del row(values, "stage", "carriage")["end_contact"]
+    with pytest.raises(MechError) as refused:
+        transport_from(values, "mine.toml")
+    told = "\n".join(refused.value.problems)
+    assert "transfer ring" in told and "PLAY" in told and "end_contact" in told

@@ -13,16 +13,10 @@ Problem = tuple[str, str, str]  # place in the file, what is wrong, what would b
 
 def contradictions(transport: Transport) -> list[Problem]:
     """Every contradiction of a transport with all its marks right; empty where there is none."""
-    found = [
-        *_outputs(transport),
-        *_code_arcs(transport),
-        *_obstacles(transport),
-        *_end_contacts(transport),
-        *_tracks(transport),
-    ]
-    if not found:  # margins make sense only once every code shows in one place
+    found = [*_code_arcs(transport), *_obstacles(transport)]
+    if not found:  # margins make sense only once every code shows in one place and nothing is in the way
         found += [*_modes(transport), *_reference(transport)]
-    return found
+    return [*_outputs(transport), *found, *_end_contacts(transport), *_tracks(transport)]
 
 
 def _outputs(transport: Transport) -> Iterator[Problem]:

@@ -69,7 +69,7 @@ def transport_from(values: dict, file: str) -> Transport:
     top = Table(reader, TOP, values)
     fields = _fields(reader, top)
     top.done()
-    reader.refuse()
+    reader.refuse("Once these are right, modes and interlocks are checked against one another, too.")
     transport = Transport(**fields, hand_shafts=hand_shafts(reader))
     for place, what, right in contradictions(transport):
         reader.problem(place, what, right)

@@ -46,7 +46,7 @@ def read_drive(reader: Reader, top: Table) -> dict:
             drive.problem("cycle", "the cam cannot both go round and have end stops", "keep one of them")
     else:
         fields = {"low_deg": drive.angle("low_stop"), "high_deg": drive.angle("high_stop")}
-        _check_stops(drive, fields)
+        reader.stops_right = _check_stops(drive, fields)
     fields["coast_deg"] = drive.angle("coast")
     if fields["coast_deg"] is not None and not 0 <= fields["coast_deg"] <= 90:
         drive.problem("coast", f"it is {fields['coast_deg']:g} degrees", "the cam coasts by 0 to 90 degrees")
@@ -55,11 +55,13 @@ def read_drive(reader: Reader, top: Table) -> dict:
     return fields
 
 
-def _check_stops(drive: Table, fields: dict) -> None:
+def _check_stops(drive: Table, fields: dict) -> bool:
+    """True if both end stops can be relied on; otherwise they are set to something to go on reading with."""
     low, high = fields["low_deg"], fields["high_deg"]
     if low is None or high is None:
-        fields["low_deg"], fields["high_deg"] = -180.0, 180.0  # only to go on reading
-    elif not low < high:
+        fields["low_deg"], fields["high_deg"] = -180.0, 180.0
+        return False
+    if not low < high:
         drive.problem(
             "high_stop",
             f"it is {high:g} degrees, not above low_stop at {low:g}",
@@ -71,6 +73,7 @@ def _check_stops(drive: Table, fields: dict) -> None:
             f"0 does not lie between the stops at {low:g} and {high:g} degrees",
             "theta is 0 where every mark lines up in the reference mode",
         )
+    return low < high
 
 
 def hand_shafts(reader: Reader) -> tuple[HandShaft, ...]:

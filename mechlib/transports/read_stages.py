@@ -89,7 +89,7 @@ def read_stages(
     found.sort(key=lambda pair: pair[0].start_deg)
     if low is None:
         top.problem("stage", "a cam that goes round has one power path", "leave the stages out")
-    elif not reader.problems:
+    elif reader.stops_right and len(found) == len(top.value["stage"]):
         _check_tiling(top, [stage for stage, _ in found], low, high)
     return found
 

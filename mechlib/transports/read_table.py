@@ -62,17 +62,18 @@ class Reader:
     file: str
     problems: list[str] = field(default_factory=list)
     main_teeth: int | None = None
+    stops_right: bool = True  # False if the end stops had to be left aside
     shafts: dict[str, float] = field(default_factory=dict)
 
     def problem(self, place: str, what: str, right: str) -> None:
         self.problems.append(f"{self.file}, {place}: {what}; {right}")
 
-    def refuse(self) -> None:
-        """Raise MechError with every problem found, if any."""
+    def refuse(self, after: str = "") -> None:
+        """Raise MechError with every problem found, if any; ``after`` is a last line that is none."""
         if self.problems:
             found = tuple(dict.fromkeys(self.problems))
             head = f"{self.file} has {len(found)} mistake{'s' * (len(found) > 1)}"
-            raise MechError("\n  ".join([head + ":", *found]), problems=found)
+            raise MechError("\n  ".join([head + ":", *found, *([after] if after else [])]), problems=found)
 
 
 class Table:
