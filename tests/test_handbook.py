@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+import importlib
 import math
 import tomllib
 from dataclasses import FrozenInstanceError, replace
 from pathlib import Path
 
-import handbook_planetary
 import pytest
 
 import mechlib.handbook
@@ -47,7 +47,9 @@ def computed() -> dict[tuple[str, str], float]:
     for z1, z2 in ((11, 30), (21, 22), (20, 30)):
         for gear, turns in enumerate(turns_until_the_same_teeth_meet(z1, z2), 1):
             found["R3", f"{z1} × {z2}, turns of gear {gear}"] = turns
-    return found | handbook_planetary.computed()
+    for module in sorted(Path(__file__).parent.glob("handbook_*.py")):
+        found |= importlib.import_module(module.stem).computed()
+    return found
 
 
 COMPUTED = computed()
