@@ -23,9 +23,38 @@ from mechlib.gears import (
 
 SUNS = (False, False)
 
+# Gearboxes of coupled sets.  The planets' teeth aren't printed; they change neither speeds nor losses here.
+A, B = Held("sun 1 and 2"), Held("ring 1")
+C, D, E = Locked("in", "sun 4"), Locked("carrier 3", "out"), Locked("sun 3", "sun 4")
+FOUR_SETS_GEARS = {
+    "1st gear": (A, B, C),
+    "2nd gear": (A, B, E),
+    "3rd gear": (B, C, E),
+    "4th gear": (B, D, E),
+    "5th gear": (B, C, D),
+    "6th gear": (C, D, E),
+    "7th gear": (A, C, D),
+    "8th gear": (A, D, E),
+    "reverse": (A, B, D),
+}
+SMALL, LARGE, LARGE_IN = Locked("ring", "small sun"), Locked("ring", "large sun"), Locked("in", "large sun")
+CARRIER, STOP, LARGE_STOP = Locked("in", "arm"), Held("arm"), Held("large sun")
+SHARED_RING_GEARS = {
+    "1st gear": (SMALL, STOP),
+    "2nd gear": (SMALL, LARGE_STOP),
+    "3rd gear": (SMALL, LARGE),
+    "4th gear": (SMALL, LARGE_IN),
+    "5th gear": (SMALL, CARRIER),
+    "6th gear": (LARGE_IN, CARRIER),
+    "7th gear": (LARGE, CARRIER),
+    "8th gear": (CARRIER, LARGE_STOP),
+    "reverse": (LARGE, STOP),
+    "second reverse": (LARGE_IN, STOP),
+}
+
 
 def computed() -> dict[tuple[str, str], float]:
-    return _simple() | _exercises() | _coupled() | _maccord() | _efficiencies() | _trains()
+    return _simple() | _exercises() | _coupled() | _maccord() | _efficiencies() | _trains() | _published()
 
 
 def _simple():
@@ -129,3 +158,44 @@ def _trains():
         ("R2", "6/72 · 6/60 · 5/60, turns in for one out"): -1 / train("6 : 72+6 : 60+5 : 60").ratio,
         ("R4", "worm turns until one wheel is a turn ahead"): Fraction(1) / (first - second),
     }
+
+
+def _published():
+    """Gearboxes whose tooth counts, ratios and efficiencies are printed."""
+    teeth = ((48, 96), (48, 96), (69, 111), (23, 85))
+    lossy = {basic: _four_sets(teeth, basic) for basic in (0.98, 0.97)}
+    other = _four_sets(((37, 73), (46, 86), (41, 79), (25, 89)))
+    found = {}
+    for gear, engaged in FOUR_SETS_GEARS.items():
+        conditions = [Driven("in", 1), *engaged]
+        found["P15", gear] = 1 / speeds(lossy[0.98], conditions)["out"]
+        found["P17", gear] = 1 / speeds(other, conditions)["out"]
+        for basic, sets in lossy.items():
+            found["P16", f"{gear}, η0 = {basic}"] = efficiency(sets, conditions, "in", "out").efficiency
+    for gear, engaged in SHARED_RING_GEARS.items():
+        conditions = [Driven("in", 1), Held("sun"), *engaged]
+        found["P18", gear] = 1 / speeds(_shared_ring(), conditions)["out"]
+    return found
+
+
+def _four_sets(teeth, basic=1):
+    """Four sets of sun and ring; basic: efficiency of each set with its carrier held, by two equal meshes."""
+    members = (
+        ("sun 1 and 2", "carrier 1", "ring 1"),
+        ("sun 1 and 2", "in", "sun 3"),
+        ("sun 3", "carrier 3", "sun 4"),
+        ("sun 4", "out", "carrier 1"),
+    )
+    return [
+        simple_set(sun, (ring - sun) // 2, ring, names, f"set {number}", mesh_efficiency=basic**0.5)
+        for number, ((sun, ring), names) in enumerate(zip(teeth, members, strict=True), 1)
+    ]
+
+
+def _shared_ring():
+    """A double-pinion set before two sets, single and double-pinion, that share arm and ring."""
+    return [
+        double_pinion_set(38, 20, 20, 82, ("sun", "in", "ring"), "in front"),
+        simple_set(34, 20, 74, ("large sun", "arm", "out"), "large"),
+        double_pinion_set(30, 20, 20, 74, ("small sun", "arm", "out"), "small"),
+    ]
