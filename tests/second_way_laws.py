@@ -21,11 +21,20 @@ def _modified_trapezoidal(u):
     return np.select(ends, shapes, np.sin(4 * np.pi * u))
 
 
+def _modified_constant_velocity(u):
+    start = np.where(u < 1 / 16, np.sin(8 * np.pi * u), np.cos(8 * np.pi / 3 * (u - 1 / 16)))
+    return np.where(u < 1 / 4, start, 0.0)
+
+
 ACCELERATION = {
     "constant acceleration": lambda u: np.sign(0.5 - u),
     "simple harmonic": lambda u: np.cos(np.pi * u),
+    "double harmonic": lambda u: np.cos(np.pi * u) - np.cos(2 * np.pi * u),
     "cycloidal": lambda u: np.sin(2 * np.pi * u),
     "modified sine": _modified_sine,
+    "modified constant velocity": lambda u: (
+        _modified_constant_velocity(u) - _modified_constant_velocity(1 - u)
+    ),
     "modified trapezoidal": _modified_trapezoidal,
     "3-4-5": lambda u: u - 3 * u**2 + 2 * u**3,
     "4-5-6-7": lambda u: u**2 - 4 * u**3 + 5 * u**4 - 2 * u**5,

@@ -12,7 +12,7 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import integrate, optimize
 
-from mechlib.cams import LAWS, Law, Piece, law
+from mechlib.cams import LAWS, Law, Piece, Wave, law
 from mechlib.errors import MechError
 
 X, A = sympy.symbols("x A", positive=True)
@@ -24,11 +24,19 @@ PI = sympy.pi
 ACCELERATIONS = {
     "constant acceleration": [(0, EIGHTH * 4, A), (EIGHTH * 4, 1, -A)],
     "simple harmonic": [(0, 1, A * sympy.cos(PI * X))],
+    "double harmonic": [(0, 1, A * (sympy.cos(PI * X) - sympy.cos(2 * PI * X)))],
     "cycloidal": [(0, 1, A * sympy.sin(2 * PI * X))],
     "modified sine": [
         (0, EIGHTH, A * sympy.sin(4 * PI * X)),
         (EIGHTH, 7 * EIGHTH, A * sympy.cos(4 * PI / 3 * (X - EIGHTH))),
         (7 * EIGHTH, 1, -A * sympy.sin(4 * PI * (1 - X))),
+    ],
+    "modified constant velocity": [
+        (0, EIGHTH / 2, A * sympy.sin(8 * PI * X)),
+        (EIGHTH / 2, 2 * EIGHTH, A * sympy.cos(8 * PI / 3 * (X - EIGHTH / 2))),
+        (2 * EIGHTH, 6 * EIGHTH, 0 * X),
+        (6 * EIGHTH, 15 * EIGHTH / 2, -A * sympy.cos(8 * PI / 3 * (1 - X - EIGHTH / 2))),
+        (15 * EIGHTH / 2, 1, -A * sympy.sin(8 * PI * (1 - X))),
     ],
     "modified trapezoidal": [
         (0, EIGHTH, A * sympy.sin(4 * PI * X)),
@@ -43,8 +51,14 @@ PEAKS = {
     "constant velocity": (1, sympy.oo, sympy.oo),
     "constant acceleration": (2, 4, sympy.oo),
     "simple harmonic": (PI / 2, PI**2 / 2, sympy.oo),
+    "double harmonic": (3 * sympy.sqrt(3) * PI / 8, PI**2, sympy.oo),
     "cycloidal": (2, 2 * PI, 4 * PI**2),
     "modified sine": (4 * PI / (4 + PI), 4 * PI**2 / (4 + PI), 16 * PI**3 / (4 + PI)),
+    "modified constant velocity": (
+        8 * PI / (4 + 5 * PI),
+        16 * PI**2 / (4 + 5 * PI),
+        128 * PI**3 / (4 + 5 * PI),
+    ),
     "modified trapezoidal": (2, 8 * PI / (2 + PI), 32 * PI**2 / (2 + PI)),
     "3-4-5": (sympy.Rational(15, 8), 10 / sympy.sqrt(3), 60),
     "4-5-6-7": (sympy.Rational(35, 16), 84 * sympy.sqrt(5) / 25, sympy.Rational(105, 2)),
@@ -130,18 +144,10 @@ def test_peaks_are_reached_and_never_passed(name):
 
 def test_peaks_of_a_piece_with_several_turning_points():
     """A shape that swings twice: the largest value stands in the middle of the row, not at its first hump."""
-    twice = Law("twice", (Piece(0.0, amplitude=1.0, omega=4 * math.pi),))
+    twice = Law("twice", (Piece(0.0, waves=(Wave(1.0, 4 * math.pi),)),))
     assert twice.peaks.velocity == pytest.approx(2.0)  # s = x − sin(4πx)/(4π)
     assert twice.peaks.acceleration == pytest.approx(4 * math.pi)
     assert twice.peaks.jerk == pytest.approx(16 * math.pi**2)
-
-
-def test_turning_points_lie_in_the_piece():
-    assert Piece(0.3, amplitude=2.0, omega=4 * math.pi).turning_points(0.5) == pytest.approx([1 / 8, 3 / 8])
-    assert Piece(0.3, (5.0,), 2.0, math.pi, 0.2).turning_points(0.4) == []
-    assert Piece(0.0, (0.0, 0.0, 1.0, -1.0)).turning_points(0.6) == pytest.approx([0])
-    assert Piece(0.0, (0.0, 0.0, 1.0, -1.0)).turning_points(0.7) == pytest.approx([0, 2 / 3])
-    assert Piece(0.0, (3.0,)).turning_points(1.0) == []
 
 
 def test_peaks_of_a_law_that_is_not_symmetrical():
@@ -168,7 +174,59 @@ def test_each_curve_is_the_slope_of_the_one_before(curve, x):
 
 @given(any_law, inside)
 def test_the_second_half_mirrors_the_first(curve, x):
+    assume(curve.name != "double harmonic")
     assert curve.position(x) + curve.position(1 - x) == pytest.approx(1, abs=1e-13)
+    assert curve.acceleration(x) == pytest.approx(-curve.acceleration(1 - x), abs=1e-9) or any(
+        abs(at - piece.start) < 1e-9 for at in (x, 1 - x) for piece in curve.shape
+    )
+
+
+@given(inside)
+def test_the_double_harmonic_law_is_lower_than_its_mirror(x):
+    """It starts softly and ends hard: s(x) + s(1 − x) = 1 − ½·sin² πx."""
+    curve = law("double harmonic")
+    total = curve.position(x) + curve.position(1 - x)
+    assert total == pytest.approx(1 - math.sin(math.pi * x) ** 2 / 2, abs=1e-13)
+
+
+def test_the_double_harmonic_law_as_printed():
+    """Displacement, velocity, acceleration: Rothbart, Cam Design Handbook, equations 2.61 to 2.63."""
+    curve = law("double harmonic")
+    for x in np.linspace(0, 1, 41):
+        angle = math.pi * x
+        lift = ((1 - math.cos(angle)) - (1 - math.cos(2 * angle)) / 4) / 2
+        assert curve.position(float(x)) == pytest.approx(lift, abs=1e-14)
+        speed = math.pi / 2 * (math.sin(angle) - math.sin(2 * angle) / 2)
+        assert curve.velocity(float(x)) == pytest.approx(speed, abs=1e-13)
+        push = math.pi**2 / 2 * (math.cos(angle) - math.cos(2 * angle))
+        assert curve.acceleration(float(x)) == pytest.approx(push, abs=1e-12)
+
+
+def test_the_modified_constant_velocity_law_keeps_its_speed_through_the_middle_half():
+    curve, peak = law("modified constant velocity"), law("modified constant velocity").peaks.velocity
+    middle = np.linspace(0.25, 0.75, 101)
+    assert curve.velocity(middle) == pytest.approx(peak, abs=1e-12)
+    assert np.all(curve.acceleration(middle[:-1]) == pytest.approx(0, abs=1e-12))
+    assert curve.velocity(0.2499) < peak * (1 - 1e-7) > curve.velocity(0.7501)
+    assert curve.velocity(0.24) < peak * (1 - 1e-4) > curve.velocity(0.76)
+
+
+def test_the_modified_constant_velocity_law_is_the_modified_sine_law_with_a_middle_put_in():
+    """Its first quarter is the first half of modified sine, drawn together to half the length."""
+    ours, sine = law("modified constant velocity"), law("modified sine")
+    for x in np.linspace(0.02, 0.25, 12):
+        ratio = ours.velocity(x) / ours.peaks.velocity
+        assert ratio == pytest.approx(sine.velocity(2 * x) / sine.peaks.velocity, abs=1e-12)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_the_velocity_adds_up_to_the_rise(name):
+    knots = [*(piece.start for piece in law(name).shape), 1.0]
+    total = sum(
+        integrate.quad(law(name).velocity, a, math.nextafter(b, 0), epsabs=1e-13)[0]
+        for a, b in zip(knots, knots[1:], strict=False)
+    )
+    assert total == pytest.approx(1, abs=1e-12)
 
 
 @pytest.mark.parametrize("name", NAMES)
@@ -193,7 +251,7 @@ def test_every_law_rises_from_0_to_1_and_never_turns_back(name):
     curve, x = law(name), np.linspace(0, 1, 5001)
     assert curve.position(0) == 0 and curve.position(1) == pytest.approx(1, abs=1e-15)
     assert np.all(np.diff(curve.position(x)) > -1e-15)
-    assert np.all(curve.velocity(x) > -1e-12)
+    assert np.all(curve.velocity(x) > -1e-12) and curve.monotone
     near = np.geomspace(1e-17, 0.1, 2001)
     for lifts in (curve.position(near), curve.position(1 - near)):
         assert np.all((lifts >= 0) & (lifts <= 1))
@@ -279,4 +337,39 @@ def test_laws_cannot_be_changed():
 
 def test_a_piece_that_is_both_sine_and_polynomial_is_refused():
     with pytest.raises(MechError, match="piece 2 of the odd law"):
-        Law("odd", (Piece(0.0, (1.0,)), Piece(0.5, (0.0, 1.0), 1.0, 3.0)))
+        Law("odd", (Piece(0.0, (1.0,)), Piece(0.5, (0.0, 1.0), (Wave(1.0, 3.0),))))
+    assert Law("even", (Piece(0.0, (0.0,), (Wave(1.0, 3.0),)),)).monotone  # a polynomial of nought is none
+
+
+@pytest.mark.parametrize("share, monotone", [(-0.01, True), (0.0, True), (0.01, False), (0.5, False)])
+def test_a_law_that_turns_back_says_so(share, monotone):
+    """v = sin²(πx)·… shifted down by a share of its peak: below zero at both ends."""
+    shape = (Piece(0.0, waves=(Wave(1.0, 2 * math.pi),)),)  # v = (1 − cos 2πx)/2π, at most 1/π
+    curve = Law("shifted", shape, start_velocity=-share / math.pi)
+    x = np.linspace(0, 1, 1001)
+    assert curve.monotone == monotone == bool(np.all(curve.velocity(x) >= -1e-12))
+    assert (curve.position(x).min() < -1e-6) == (not monotone)
+    assert (curve.position(x).max() > 1 + 1e-6) == (not monotone)
+    assert (min(curve.position(float(one)) for one in x) < -1e-6) == (not monotone)
+    if monotone:
+        assert "never turns back" in curve.sentence()
+    else:
+        assert "turns back on its way" in curve.sentence()
+        with pytest.raises(MechError, match="shifted law turns back"):
+            curve.inverse(0.5)
+
+
+@pytest.mark.parametrize("shape", [(-1.0,), (0.0,)])
+def test_a_law_that_doesnt_rise_is_refused(shape):
+    with pytest.raises(MechError, match="must end above its start"):
+        Law("sunk", (Piece(0.0, shape),)).position(0.5)
+
+
+def test_the_sentence_says_the_peak_factors():
+    assert law("double harmonic").sentence() == (
+        "The double harmonic law, for unit rise in unit length: peak velocity 2.041, "
+        "peak acceleration 9.870, peak jerk without bound; it never turns back."
+    )
+    assert "peak velocity 1.275, peak acceleration 8.013, peak jerk 201.381" in (
+        law("modified constant velocity").sentence()
+    )

@@ -11,19 +11,11 @@ from pathlib import Path
 import pytest
 
 import mechlib.handbook
-from mechlib.cams import LAWS, law
 from mechlib.errors import MechError
 from mechlib.handbook import STATUSES, compare, count_by_status, table, tolerance, values
 from mechlib.handbook.compare import parse
 
 TOML = Path(mechlib.handbook.__file__).with_name("values.toml")
-
-
-def peaks_at_work(rise_mm: float, turn: float, rev_min: float) -> tuple[float, float]:
-    """Peak velocity (m/s) and acceleration (m/s²) of a simple harmonic rise in that part of a turn."""
-    seconds = turn * 60 / rev_min
-    peaks = law("simple harmonic").peaks
-    return peaks.velocity * rise_mm / 1000 / seconds, peaks.acceleration * rise_mm / 1000 / seconds**2
 
 
 def turns_until_the_same_teeth_meet(z1: int, z2: int) -> tuple[int, int]:
@@ -36,14 +28,6 @@ def turns_until_the_same_teeth_meet(z1: int, z2: int) -> tuple[int, int]:
 
 def computed() -> dict[tuple[str, str], float]:
     found = {}
-    for name, curve in LAWS.items():
-        for key in ("velocity", "acceleration", "jerk"):
-            found[f"law {name}", f"peak {key}"] = getattr(curve.peaks, key)
-    for name in ("simple harmonic", "3-4-5"):
-        found["law table", f"{name} peak acceleration"] = law(name).peaks.acceleration
-    found["C2", "peak velocity out"], found["C2", "peak acceleration out"] = peaks_at_work(50, 1 / 3, 100)
-    found["C2", "peak velocity back"], found["C2", "peak acceleration back"] = peaks_at_work(50, 1 / 6, 100)
-    found["C3", "peak velocity"], found["C3", "peak acceleration"] = peaks_at_work(40, 1 / 4, 240)
     for z1, z2 in ((11, 30), (21, 22), (20, 30)):
         for gear, turns in enumerate(turns_until_the_same_teeth_meet(z1, z2), 1):
             found["R3", f"{z1} × {z2}, turns of gear {gear}"] = turns

@@ -1,9 +1,10 @@
 """Lift laws of cams on x = angle/length of the move (0 to 1), with a rise of 1.
 
 A law is written down once, as the shape of its acceleration: a table of pieces, each a polynomial or
-a sine.  Velocity and position are its exact integrals and the jerk is its derivative; the scale
+a sum of sines.  Velocity and position are its exact integrals and the jerk is its derivative; the scale
 follows from position(1) = 1, so the peak factors of a law are results and never typed in.  A new law is
-one more entry of ``LAWS``.  Every law rises all the way (it never turns back), which ``inverse`` relies on.
+one more entry of ``LAWS``; ``polynomial`` and ``measured`` make laws for one cam.  Every law of ``LAWS``
+rises all the way (it never turns back), which ``inverse`` relies on.
 
 For a move of h mm in a length of B degrees: lift = h·s(x), slope = h/B·v(x) mm a degree.
 """
@@ -18,82 +19,11 @@ from functools import cached_property
 
 import numpy as np
 
+from mechlib.cams.pieces import QUARTER, Piece, Wave, end_value, extremes, integrated, jumps, spans
 from mechlib.errors import MechError, check_number
-from mechlib.say import listing
+from mechlib.say import listing, say
 
-QUARTER = math.pi / 2
-
-
-@dataclass(frozen=True)
-class Piece:
-    """One piece of a curve: Σ poly[k]·u^k + amplitude·sin(omega·u + phase), with u = x − start.
-
-    It reaches to the start of the next piece (the last one to x = 1).
-
-    >>> Piece(0.5, (1.0, 2.0)).value(0.25)
-    1.5
-    """
-
-    start: float
-    poly: tuple[float, ...] = ()
-    amplitude: float = 0.0
-    omega: float = 0.0
-    phase: float = 0.0
-
-    def value(self, u, sin=math.sin):
-        """The value at ``u`` after the start (a float, or an array with ``sin=np.sin``)."""
-        total = 0.0 * u
-        for coefficient in reversed(self.poly):
-            total = total * u + coefficient
-        if self.amplitude:
-            total = total + self.amplitude * sin(self.omega * u + self.phase)
-        return total
-
-    def scaled(self, factor: float) -> Piece:
-        """The piece with every value times ``factor``.
-
-        >>> Piece(0.0, (1.0, 2.0)).scaled(3.0).poly
-        (3.0, 6.0)
-        """
-        poly = tuple(factor * c for c in self.poly)
-        return Piece(self.start, poly, factor * self.amplitude, self.omega, self.phase)
-
-    def derivative(self) -> Piece:
-        """The exact derivative; that of a sine is a sine a quarter of a turn ahead.
-
-        >>> Piece(0.0, (1.0, 2.0, 3.0)).derivative().poly
-        (2.0, 6.0)
-        """
-        poly = tuple(k * c for k, c in enumerate(self.poly))[1:]
-        return Piece(self.start, poly, self.amplitude * self.omega, self.omega, self.phase + QUARTER)
-
-    def integral(self, initial: float) -> Piece:
-        """The exact integral that has the value ``initial`` at the piece's start.
-
-        >>> Piece(0.0, (2.0, 6.0)).integral(1.0).poly
-        (1.0, 2.0, 3.0)
-        """
-        poly = tuple(c / (k + 1) for k, c in enumerate(self.poly))
-        amplitude = self.amplitude / self.omega if self.amplitude else 0.0
-        constant = initial - amplitude * math.sin(self.phase - QUARTER)
-        return Piece(self.start, (constant, *poly), amplitude, self.omega, self.phase - QUARTER)
-
-    def turning_points(self, length: float) -> list[float]:
-        """Every u from 0 to ``length`` at which the slope is zero, of a polynomial or a sine plus constant.
-
-        Real parts of complex roots may come along: a caller who takes the largest value at any of these
-        points is none the worse for one too many.
-
-        >>> Piece(0.0, (0.0, 1.0, -1.0)).turning_points(1.0)
-        [0.5]
-        """
-        slope = self.derivative()
-        if slope.amplitude:
-            first = math.ceil(slope.phase / math.pi)
-            last = math.floor((slope.phase + slope.omega * length) / math.pi)
-            return [(k * math.pi - slope.phase) / slope.omega for k in range(first, last + 1)]
-        roots = np.polynomial.polynomial.polyroots(np.trim_zeros(slope.poly, "b") or [1.0])
-        return [float(root.real) for root in roots if 0 <= root.real <= length]
+BACK = 1e-9  # a velocity below zero by less than this, for a unit of peak velocity, is rounding
 
 
 @dataclass(frozen=True)
@@ -109,7 +39,8 @@ class Peaks:
 class Law:
     """A lift law, from the ``shape`` of its acceleration (any scale) and its velocity at x = 0 on that scale.
 
-    Raises MechError for a piece that is both a polynomial and a sine, whose peaks have no closed form.
+    Raises MechError for a piece that is both a polynomial and sines, whose peaks have no closed form, and
+    when first worked with if the law ends no higher than it starts.
 
     >>> round(LAWS["cycloidal"].position(0.25), 6), LAWS["cycloidal"].velocity(0.5)
     (0.090845, 2.0)
@@ -121,16 +52,21 @@ class Law:
 
     def __post_init__(self):
         for number, piece in enumerate(self.shape, 1):
-            if piece.amplitude and any(piece.poly):
-                problem = "it must be a polynomial or a sine, not both"
+            if piece.waves and any(piece.poly):
+                problem = "it must be a polynomial or sines, not both"
                 raise MechError(f"piece {number} of the {self.name} law", problem)
 
     @cached_property
     def _curves(self) -> tuple[tuple[Piece, ...], ...]:
         """Position, velocity, acceleration and jerk, each as pieces."""
-        velocity = _integrated(self.shape, self.start_velocity)
-        position = _integrated(velocity, 0.0)
-        scale = 1.0 / _end_value(position)
+        velocity = integrated(self.shape, self.start_velocity)
+        position = integrated(velocity, 0.0)
+        rise = end_value(position)
+        if not rise > 0:
+            raise MechError(
+                f"the {self.name} law ends at {rise:g} times its scale", "it must end above its start"
+            )
+        scale = 1.0 / rise
         jerk = tuple(piece.derivative() for piece in self.shape)
         curves = (position, velocity, self.shape, jerk)
         return tuple(tuple(piece.scaled(scale) for piece in curve) for curve in curves)
@@ -163,6 +99,8 @@ class Law:
         0.5
         """
         lift = self._evaluate(0, x)
+        if not self.monotone:
+            return lift
         return np.clip(lift, 0.0, 1.0) if isinstance(lift, np.ndarray) else min(max(lift, 0.0), 1.0)
 
     def velocity(self, x):
@@ -206,29 +144,60 @@ class Law:
         Peaks(velocity=2.0, acceleration=4.0, jerk=inf)
         """
         _, velocity, acceleration, jerk = self._curves
-        smooth_velocity = not _jumps(velocity)
-        smooth = smooth_velocity and not _jumps(acceleration)
+        smooth_velocity = not jumps(velocity)
+        smooth = smooth_velocity and not jumps(acceleration)
         return Peaks(
-            _largest(velocity),
-            _largest(acceleration) if smooth_velocity else math.inf,
-            _largest(jerk) if smooth else math.inf,
+            _largest_size(velocity),
+            _largest_size(acceleration) if smooth_velocity else math.inf,
+            _largest_size(jerk) if smooth else math.inf,
         )
+
+    @cached_property
+    def monotone(self) -> bool:
+        """Whether the law never turns back: its smallest velocity is not below zero.
+
+        >>> LAWS["cycloidal"].monotone
+        True
+        """
+        slowest, fastest = extremes(self._curves[1])
+        return slowest >= -BACK * fastest
+
+    def sentence(self) -> str:
+        """The peak factors in words, and whether the law turns back.
+
+        >>> LAWS["constant acceleration"].sentence()
+        'The constant acceleration law, for unit rise in unit length: peak velocity 2.000, peak acceleration \
+4.000, peak jerk without bound; it never turns back.'
+        """
+        kinds = ("velocity", "acceleration", "jerk")
+        factors = [(kind, getattr(self.peaks, kind)) for kind in kinds]
+        words = ", ".join(
+            f"peak {kind} {say(factor, digits=3) if math.isfinite(factor) else 'without bound'}"
+            for kind, factor in factors
+        )
+        back = "it never turns back" if self.monotone else "it turns back on its way"
+        return f"The {self.name} law, for unit rise in unit length: {words}; {back}."
 
     def inverse(self, s) -> float:
         """The x at which the lift is ``s`` (0 to 1): Newton's steps, halving the bracket where they leave it.
 
         Exact to 1e-13 or to what ``s`` itself tells, whichever is coarser: where the law
-        is flat, near 0 and 1, a digit of ``s`` moves x far.  Raises MechError outside 0..1.
+        is flat, near 0 and 1, a digit of ``s`` moves x far.  Raises MechError outside 0..1 and for a law
+        that turns back, which may reach a lift at several x.
 
         >>> round(LAWS["simple harmonic"].inverse(0.25), 12)
         0.333333333333
         """
         s = check_number(f"lift of the {self.name} law", s, 0, 1)
+        if not self.monotone:
+            raise MechError(
+                f"the {self.name} law turns back", "only a law that rises all the way has an inverse"
+            )
         if s in (0.0, 1.0):
             return s
         index = bisect_right([piece.value(0.0) for piece in self._curves[0]], s) - 1
         piece, slope = self._curves[0][index], self._curves[1][index]
-        low, high = 0.0, _ends(self.shape)[index] - piece.start
+        low, high = 0.0, spans(self.shape)[index][1]
         u = 0.5 * high
         while low < u < high:
             error, rate = piece.value(u) - s, slope.value(u)
@@ -240,51 +209,24 @@ class Law:
         return piece.start + u
 
 
-def _ends(curve: tuple[Piece, ...]) -> tuple[float, ...]:
-    return (*(piece.start for piece in curve[1:]), 1.0)
-
-
-def _end_value(curve: tuple[Piece, ...]) -> float:
-    return curve[-1].value(1.0 - curve[-1].start)
-
-
-def _integrated(curve: tuple[Piece, ...], initial: float) -> tuple[Piece, ...]:
-    """The continuous integral of a curve, ``initial`` at x = 0."""
-    result = []
-    for piece, end in zip(curve, _ends(curve), strict=True):
-        result.append(piece.integral(initial))
-        initial = result[-1].value(end - piece.start)
-    return tuple(result)
-
-
-def _jumps(curve: tuple[Piece, ...]) -> bool:
-    """Whether the curve, zero before 0 and after 1, has a step anywhere."""
-    before = 0.0
-    for piece, end in zip(curve, _ends(curve), strict=True):
-        if abs(piece.value(0.0) - before) > 1e-9:
-            return True
-        before = piece.value(end - piece.start)
-    return abs(before) > 1e-9
-
-
-def _largest(curve: tuple[Piece, ...]) -> float:
-    """Largest absolute value: at the ends of a piece or where its slope is zero."""
-    best = 0.0
-    for piece, end in zip(curve, _ends(curve), strict=True):
-        length = end - piece.start
-        places = (0.0, length, *piece.turning_points(length))
-        best = max(best, *(abs(piece.value(u)) for u in places))
-    return best
+def _largest_size(curve: tuple[Piece, ...]) -> float:
+    return max(map(abs, extremes(curve)))
 
 
 def _sine(start: float, omega: float, phase: float = 0.0) -> Piece:
-    return Piece(start, amplitude=1.0, omega=omega, phase=phase)
+    return Piece(start, waves=(Wave(1.0, omega, phase),))
 
 
 _TABLE = (
     Law("constant velocity", (Piece(0.0, (0.0,)),), start_velocity=1.0),
     Law("constant acceleration", (Piece(0.0, (1.0,)), Piece(0.5, (-1.0,)))),
     Law("simple harmonic", (_sine(0.0, math.pi, QUARTER),)),
+    # s = ½·[(1 − cos πx) − ¼·(1 − cos 2πx)]: a soft start; the push at the top is meant to go straight on
+    # into a fall that mirrors it.  Rothbart, Cam Design Handbook, section 2.12, equations 2.61 to 2.64.
+    Law(
+        "double harmonic",
+        (Piece(0.0, waves=(Wave(1.0, math.pi, QUARTER), Wave(-1.0, 2 * math.pi, QUARTER))),),
+    ),
     Law("cycloidal", (_sine(0.0, 2 * math.pi),)),
     # A quarter of a fast sine, half of one three times slower, a quarter of the fast one.
     Law(
@@ -293,6 +235,18 @@ _TABLE = (
             _sine(0.0, 4 * math.pi),
             _sine(1 / 8, 4 * math.pi / 3, QUARTER),
             _sine(7 / 8, 4 * math.pi, 3 * QUARTER),
+        ),
+    ),
+    # Our definition: the modified sine law with its peak of velocity held through the middle half of the
+    # move.  A quarter of a fast sine over 1/16, of one three times slower over 3/16, none over 1/2, and back.
+    Law(
+        "modified constant velocity",
+        (
+            _sine(0.0, 8 * math.pi),
+            _sine(1 / 16, 8 * math.pi / 3, QUARTER),
+            Piece(1 / 4, (0.0,)),
+            _sine(3 / 4, 8 * math.pi / 3, 2 * QUARTER),
+            _sine(15 / 16, 8 * math.pi, 3 * QUARTER),
         ),
     ),
     # Level at the top and at the bottom, with quarters of a sine instead of corners.
@@ -324,8 +278,8 @@ def law(name: str) -> Law:
     >>> law("cycloid")
     Traceback (most recent call last):
     mechlib.errors.MechError: law is 'cycloid': there is no such law; did you mean 'cycloidal'? The laws \
-are constant velocity, constant acceleration, simple harmonic, cycloidal, modified sine, modified \
-trapezoidal, 3-4-5 and 4-5-6-7
+are constant velocity, constant acceleration, simple harmonic, double harmonic, cycloidal, modified sine, \
+modified constant velocity, modified trapezoidal, 3-4-5 and 4-5-6-7
     """
     try:
         return LAWS[name]

@@ -13,8 +13,9 @@ from numbers import Real
 
 import numpy as np
 
-from mechlib.cams.laws import LAWS, Law, law
+from mechlib.cams.laws import Law, law
 from mechlib.errors import MechError, check_number
+from mechlib.say import say
 
 DWELL = "dwell"
 CLOSE = 1e-9  # degrees or mm that count as equal where segments join and where a range ends at a level
@@ -24,8 +25,10 @@ CLOSE = 1e-9  # degrees or mm that count as equal where segments join and where 
 class Segment:
     """One dwell (``law="dwell"``, equal lifts) or one move of a track, from ``start_deg`` to ``end_deg``.
 
-    ``law`` is "dwell" or a name of ``mechlib.cams.LAWS``; x of the law runs from 0 at ``start_deg`` to 1.
-    Raises MechError for numbers that aren't finite, no length, a dwell that moves or a move that doesn't.
+    ``law`` is "dwell", a name of ``mechlib.cams.LAWS``, or a law of its own, such as one through measured
+    points; x of the law runs from 0 at ``start_deg`` to 1.
+    Raises MechError for numbers that aren't finite, no length, a dwell that moves or a move that doesn't,
+    and for a law that turns back on its way.
 
     >>> Segment(10, 40, 0, 5, "cycloidal").lift(25)
     2.5
@@ -35,15 +38,16 @@ class Segment:
     end_deg: float
     start_mm: float
     end_mm: float
-    law: str = DWELL
+    law: str | Law = DWELL
 
     def __post_init__(self):
         for name in ("start_deg", "end_deg", "start_mm", "end_mm"):
             object.__setattr__(self, name, check_number(name, getattr(self, name)))
         if self.end_deg - self.start_deg <= CLOSE:
             raise MechError(f"end_deg is {self.end_deg:g}°", f"it must exceed start_deg, {self.start_deg:g}°")
-        if self.law != DWELL and self.law not in LAWS:
-            law(self.law)
+        if not (self.is_dwell or self._law.monotone):
+            problem = "a move rises or falls all the way; split it where it turns, or choose another law"
+            raise MechError(f"the {self._law.name} law turns back", problem)
         still = abs(self.end_mm - self.start_mm) <= CLOSE
         if self.is_dwell and not still:
             raise MechError(
@@ -52,7 +56,7 @@ class Segment:
             )
         if still and not self.is_dwell:
             problem = f"it stays at {self.start_mm:g} mm; for that, write {DWELL!r} as its law"
-            raise MechError(f"the {self.law} move goes nowhere", problem)
+            raise MechError(f"the {self._law.name} move goes nowhere", problem)
 
     @property
     def is_dwell(self) -> bool:
@@ -60,7 +64,18 @@ class Segment:
 
     @cached_property
     def _law(self) -> Law:
-        return law(self.law)
+        return self.law if isinstance(self.law, Law) else law(self.law)
+
+    def sentence(self) -> str:
+        """Where it is and what it does.
+
+        >>> Segment(10, 40, 0, 5, "cycloidal").sentence()
+        'From 10.0° to 40.0° a move from 0.0 mm to 5.0 mm, cycloidal.'
+        """
+        where, at = f"From {say(self.start_deg, '°')} to {say(self.end_deg, '°')}", say(self.start_mm, "mm")
+        if self.is_dwell:
+            return f"{where} a dwell at {at}."
+        return f"{where} a move from {at} to {say(self.end_mm, 'mm')}, {self._law.name}."
 
     def _x(self, x_deg):
         return (x_deg - self.start_deg) / (self.end_deg - self.start_deg)
@@ -89,6 +104,17 @@ class Segment:
             return 0.0
         rise, length = self.end_mm - self.start_mm, self.end_deg - self.start_deg
         return rise / length * self._law.velocity(self._x(x_deg))
+
+    def bend(self, x_deg):
+        """Second derivative of the lift at ``x_deg`` in mm a degree², rise/length²·a(x); as ``slope``.
+
+        >>> Segment(0, 10, 0, 5, "constant acceleration").bend(2)
+        0.2
+        """
+        if self.is_dwell:
+            return 0.0
+        rise, length = self.end_mm - self.start_mm, self.end_deg - self.start_deg
+        return rise / length**2 * self._law.acceleration(self._x(x_deg))
 
     def arc_within(self, low_mm: float, high_mm: float) -> tuple[float, float] | None:
         """The closed arc (degrees) of this segment on which low_mm ≤ lift ≤ high_mm, or None.
@@ -193,6 +219,17 @@ class Programme:
         segment, x_deg = self._at(x_deg)
         return segment.slope(x_deg)
 
+    def bend(self, x_deg: float) -> float:
+        """Second derivative of the lift in mm a degree² at any angle; where it steps, its value just after.
+
+        Raises MechError for an angle that is no finite number.
+
+        >>> Programme((Segment(0, 90, 3, 3),)).bend(45)
+        0.0
+        """
+        segment, x_deg = self._at(x_deg)
+        return segment.bend(x_deg)
+
     def lifts(self, x_deg: np.ndarray) -> np.ndarray:
         """``lift`` of a whole array of angles (degrees) at once, for pictures.
 
@@ -201,6 +238,20 @@ class Programme:
         >>> Programme((Segment(0, 90, 3, 3),)).lifts(np.array([10.0, 500.0])).tolist()
         [3.0, 3.0]
         """
+        return self._over(x_deg, Segment.lift)
+
+    def slopes(self, x_deg: np.ndarray) -> np.ndarray:
+        """``slope`` of a whole array of angles (degrees) at once, in mm a degree.
+
+        Raises MechError if any angle is no finite number.
+
+        >>> Programme((Segment(0, 90, 3, 3),)).slopes(np.array([10.0, 500.0])).tolist()
+        [0.0, 0.0]
+        """
+        return self._over(x_deg, Segment.slope)
+
+    def _over(self, x_deg, quantity) -> np.ndarray:
+        """A quantity of the segments over a whole array of angles."""
         x_deg = np.asarray(x_deg, float)
         if not np.all(np.isfinite(x_deg)):
             raise MechError("an angle is not a finite number", "every angle must be a number of degrees")
@@ -209,7 +260,7 @@ class Programme:
         result = np.empty(x_deg.shape)
         for index, segment in enumerate(self.segments):
             here = where == index
-            result[here] = segment.lift(x_deg[here])
+            result[here] = quantity(segment, x_deg[here])
         return result
 
     def arcs_within(self, low_mm: float, high_mm: float) -> tuple[tuple[float, float], ...]:
