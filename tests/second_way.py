@@ -57,7 +57,7 @@ class Machine:
         self.low, self.high = 0.0, float(self.cycle or 0)
         if not self.cycle:
             self.low, self.high = self.deg(drive["low_stop"]), self.deg(drive["high_stop"])
-        self.coast, self.speed = self.deg(drive["coast"]), drive["speed_deg_s"]
+        self.coast, self.speed = self.deg(drive["coast"]), drive.get("speed_deg_s", np.inf)  # inf: a motor
         self.settle = self.deg(data["mode_switch"]["settle"])
         self.stages = [
             (self.deg(row["from"]), self.deg(row["to"]), row) for row in data.get("stage", [])

@@ -104,7 +104,7 @@ def leg(machine: Machine, start: Rest, sense: int, mode: str, even_if_showing: b
     reach = machine.speed * machine.data["controller"]["time_out_s"]
     end = machine.high if sense > 0 else machine.low
     room = np.inf if machine.cycle else abs(end - start.theta)
-    length = min(reach, room)
+    length = min(reach, room, 3 * 360.0 if np.isinf(reach) else np.inf)
     travel = np.append(np.arange(STEP_DEG, length, STEP_DEG), length)
     theta = start.theta + sense * travel
     read = _reading(machine, start, sense, theta, code)
@@ -124,7 +124,20 @@ def leg(machine: Machine, start: Rest, sense: int, mode: str, even_if_showing: b
         return Rest(end, state, "read", block[1] if hit else "", false)
     if block:
         return Rest(end, state, "the drive went elsewhere" if block[1] == "elsewhere" else "jammed", block[1])
-    return Rest(end, state, "ran to the end stop" if room <= reach else "code never seen")
+    if room <= reach:
+        return Rest(end, state, "ran to the end stop")
+    return Rest(end, state, "too slow" if _would_read(machine, start, sense, code, room) else "code never seen")
+
+
+def _would_read(machine: Machine, start: Rest, sense: int, code: int, room: float) -> bool:
+    """Whether the code would be read with all the time in the world, and nothing in the way."""
+    length = min(room, 3 * 360.0)
+    theta = start.theta + sense * np.append(np.arange(STEP_DEG, length, STEP_DEG), length)
+    read = _reading(machine, start, sense, theta, code)
+    if read is None:
+        return False
+    block = _first_block(machine, start, sense, theta)
+    return not block or sense * (block[0] - read) >= -1e-9
 
 
 def route(machine: Machine, here: str, target: str) -> list[tuple]:

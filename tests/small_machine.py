@@ -182,3 +182,35 @@ home = {sense = "loading", mode = "REST"}
 def going_round(**changes):
     """A cam that goes round: half a millimetre a degree, two modes half a turn apart."""
     return transport_from(tomllib.loads(ROUND_TEXT) | changes, "round.toml")
+
+
+# 600 rev/min without load through 60 turns are 60 degrees a second; 2 N·mm at most, and half of it is lost:
+# the drive has 60 N·mm over theta.
+MOTOR = {
+    "voltage_V": 10,
+    "no_load_rev_min": 600,
+    "stall_torque_Nmm": 2,
+    "turns_per_cam_turn": 60,
+    "train_efficiency": 0.5,
+    "back_efficiency": 0,
+}
+
+
+def driven_values(text: str = TEXT, motor=None, drive=None, belt=None, **rows) -> dict:
+    """The file's values with the motor; ``rows`` add keys to the part or follower of that name (_ for a blank)."""
+    found = tomllib.loads(text) | {"motor": MOTOR | (motor or {})} | ({"belt": belt} if belt else {})
+    del found["drive"]["speed_deg_s"]
+    found["drive"] |= drive or {}
+    for row in (*found["part"], *found["follower"]):
+        row |= rows.pop(row["name"].replace(" ", "_"), {})
+    return found | rows
+
+
+def driven(**changes):
+    """The small machine with a motor; see ``driven_values``."""
+    return transport_from(driven_values(**changes), "driven.toml")
+
+
+def going_round_driven(**changes):
+    """The cam that goes round, with the motor of the small machine."""
+    return transport_from(driven_values(ROUND_TEXT, **changes), "round.toml")

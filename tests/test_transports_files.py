@@ -11,6 +11,7 @@ import pytest
 from mechlib import transports as tr
 from mechlib.errors import MechError
 from mechlib.transports.files import transport_from
+from mechlib.transports.model import Access
 
 TEXT = (resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8")
 ALDER = tomllib.loads(TEXT)
@@ -267,6 +268,46 @@ MISTAKES = {
     "legs that end elsewhere": (
         lambda v: v["controller"]["change"][0].__setitem__("to", "PAUSE"), ["change", "legs", "last leg"],
     ),
+    "no such cover": (
+        put("part", "pinch cam", "under", ["gear bride"]),
+        ['[[part]] "pinch cam"', "under", "did you mean 'gear bridge'"],
+    ),
+    "no such cover over the main gear": (
+        top("drive", "under", ["top covr"]), ["[drive]", "under", "did you mean 'top cover'"],
+    ),
+    "no such cover over an output": (
+        put("output", "transfer ring", "under", "bottom plate"), ['"transfer ring"', "under", "list"],
+    ),
+    "cover off first that is not there": (
+        put("cover", "gear bridge", "off_first", ["base plate"]),
+        ['[[cover]] "gear bridge"', "off_first", "'base plate'", "top cover"],
+    ),
+    "covers in a ring": (
+        put("cover", "bottom plate", "off_first", ["gear bridge"]),
+        ["[[cover]]", "off_first", "gear bridge", "bottom plate", "wait for one another"],
+    ),
+    "cover before itself": (
+        put("cover", "top cover", "off_first", ["top cover"]),
+        ['[[cover]] "top cover"', "off_first", "waits for itself"],
+    ),
+    "cover twice": (
+        lambda v: v["cover"].append(dict(v["cover"][0])), ['[[cover]] "top cover"', "name", "already"],
+    ),
+    "cover without minutes": (drop("cover", "top cover", "minutes"), ['"top cover"', "minutes", "missing"]),
+    "cover of too many minutes": (
+        put("cover", "top cover", "minutes", 601), ['"top cover"', "minutes", "601", "0 to 600"],
+    ),
+    "unknown key of a cover": (
+        put("cover", "top cover", "screws", 4), ['[[cover]] "top cover"', "screws", "not known"],
+    ),
+    "name of a cover no text": (put("cover", "top cover", "name", ["top"]), ["[[cover]] number 1", "name"]),
+    "lift of less than no time": (
+        put("part", "pinch cam", "lift_minutes", -1), ['"pinch cam"', "lift_minutes", "-1", "0 to 600"],
+    ),
+    "secured by magic": (
+        put("part", "pinch cam", "secured_by", "glue"), ['"pinch cam"', "secured_by", "'glue'", "press fit"],
+    ),
+    "empty caution": (put("part", "pinch cam", "caution", ""), ['"pinch cam"', "caution", "empty"]),
     "time-out of nothing": (
         top("controller", "time_out_s", 0), ["controller", "time_out_s", "0", "0.1 to 600"],
     ),
@@ -381,3 +422,38 @@ def test_contradictions_of_different_kinds_are_told_together():
         transport_from(values, "mine.toml")
     told = "\n".join(refused.value.problems)
     assert "transfer ring" in told and "PLAY" in told and "end_contact" in told
+
+
+REACHED = ("under", "lift_minutes", "secured_by", "caution")
+
+
+def test_covers_may_be_left_out_and_change_nothing_else():
+    values = copy.deepcopy(ALDER)
+    del values["cover"]
+    for entry in (values["drive"], *values["output"], *values["part"]):
+        for key in REACHED:
+            entry.pop(key, None)
+    bare, alder = transport_from(values, "mine.toml"), tr.load("alder")
+    assert bare.covers == () and bare != alder
+    assert all(gear.access == Access() for gear in (*bare.roots, *bare.parts))
+    assert tr.margins(bare) == tr.margins(alder)
+
+
+def test_what_a_file_says_of_covers_is_read():
+    alder = tr.load("alder")
+    assert [(c.name, c.minutes, list(c.off_first)) for c in alder.covers] == [
+        (entry["name"], entry["minutes"], entry.get("off_first", [])) for entry in ALDER["cover"]
+    ]
+    entries = {entry["name"]: entry for entry in (*ALDER["output"], *ALDER["part"])}
+    for gear in (*alder.roots, *alder.parts):
+        entry = entries.get(gear.name, ALDER["drive"])
+        read = (list(gear.access.under), *(getattr(gear.access, key) for key in REACHED[1:]))
+        assert read == (entry["under"], *(entry.get(key) for key in REACHED[1:]))
+
+
+def test_limits_of_minutes_are_let_in():
+    values = copy.deepcopy(ALDER)
+    row(values, "cover", "top cover")["minutes"] = 600
+    row(values, "cover", "bottom plate")["minutes"] = 0
+    row(values, "part", "pinch cam")["lift_minutes"] = 600
+    assert transport_from(values, "mine.toml").covers[0].minutes == 600

@@ -104,8 +104,8 @@ def test_end_stop_without_a_code():
 
 def test_time_out_before_the_stop():
     found = change(small(controller=values()["controller"] | {"time_out_s": 4}), "IN", "OUT")
-    assert told(found)[0] == ("loading", "OUT", -2, 38, ends.NEVER_SEEN)
-    assert found.outcome == ends.NEVER_SEEN
+    assert told(found)[0] == ("loading", "OUT", -2, 38, ends.TOO_SLOW)
+    assert found.outcome == ends.TOO_SLOW
 
 
 def test_a_mode_that_cannot_be_reached_cannot_be_left():

@@ -1,7 +1,8 @@
 """Makers of transports for tests: sound, invented, drawn from a seed, no two alike.
 
 ``make(seed)`` gives the values of a transport file with end stops (and, in half of them, a stage in which
-the power goes to another output), ``make(seed, cyclic=True)`` one that goes round.  What a mode or an
+the power goes to another output), ``make(seed, cyclic=True)`` one that goes round, and ``make_driven`` the
+same with a motor, springs and friction in the place of the measured speed.  What a mode or an
 interlock asks for is read off the machine by the second way, so that every one is right by construction.
 """
 
@@ -39,6 +40,59 @@ def make(seed: int, cyclic: bool = False) -> dict:
     _interlocks(rng, values, machine)
     values["controller"] = _controller(rng, values, stops, cyclic)
     return values
+
+
+def make_driven(seed: int, cyclic: bool = False) -> dict:
+    """The values of ``make`` with a motor, mostly strong enough, and what stands against it."""
+    values, rng = make(seed, cyclic), random.Random(f"driven {seed} {cyclic}")
+    turns = rng.randint(40, 400)
+    values["motor"] = {
+        "voltage_V": rng.choice([5, 9, 12]),
+        "no_load_rev_min": round(values["drive"].pop("speed_deg_s") * turns / 6, 1),
+        "stall_torque_Nmm": round(np.exp(rng.uniform(0.5, 3)), 2),
+        "turns_per_cam_turn": turns,
+        "train_efficiency": round(rng.uniform(0.25, 0.9), 3),
+        "back_efficiency": rng.choice([0, 0, round(rng.uniform(0.1, 0.8), 3)]),
+        "friction_Nmm": round(rng.uniform(0, 0.4), 3),
+    }
+    if rng.random() < 0.5:
+        values["belt"] = _belt(rng)
+    for row in (values["drive"], *values.get("output", []), *values["part"]):
+        if rng.random() < 0.6:
+            row["drag_Nmm"] = round(rng.uniform(0, 20), 2)
+    for row in values["part"]:
+        if rng.random() < 0.6:
+            row["mesh_efficiency"] = round(rng.uniform(0.6, 1), 3)
+    for row in values["follower"]:
+        if rng.random() < 0.7:
+            row["friction_N"] = round(rng.uniform(0, 1), 2)
+        if rng.random() < 0.7:
+            row["spring"] = {"at_mm": rng.randint(-3, 3), "force_N": round(rng.uniform(-2, 3), 2),
+                             "rate_N_mm": round(rng.uniform(0, 0.2), 3)}  # fmt: skip
+    if "stage" in values and rng.random() < 0.5:
+        _planetary(rng, values)
+    return values
+
+
+def _belt(rng: random.Random) -> dict:
+    """A belt a few percent shorter than the way round its pulleys."""
+    small, large, centres = rng.uniform(5, 12), rng.uniform(14, 40), rng.uniform(30, 80)
+    kind, thick = rng.choice(["square", "flat", "round"]), round(rng.uniform(0.8, 1.5), 2)
+    wide = {"square": thick, "round": thick, "flat": 4 * thick}[kind]
+    around = 2 * centres + np.pi / 2 * (small + large) + (large - small) ** 2 / 4 / centres
+    belt = {"kind": kind, "inside_mm": round(around / rng.uniform(1.02, 1.12), 1), "thickness_mm": thick,
+            "width_mm": wide, "modulus_MPa": round(rng.uniform(3, 9), 1), "friction": 0.5}  # fmt: skip
+    belt |= {"driver_mm": round(small, 1), "driven_mm": round(large, 1), "centres_mm": round(centres, 1)}
+    return belt | ({"driver_groove_deg": 60} if rng.random() < 0.3 else {})
+
+
+def _planetary(rng: random.Random, values: dict):
+    """One of the stages through a planetary set, any member driven, held and turning."""
+    sun, planet = rng.randint(14, 24), rng.randint(14, 24)
+    values["planetary_set"] = [{"name": "main set", "sun": sun, "planet": planet, "ring": sun + 2 * planet,
+                                "mesh_efficiency": round(rng.uniform(0.9, 1), 3)}]  # fmt: skip
+    members = dict(zip(("driven", "held", "turns"), rng.sample(["sun", "carrier", "ring"], 3), strict=True))
+    rng.choice(values["stage"]).update(through="main set", **members)
 
 
 # ---- Gearing ----

@@ -25,6 +25,7 @@ from mechlib.transports.outcomes import (
     OUTCOMES,
     RIGHT,
     SILENT_SENSOR,
+    TOO_SLOW,
     WRONG,
 )
 
@@ -58,6 +59,7 @@ SIGNS: dict[str, Path] = {
     END_STOP: _strokes([(-1, 0), (0.5, 0)], [(0, 0.55), (0.5, 0), (0, -0.55)], [(0.9, 0.9), (0.9, -0.9)]),
     ELSEWHERE: _strokes([(-0.9, -0.7), (0.1, -0.7), (0.1, 0.9)], [(-0.4, 0.3), (0.1, 0.9), (0.6, 0.3)]),
     NEVER_SEEN: Path.circle((0, 0), 0.85),
+    TOO_SLOW: _outline((-0.8, 0.9), (0.8, 0.9), (-0.8, -0.9), (0.8, -0.9)),  # an hourglass
     NO_START: _strokes([(-0.8, 0), (0.8, 0)]),
 }
 FILLED = {JAMMED}

@@ -1,6 +1,8 @@
 """Transports: read one from a file, put faults in, see its timing and its mode changes."""
 
 from mechlib.transports.change_table import change_table, slip_table
+from mechlib.transports.covers import covers_over
+from mechlib.transports.dwell_budget import budget_summary, budget_table, dwell_budget, mode_budgets
 from mechlib.transports.faults import (
     bent_lever,
     dead_solenoid,
@@ -10,23 +12,44 @@ from mechlib.transports.faults import (
     split_gear,
 )
 from mechlib.transports.files import load, shipped
+from mechlib.transports.force_faults import (
+    dead_driver,
+    glazed_belt,
+    hard_grease,
+    low_supply,
+    slack_belt,
+    stiff_lever,
+    weak_motor,
+)
 from mechlib.transports.interlocks import interlock_margins
 from mechlib.transports.mode_change import change
 from mechlib.transports.timing import margins, slips_survived
 
 __all__ = [
     "bent_lever",
+    "budget_summary",
+    "budget_table",
     "change",
     "change_table",
+    "covers_over",
+    "dead_driver",
     "dead_solenoid",
     "dirty_contact",
+    "dwell_budget",
+    "glazed_belt",
+    "hard_grease",
     "interlock_margins",
     "load",
+    "low_supply",
     "margins",
+    "mode_budgets",
     "open_contact",
     "shipped",
+    "slack_belt",
     "slip",
     "slip_table",
     "slips_survived",
     "split_gear",
+    "stiff_lever",
+    "weak_motor",
 ]

@@ -14,6 +14,7 @@ from mechlib.transports.arcs import merge
 from mechlib.transports.checks import contradictions
 from mechlib.transports.model import Contact, Interlock, Mode, Transport
 from mechlib.transports.read_controller import read_controller
+from mechlib.transports.read_covers import read_covers
 from mechlib.transports.read_gearing import (
     hand_shafts,
     read_drive,
@@ -79,12 +80,13 @@ def transport_from(values: dict, file: str) -> Transport:
 
 def _fields(reader: Reader, top: Table) -> dict:
     """Everything that the tables say, as the fields of a Transport; mistakes are kept in the reader."""
-    drive = read_drive(reader, top)
+    covers = read_covers(top)
+    drive, main_gear = read_drive(reader, top, covers)
     cyclic = drive["low_deg"] is None
-    roots = read_outputs(reader, top)
+    roots = read_outputs(reader, top, covers, main_gear)
     sets = read_sets(top)
     staged = read_stages(reader, top, drive, roots, sets)
-    parts, upstream = read_parts(reader, top, roots, cyclic)
+    parts, upstream = read_parts(reader, top, roots, cyclic, covers)
     holders = carriers(parts, roots)
     followers = read_followers(top, holders, cyclic)
     contacts, switch_part, settle = _contacts(top, holders)
@@ -97,6 +99,7 @@ def _fields(reader: Reader, top: Table) -> dict:
         "reference_mode": top.choice("reference_mode", names),
         "roots": roots,
         "sets": tuple(sets.values()),
+        "covers": covers,
         "stages": tuple(_completed(stage, table, followers, contacts) for stage, table in staged),
         "parts": parts,
         "upstream": upstream,

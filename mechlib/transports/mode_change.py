@@ -5,18 +5,17 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import lru_cache
-from math import inf
 
 from mechlib.errors import MechError
-from mechlib.say import listing, say
+from mechlib.say import say
+from mechlib.transports.ahead import Ahead, look_ahead
 from mechlib.transports.arcs import TINY, holding, nearest, repeated
+from mechlib.transports.ends import at_the_end, first_end, obstacle_words
+from mechlib.transports.faults import slip
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
 from mechlib.transports.outcomes import (
-    ELSEWHERE,
-    END_STOP,
     FALSE_CODE,
     JAMMED,
-    NEVER_SEEN,
     NO_START,
     ON_RETRY,
     RIGHT,
@@ -75,7 +74,7 @@ def change_from(transport: Transport, stand: Stand, start: str, target: str) -> 
     return machine.finding(start, target)
 
 
-MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
+MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
 
 
 class _Controller:
@@ -87,6 +86,7 @@ class _Controller:
         self.hit: str | None = None  # what the cam coasted into
         self.retried = False
         self.read: tuple[Run, float] | None = None  # the run and theta at which a motor last read its code
+        self.skipped: list[tuple[str, int]] = []  # meshes that skipped a tooth on the way
 
     def drive_to(self, target: str) -> None:
         """Run the legs to ``target``, homing first where no code is known, with retries."""
@@ -119,73 +119,65 @@ class _Controller:
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
-        theta, self.hit = self.stand.theta, None
+        start, self.hit = self.stand.theta, None
         if self._mode_shown() == leg.mode and not leg.turn_first:
             self.read = None
-            self.legs.append(LegRun(leg, purpose, theta, theta, RIGHT, "", 0.0))
+            self.legs.append(LegRun(leg, purpose, start, start, RIGHT, "", 0.0))
             return True
-        run, limit = _run_ahead(self.transport, self.stand, leg.sense)
-        read = self._reading(run, leg, limit) if run else None
-        shut, kind, why = self._first_obstacle(run, leg, limit)
-        direction = SENSE[leg.sense]
-        if read is None or (shut - read) * direction < -TINY:
-            self._move(run, shut, leg.sense)
-            timed_out = self.transport.controller.time_out_s
-            self.legs.append(LegRun(leg, purpose, theta, shut, kind, why, timed_out))
-            return False
-        self.read = run, read
-        stop = self._coasted(run, read, direction)
-        self._move(run, stop, leg.sense)
-        time = abs(read - theta) / self.transport.speed_deg_s
-        self.legs.append(
-            LegRun(
-                leg,
-                purpose,
-                theta,
-                stop,
-                RIGHT,
-                f"it reads the code at {say(read, '°')} and comes to rest at {say(stop, '°')}",
-                time,
-            )
-        )
-        return True
+        left = self.transport.controller.time_out_s
+        for skips in range(MOST_SKIPS + 1):
+            ahead = self._look_ahead(leg.sense, left)
+            read = self._reading(ahead, leg) if ahead else None
+            end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.transport)
+            if read is not None and ahead.before(read, end.theta):
+                self._arrive(leg, purpose, start, ahead, read, left)
+                return True
+            self._move(ahead.run if ahead else None, end.theta, leg.sense)
+            mesh = ahead.skipping_mesh(end.obstacle, end.theta) if ahead and end.obstacle else None
+            if mesh is None or skips == MOST_SKIPS:
+                break
+            left -= ahead.seconds(end.theta)
+            self._skip(mesh, -SENSE[leg.sense])
+        timed_out = self.transport.controller.time_out_s
+        self.legs.append(LegRun(leg, purpose, start, end.theta, end.outcome, end.why, timed_out))
+        return False
 
-    def _reading(self, run: Run, leg: Leg, limit: float) -> float | None:
-        """Theta at which the code of the leg's mode counts: after its edge in motion, once it has stood."""
-        direction, settle = SENSE[leg.sense], self.transport.settle_deg
-        arcs = run.code_arcs(self.transport.mode(leg.mode).code)
+    def _look_ahead(self, sense: str, time_s: float) -> Ahead | None:
+        """What lies ahead; None where the drive can't move at all."""
+        drive = self.transport.drive
+        if drive and sense in drive.dead_senses:
+            return None
+        return look_ahead(self.transport, self.stand, sense, time_s)
+
+    def _skip(self, mesh: str, teeth: int) -> None:
+        """A part that is held while its parent is driven on skips a tooth: it falls back in that sense."""
+        self.transport = self.transport.with_faults(slip(mesh, teeth))
+        self.skipped.append((mesh, teeth))
+
+    def _arrive(self, leg: Leg, purpose: str, start: float, ahead: Ahead, read: float, left: float) -> None:
+        """The code was read: switch off, coast, note the leg."""
+        self.read = ahead.run, read
+        stop = self._coasted(ahead.run, read, ahead.direction)
+        seconds = self.transport.controller.time_out_s - left + ahead.seconds(read)
+        self._move(ahead.run, stop, leg.sense)
+        why = f"it reads the code at {say(read, '°')} and comes to rest at {say(stop, '°')}"
+        self.legs.append(LegRun(leg, purpose, start, stop, RIGHT, why, seconds))
+
+    def _reading(self, ahead: Ahead, leg: Leg) -> float | None:
+        """Theta at which the code of the leg's mode counts: after its edge in motion, once it has stood.
+
+        Wherever the drive can turn to, be it after the time-out.
+        """
+        direction, settle = ahead.direction, self.transport.settle_deg
+        arcs = ahead.run.code_arcs(self.transport.mode(leg.mode).code)
         for start, end in arcs if direction > 0 else reversed(arcs):
             edge = start if direction > 0 else end
             if abs(edge - self.stand.theta) <= TINY and self._mode_shown() == leg.mode:
                 continue  # it showed before the motor turned: no edge
             read = edge + direction * settle
-            if end - start >= settle - TINY and (limit - read) * direction >= -TINY:
+            if end - start >= settle - TINY and (ahead.end_deg - read) * direction >= -TINY:
                 return read
         return None
-
-    def _first_obstacle(self, run: Run | None, leg: Leg, limit: float) -> tuple[float, str, str]:
-        """The first thing that ends the motion: where, its outcome and its words."""
-        direction, transport = SENSE[leg.sense], self.transport
-        name = leg.mode
-        if not transport.cyclic and limit in transport.ends:
-            first = (
-                limit,
-                END_STOP,
-                f"it runs to the end stop at {say(limit, '°')} without reading the code of "
-                f"{name} and stalls there until the time-out",
-            )
-        else:
-            first = (
-                limit,
-                NEVER_SEEN,
-                f"it turns to {say(limit, '°')} without reading the code of {name}, until the time-out",
-            )
-        for obstacle in run.obstacles if run else ():
-            for low, high in obstacle.arcs:
-                at = low if direction > 0 else high
-                if (first[0] - at) * direction > TINY:
-                    first = (at, *_obstacle_words(obstacle, at, transport))
-        return first
 
     def _coasted(self, run: Run, read: float, direction: int) -> float:
         """Where the cam comes to rest after ``read``: the coasting angle on, or what it runs into."""
@@ -198,7 +190,7 @@ class _Controller:
                 if (at - read) * direction >= -TINY and (stop - at) * direction > TINY:
                     stop = at
                     if obstacle.kind != "elsewhere":
-                        self.hit = _obstacle_words(obstacle, at, self.transport)[1]
+                        self.hit = obstacle_words(obstacle, at, self.transport)[1]
         return stop
 
     def _move(self, run: Run | None, theta: float, sense: str) -> None:
@@ -215,7 +207,8 @@ class _Controller:
         """The end of the change: the leg that failed first, or how the machine stands in the target."""
 
         def ended(outcome, why, off=False, wrong=()):
-            return Change(start, target, outcome, why, tuple(self.legs), self.stand, off, wrong)
+            skips = tuple(self.skipped)
+            return Change(start, target, outcome, why, tuple(self.legs), self.stand, off, wrong, skips)
 
         if self.legs[-1].ended != RIGHT:
             failed = next(leg for leg in self.legs if leg.ended != RIGHT)
@@ -251,21 +244,6 @@ def _mode_shown(transport: Transport, stand: Stand) -> str | None:
     return next((mode.name for mode in transport.modes if mode.code == code), None)
 
 
-@lru_cache(maxsize=4096)
-def _run_ahead(transport: Transport, stand: Stand, sense: str) -> tuple[Run | None, float]:
-    """The run from a stand to the end stop or the time-out, whichever comes first, and its last theta."""
-    theta, direction = stand.theta, SENSE[sense]
-    low, high = (-inf, inf) if transport.cyclic else transport.ends
-    reach = transport.speed_deg_s * transport.controller.time_out_s
-    if transport.cyclic and reach > MOST_TURNS * 360.0:  # every further turn is like the last one
-        reach = (MOST_TURNS - 1) * 360.0 + reach % 360.0
-    limit = min(max(theta + direction * reach, low), high)
-    if abs(limit - theta) <= TINY:
-        return None, theta
-    far = min(max(limit + direction * transport.coast_deg, low), high)  # room to coast past a late code
-    return Run(transport, sense, min(theta, far), max(theta, far), stand.places), limit
-
-
 def _off(transport: Transport, need: Need, places: Mapping[str, float]) -> float | None:
     """Degrees by which a follower's part is away from its range: 0 where right, None if it has no range."""
     part = transport.follower(need.follower).part
@@ -298,14 +276,3 @@ def silent_sensor(transport: Transport, mode: str, places: Mapping[str, float]) 
         if mode in watch.modes and any(_off(transport, need, places) != 0.0 for need in watch.needs):
             return f"after {say(watch.delay_s, 's')} without {watch.sensor}"
     return None
-
-
-def _obstacle_words(obstacle, at: float, transport: Transport) -> tuple[str, str]:
-    where = say(at, "°")
-    if obstacle.kind == "interlock":
-        lock = next(i for i in transport.interlocks if i.name == obstacle.name)
-        pair = listing([f"the {lock.when.follower}", f"the {lock.must.follower}"])
-        return JAMMED, f"{pair} collide at {where} ({lock.name})"
-    if obstacle.kind == "part stop":
-        return JAMMED, f"the {obstacle.name} reaches its own stop at {where}"
-    return ELSEWHERE, f"at {where} the power no longer goes the way of the stage {obstacle.name}"

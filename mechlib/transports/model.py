@@ -17,6 +17,7 @@ from mechlib.errors import MechError
 from mechlib.gears import PlanetarySet
 from mechlib.say import listing, say
 from mechlib.transports.arcs import Arcs, merge
+from mechlib.transports.motor_drive import NO_SPRING, MotorDrive, Spring
 
 LOADING, UNLOADING = "loading", "unloading"
 SENSE = {LOADING: 1, UNLOADING: -1}
@@ -33,6 +34,31 @@ class HandShaft:
 
 
 @dataclass(frozen=True)
+class Cover:
+    """Something that comes off before a part can be reached; ``minutes`` to take it off and put it back.
+
+    ``off_first`` names the covers that must be off before it.
+    """
+
+    name: str
+    minutes: float
+    off_first: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Access:
+    """How a gear is reached and lifted out: the covers over it, the minutes to lift it and put it back.
+
+    ``secured_by`` says what keeps it on its shaft, ``caution`` what to mind; what a file doesn't say is None.
+    """
+
+    under: tuple[str, ...] = ()
+    lift_minutes: float | None = None
+    secured_by: str | None = None
+    caution: str | None = None
+
+
+@dataclass(frozen=True)
 class Root:
     """A gear at the end of the power path: the main cam's gear, or another output.
 
@@ -43,6 +69,8 @@ class Root:
     name: str
     teeth: int
     speed: float = 1.0
+    access: Access = Access()
+    drag_Nmm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -59,7 +87,8 @@ class Stage:
     """Part of the travel, from ``start`` to ``end`` of theta, in which the power goes one way.
 
     Through a planetary set: ``driven``, ``held`` and ``turns`` are its members and ``ratio`` is the speed of
-    what turns over that of what is driven.  Otherwise ``through`` and ``held`` are words.
+    what turns over that of what is driven.  Otherwise ``through`` and ``held`` are words.  The
+    efficiencies are of that way alone, driving and driven back.
     """
 
     name: str
@@ -74,6 +103,8 @@ class Stage:
     driven: str | None = None
     turns: str | None = None
     ratio: Fraction | None = None
+    efficiency: float = 1.0
+    back_efficiency: float = 1.0
 
     def sentence(self) -> str:
         """Where the power goes in this stage."""
@@ -93,7 +124,8 @@ class Part:
 
     ``parent_teeth`` are the parent's teeth at this mesh, ``parent_speed`` its speed over the main cam's,
     ``speed`` the part's own (for a rack: the speed of the gear that it would be if it were rolled up).
-    ``play_deg`` and the stops are in main-cam degrees.
+    ``play_deg`` and the stops are in main-cam degrees.  Past ``slip_torque_Nmm`` at the part its mesh skips a
+    tooth.
     """
 
     name: str
@@ -107,6 +139,10 @@ class Part:
     play_deg: float = 0.0
     low_stop_deg: float | None = None
     high_stop_deg: float | None = None
+    access: Access = Access()
+    mesh_efficiency: float = 1.0
+    slip_torque_Nmm: float | None = None
+    drag_Nmm: float = 0.0
 
     @property
     def pitch_deg(self) -> float:
@@ -124,6 +160,8 @@ class Follower:
     states: tuple[tuple[str, float], ...]
     tolerance_mm: float
     bent_mm: float = 0.0
+    spring: Spring = NO_SPRING
+    friction_N: float = 0.0
 
     def lift(self, place_deg: float) -> float:
         """Lift in mm where its part stands at ``place_deg`` (slip included)."""
@@ -225,6 +263,7 @@ class Controller:
 class Transport:
     """A whole transport, read from a file by ``load``; ``with_faults`` makes a faulty one of it.
 
+    ``speed_deg_s`` is None where ``drive`` gives motor and loads, from which the speed follows.
     Without end stops (``low_deg`` and ``high_deg`` None) the cam goes round and arcs wrap at 360 degrees.
     """
 
@@ -236,7 +275,7 @@ class Transport:
     high_deg: float | None
     coast_deg: float
     settle_deg: float
-    speed_deg_s: float
+    speed_deg_s: float | None
     switch_part: str
     hand_shafts: tuple[HandShaft, ...]
     roots: tuple[Root, ...]
@@ -249,6 +288,8 @@ class Transport:
     interlocks: tuple[Interlock, ...]
     controller: Controller
     sets: tuple[PlanetarySet, ...] = ()
+    drive: MotorDrive | None = None
+    covers: tuple[Cover, ...] = ()
     slips: tuple[tuple[str, int], ...] = ()
     turned: tuple[tuple[str, float], ...] = ()
     solenoid_pulls: bool = True
@@ -312,6 +353,12 @@ class Transport:
             if mesh in self._parts:
                 own[mesh] = own.get(mesh, 0.0) + teeth * self._parts[mesh].pitch_deg
         return {name: sum(own.get(p, 0.0) for p in chain) for name, chain in self.chains.items()}
+
+    @cached_property
+    def drags(self) -> tuple[tuple[str, float], ...]:
+        """Each root and part with friction of its own, and that torque in N·mm over theta."""
+        gears = (*self.roots, *self.parts)
+        return tuple((gear.name, gear.drag_Nmm * abs(gear.speed)) for gear in gears if gear.drag_Nmm)
 
     @cached_property
     def _parts(self) -> dict[str, Part]:

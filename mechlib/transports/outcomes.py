@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from mechlib.say import say
+from mechlib.say import count, say
 from mechlib.transports.model import Leg
 
 # How a change can end.
@@ -18,6 +18,7 @@ JAMMED = "jammed"
 END_STOP = "ran to the end stop"
 ELSEWHERE = "the drive went elsewhere"
 NEVER_SEEN = "code never seen"
+TOO_SLOW = "too slow"
 NO_START = "cannot start"
 OUTCOMES = (
     RIGHT,
@@ -29,6 +30,7 @@ OUTCOMES = (
     END_STOP,
     ELSEWHERE,
     NEVER_SEEN,
+    TOO_SLOW,
     NO_START,
 )
 GOOD = (RIGHT, ON_RETRY)
@@ -94,6 +96,7 @@ class Change:
     stand: Stand | None
     powered_off: bool
     wrong: tuple[WrongFollower, ...] = ()
+    skipped: tuple[tuple[str, int], ...] = ()  # meshes that skipped teeth on the way, each with which way
     arrived: str | None = None  # the sense in which the start was reached
 
     @property
@@ -111,8 +114,24 @@ class Change:
         off = (
             f"; the machine powers off, standing at {say(self.stand.theta, '°')}" if self.powered_off else ""
         )
-        return f"{self.start} to {self.target}: {self.outcome}, {self.why}{off}."
+        skipped = "".join(
+            f"; on the way the {mesh} skipped {count(abs(teeth), 'tooth')} and is {_way(teeth)} now"
+            for mesh, teeth in _added(self.skipped)
+        )
+        return f"{self.start} to {self.target}: {self.outcome}, {self.why}{skipped}{off}."
 
     def story(self) -> str:
         """The change told leg by leg, a line each, and the finding last."""
         return "\n".join([*(leg.sentence() for leg in self.legs), self.sentence()])
+
+
+def _added(skips) -> list[tuple[str, int]]:
+    """Skips of one mesh added up, in the order in which the meshes first skipped."""
+    total: dict[str, int] = {}
+    for mesh, teeth in skips:
+        total[mesh] = total.get(mesh, 0) + teeth
+    return [(mesh, teeth) for mesh, teeth in total.items() if teeth]
+
+
+def _way(teeth: int) -> str:
+    return "further on" if teeth > 0 else "further back"

@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, HandShaft, Part, Root, UpstreamMesh
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Cover, HandShaft, Part, Root, UpstreamMesh
+from mechlib.transports.read_covers import read_access
+from mechlib.transports.read_forces import read_drag, read_mesh, read_motor
 from mechlib.transports.read_table import Reader, Table, suggestion
 
 KINDS = ("gear", "sector", "rack")
@@ -27,8 +29,8 @@ def unique_name(table: Table, taken, what: str) -> str | None:
     return name
 
 
-def read_drive(reader: Reader, top: Table) -> dict:
-    """The fields of [drive] and the hand shafts, which every later angle may be given in."""
+def read_drive(reader: Reader, top: Table, covers: tuple[Cover, ...]) -> tuple[dict, dict]:
+    """The fields of [drive], those of its gear, and the hand shafts, in which every angle may be given."""
     drive = top.table(
         "drive", "a [drive] table with main_gear_teeth, low_stop, high_stop and coast"
     ) or Table(Reader(reader.file), "drive", {})
@@ -50,9 +52,20 @@ def read_drive(reader: Reader, top: Table) -> dict:
     fields["coast_deg"] = drive.angle("coast")
     if fields["coast_deg"] is not None and not 0 <= fields["coast_deg"] <= 90:
         drive.problem("coast", f"it is {fields['coast_deg']:g} degrees", "the cam coasts by 0 to 90 degrees")
-    fields["speed_deg_s"] = drive.number("speed_deg_s", 0.01, 1e4, "degrees of the main cam a second")
+    fields["drive"] = read_motor(top)
+    fields["speed_deg_s"] = _speed(drive, "motor" in top.value)
+    main_gear = {"access": read_access(drive, covers), "drag_Nmm": read_drag(drive)}
     drive.done()
-    return fields
+    return fields, main_gear
+
+
+def _speed(drive: Table, motor: bool) -> float | None:
+    """The measured speed; None where the file gives the motor, from which it follows."""
+    what = "degrees of the main cam a second"
+    speed = drive.number("speed_deg_s", 0.01, 1e4, what, optional=motor)
+    if motor and speed is not None:
+        drive.problem("speed_deg_s", "the speed follows from the motor", "leave speed_deg_s or [motor] out")
+    return speed
 
 
 def _check_stops(drive: Table, fields: dict) -> bool:
@@ -81,9 +94,9 @@ def hand_shafts(reader: Reader) -> tuple[HandShaft, ...]:
     return tuple(HandShaft(name, turns) for name, turns in reader.shafts.items())
 
 
-def read_outputs(reader: Reader, top: Table) -> tuple[Root, ...]:
+def read_outputs(reader: Reader, top: Table, covers: tuple[Cover, ...], main_gear: dict) -> tuple[Root, ...]:
     """The main cam's gear first, then every [[output]] of the power path."""
-    roots = [Root(MAIN_CAM, reader.main_teeth or 60)]
+    roots = [Root(MAIN_CAM, reader.main_teeth or 60, **main_gear)]
     for table in top.tables("output", "[[output]] tables", optional=True):
         name = unique_name(table, {r.name for r in roots} | {MAIN_GEAR}, "an output")
         teeth = table.count("teeth", *TEETH, "its teeth")
@@ -92,14 +105,15 @@ def read_outputs(reader: Reader, top: Table) -> tuple[Root, ...]:
         )
         if speed == 0:
             table.problem("speed", "it is 0", "an output turns, one way or the other")
+        access, drag = read_access(table, covers), read_drag(table)
         table.done()
         if name:
-            roots.append(Root(name, teeth or 60, speed or 1.0))
+            roots.append(Root(name, teeth or 60, speed or 1.0, access, drag))
     return tuple(roots)
 
 
 def read_parts(
-    reader: Reader, top: Table, roots: tuple[Root, ...], cyclic: bool
+    reader: Reader, top: Table, roots: tuple[Root, ...], cyclic: bool, covers: tuple[Cover, ...]
 ) -> tuple[tuple[Part, ...], tuple[UpstreamMesh, ...]]:
     """The timed parts, parents first, and the meshes upstream of the main gear."""
     upstream: list[UpstreamMesh] = []
@@ -114,7 +128,8 @@ def read_parts(
     drafts: dict[str, tuple[Part, Table]] = {}
     for table in top.tables("part", "[[part]] tables", optional=True):
         name = unique_name(table, taken | set(drafts), "a timed part")
-        draft = _draft(table, name or "", cyclic)
+        reached = read_access(table, covers)
+        draft = replace(_draft(table, name or "", cyclic), access=reached, **read_mesh(table))
         if name:
             drafts[name] = (draft, table)
     return _hung(drafts, roots, cyclic), tuple(upstream)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from mechlib.errors import MechError
-from mechlib.gears import Driven, Held, PlanetarySet, simple_set, speeds
+from mechlib.gears import Driven, Held, PlanetarySet, efficiency, simple_set, speeds
 from mechlib.say import listing
 from mechlib.transports.arcs import TINY
 from mechlib.transports.model import MAIN_CAM, Root, Stage
@@ -19,11 +19,12 @@ def read_sets(top: Table) -> dict[str, PlanetarySet | None]:
         sun, planet, ring = (
             table.count(key, *TEETH, f"the {key}'s teeth") for key in ("sun", "planet", "ring")
         )
+        passes = table.number("mesh_efficiency", 0.5, 1, "of each mesh with the carrier held", optional=True)
         table.done()
         made = None
         if None not in (sun, planet, ring):
             try:
-                made = simple_set(sun, planet, ring, name=name or "set")
+                made = simple_set(sun, planet, ring, name=name or "set", mesh_efficiency=passes or 1.0)
             except MechError as error:
                 table.problem("ring", str(error), "count the teeth again")
             if ring != sun + 2 * planet:
@@ -50,8 +51,17 @@ def _path(table: Table, sets: dict[str, PlanetarySet | None]) -> dict | None:
     if len(set(chosen.values())) < 3:
         table.problem("turns", f"{chosen['turns']!r} is driven or held already", "name the third member")
         return None
-    found = speeds(sets[through], [Driven(chosen["driven"], 1), Held(chosen["held"])])
-    return {"through": through, **chosen, "ratio": found[chosen["turns"]]}
+    return {"through": through, **chosen, **_through_set(sets[through], **chosen)}
+
+
+def _through_set(one: PlanetarySet, driven: str, held: str, turns: str) -> dict:
+    """Ratio and efficiencies of a set, both ways, as fields of a Stage."""
+    hold = Held(held)
+    return {
+        "ratio": speeds(one, [Driven(driven, 1), hold])[turns],
+        "efficiency": efficiency(one, [Driven(driven, 1), hold], driven, turns).efficiency,
+        "back_efficiency": efficiency(one, [Driven(turns, 1), hold], turns, driven).efficiency,
+    }
 
 
 def read_stages(

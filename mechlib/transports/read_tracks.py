@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from math import inf
 
-from mechlib.cams import DWELL, LAWS, Programme, Segment
+from mechlib.cams import DWELL, LAWS, Programme, Segment, programme_from_readings
 from mechlib.errors import MechError
 from mechlib.transports.model import BETWEEN, Follower, Need
+from mechlib.transports.read_forces import read_spring
 from mechlib.transports.read_gearing import unique_name
 from mechlib.transports.read_table import Table, suggestion
 
 MOST_MM = 500.0
+READING = "write the lifts that were read, each such as [{teeth = 3}, 1.2]"
 EDGE_MM = 1e-8  # a lift on the very edge of a named state's tolerance is that state, not "between"
 
 
@@ -25,11 +27,11 @@ def read_followers(top: Table, carriers: list[str], cyclic: bool) -> dict[str, F
             "tolerance_mm", 1e-3, 50, "mm of lift either way that still count as the state"
         )
         states = _states(table, tolerance or 0.1)
-        programme = _programme(table, states, cyclic)
+        programme, pushed = _programme(table, states, cyclic), read_spring(table)
         table.done()
         if name:
             good = len(table.reader.problems) == before and programme
-            followers[name] = Follower(name, part, programme, states, tolerance) if good else None
+            followers[name] = Follower(name, part, programme, states, tolerance, **pushed) if good else None
     return followers
 
 
@@ -58,7 +60,9 @@ def _states(table: Table, tolerance: float) -> tuple[tuple[str, float], ...]:
 
 
 def _programme(table: Table, states, cyclic: bool) -> Programme | None:
-    """The track as a programme over the part's place."""
+    """The track as a programme over the part's place: holds and moves, or the lifts read off it."""
+    if table.has("readings"):
+        return _read_off(table, cyclic)
     at = 0.0 if cyclic else table.angle("track_from")
     steps = table.items("track", 'the dwells and moves, each such as {hold = "off", until = {deg = 40}}')
     if at is None or steps is None:
@@ -93,6 +97,31 @@ def _programme(table: Table, states, cyclic: bool) -> Programme | None:
         what = str(error)
     table.problem("track", what, "a track is holds and moves that join, a hold at each end")
     return None
+
+
+def _read_off(table: Table, cyclic: bool) -> Programme | None:
+    """The track through lifts read one by one, such as tooth by tooth: readings = [[{teeth = 3}, 1.2], …]."""
+    if table.has("track"):
+        table.problem("readings", "it stands beside a track", "give the track or the readings of it")
+    items = table.items("readings", READING)
+    spread = table.number("same_within_mm", 0, 5, "mm: neighbouring lifts this close are one dwell")
+    if items is None or spread is None:
+        return None
+    angles, lifts = [], []
+    for number, item in enumerate(items, 1):
+        lift = item[1] if isinstance(item, list) and len(item) == 2 else None
+        if isinstance(lift, bool) or not isinstance(lift, (int, float)) or not -MOST_MM <= lift <= MOST_MM:
+            table.problem("readings", f"number {number} is no angle with a lift in mm", READING)
+            return None
+        angles.append(table.as_angle("readings", item[0]))
+        lifts.append(lift)
+    if None in angles:
+        return None
+    try:
+        return programme_from_readings(angles, lifts, spread, 360.0 if cyclic else None)
+    except MechError as error:
+        table.problem("readings", str(error), "read the lift at rising angles, from one dwell to another")
+        return None
 
 
 def _lift(step: Table, key: str, lifts: dict[str, float]) -> float | None:

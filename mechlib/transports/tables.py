@@ -18,6 +18,7 @@ from mechlib.transports.outcomes import (
     OUTCOMES,
     RIGHT,
     SILENT_SENSOR,
+    TOO_SLOW,
     WRONG,
 )
 from mechlib.transports.timing import margins, slips_survived
@@ -32,6 +33,7 @@ SIGNS = {
     END_STOP: "e",
     ELSEWHERE: "d",
     NEVER_SEEN: "n",
+    TOO_SLOW: "s",
     NO_START: "-",
 }
 HERE = "="

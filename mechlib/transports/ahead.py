@@ -1,0 +1,113 @@
+"""What lies ahead of a leg: how far the drive can turn, how far it comes in time, where it stalls."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from math import inf
+
+from mechlib.transports.arcs import TINY
+from mechlib.transports.effort import MOST_TURNS, Effort, Stall, effort
+from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.outcomes import Stand
+from mechlib.transports.runs import Obstacle, Run
+
+AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
+JUST_BEFORE_DEG = 1e-6  # an obstacle, where the loads are those of the way to it
+
+
+@dataclass(frozen=True, eq=False)
+class Ahead:
+    """The run from a stand in one sense, and what of it is reached in ``time_s``.
+
+    ``end_deg`` is where the drive can't turn any further; for a cam that goes round, where nothing new comes.
+    """
+
+    run: Run
+    start_deg: float
+    end_deg: float
+    time_s: float
+
+    @property
+    def transport(self) -> Transport:
+        return self.run.transport
+
+    @property
+    def direction(self) -> int:
+        return SENSE[self.run.sense]
+
+    @property
+    def _effort(self) -> Effort | None:
+        return effort(self.transport, self.run.sense)
+
+    def before(self, theta: float, other: float) -> bool:
+        """Whether ``theta`` is reached no later than ``other``."""
+        return (other - theta) * self.direction >= -TINY
+
+    def seconds(self, theta: float) -> float:
+        """Time from the start to ``theta``."""
+        if self._effort is None:
+            return abs(theta - self.start_deg) / self.transport.speed_deg_s
+        return self._effort.seconds(self.start_deg, theta)
+
+    @cached_property
+    def limit_deg(self) -> float:
+        """Where the drive is at the time-out; a cam that goes round is counted down to its last turns."""
+        if self._effort:
+            far = self._effort.after(self.start_deg, self.time_s)
+        else:
+            reach = min(self.transport.speed_deg_s * self.time_s, 1e9)
+            far = self.start_deg + self.direction * reach
+        far = max(far, self.end_deg) if self.direction < 0 else min(far, self.end_deg)
+        if self.transport.cyclic and abs(far - self.end_deg) <= TINY:
+            return self._turned_on()
+        return far
+
+    def _turned_on(self) -> float:
+        """Where in the last of ``MOST_TURNS`` turns it is at the time-out: every further turn is alike."""
+        last = self.end_deg - self.direction * 360.0
+        before = self.seconds(last)
+        left = (self.time_s - before) % (self.seconds(self.end_deg) - before)
+        if self._effort is None:
+            return last + self.direction * left * self.transport.speed_deg_s
+        return self._effort.after(last, left)
+
+    @cached_property
+    def stall(self) -> Stall | None:
+        """Where the load stops the motor, if it gets that far in time."""
+        found = self._effort.stall(self.start_deg, self.end_deg) if self._effort else None
+        if found is None:
+            return None
+        near = found.theta_deg - self.direction * AT_STALL_DEG
+        return found if self.before(near, self.start_deg) or self.seconds(near) <= self.time_s else None
+
+    def skipping_mesh(self, obstacle: Obstacle, theta: float) -> str | None:
+        """The mesh that skips a tooth when this obstacle stops the drive at ``theta``; None if all hold."""
+        if self._effort is None or obstacle.kind == "elsewhere":
+            return None
+        chain = self.transport.chains[_held(self.run, obstacle, theta)]
+        return self._effort.skipping_mesh(chain, theta - self.direction * JUST_BEFORE_DEG)
+
+
+def _held(run: Run, obstacle: Obstacle, theta: float) -> str:
+    """The part that an obstacle holds: at its own stop, or the one whose follower moves into the other."""
+    if obstacle.kind == "part stop":
+        return obstacle.name
+    lock = next(lock for lock in run.transport.interlocks if lock.name == obstacle.name)
+    leaves = any(abs(edge - theta) <= TINY for arc in run.need_arcs(lock.must) for edge in arc)
+    return run.transport.follower((lock.must if leaves else lock.when).follower).part
+
+
+@lru_cache(maxsize=4096)
+def look_ahead(transport: Transport, stand: Stand, sense: str, time_s: float) -> Ahead | None:
+    """What lies ahead of a stand in one sense; None where the drive stands at its end stop already."""
+    theta, direction = stand.theta, SENSE[sense]
+    low, high = (-inf, inf) if transport.cyclic else transport.ends
+    end = theta + direction * MOST_TURNS * 360.0
+    if not transport.cyclic:
+        end = high if direction > 0 else low
+    if abs(end - theta) <= TINY:
+        return None
+    far = min(max(end + direction * transport.coast_deg, low), high)  # room to coast past a late code
+    run = Run(transport, sense, min(theta, far), max(theta, far), stand.places)
+    return Ahead(run, theta, end, time_s)

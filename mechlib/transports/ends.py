@@ -1,0 +1,82 @@
+"""What ends a run of the motor before its code is read: an obstacle, a stall, the time-out, the end stop."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mechlib.say import listing, say
+from mechlib.transports.ahead import Ahead
+from mechlib.transports.arcs import TINY
+from mechlib.transports.model import Leg, Transport
+from mechlib.transports.outcomes import ELSEWHERE, END_STOP, JAMMED, NEVER_SEEN, TOO_SLOW
+from mechlib.transports.runs import Obstacle
+
+
+@dataclass(frozen=True)
+class End:
+    """Where a motion ends, its outcome (one of OUTCOMES), the words for it, and what stands in the way."""
+
+    theta: float
+    outcome: str
+    why: str
+    obstacle: Obstacle | None = None
+
+
+def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End:
+    """What comes first on the way ahead; ``read`` is where the leg's code would be read, None if nowhere."""
+    transport = ahead.transport
+    shut = _first_obstacle(ahead)
+    if ahead.stall and (shut is None or ahead.before(ahead.stall.theta_deg, shut.theta)):
+        return End(ahead.stall.theta_deg, JAMMED, ahead.stall.sentence())
+    limit, where = ahead.limit_deg, say(ahead.limit_deg, "°")
+    if shut and ahead.before(shut.theta, limit):
+        return shut
+    if read is not None and not (shut and ahead.before(shut.theta, read)):
+        why = f"it has come to {where} when the time-out ends it, before the code of {leg.mode} is reached"
+        return End(limit, TOO_SLOW, why)
+    if not transport.cyclic and limit in transport.ends:
+        return _end_stop(limit, leg)
+    why = f"it turns to {where} without reading the code of {leg.mode}, until the time-out"
+    return End(limit, NEVER_SEEN, why)
+
+
+def at_the_end(theta: float, leg: Leg, transport: Transport) -> End:
+    """What happens where the drive can't move in the leg's sense: it stands there until the time-out."""
+    if transport.drive and leg.sense in transport.drive.dead_senses:
+        where = f"it stands at {say(theta, '°')} until the time-out"
+        return End(theta, NEVER_SEEN, f"the motor doesn't turn in the {leg.sense} sense; {where}")
+    return _end_stop(theta, leg)
+
+
+def _end_stop(theta: float, leg: Leg) -> End:
+    why = (
+        f"it runs to the end stop at {say(theta, '°')} without reading the code of {leg.mode} and stalls "
+        "there until the time-out"
+    )
+    return End(theta, END_STOP, why)
+
+
+def _first_obstacle(ahead: Ahead) -> End | None:
+    met = [
+        ((at - ahead.start_deg) * ahead.direction, number, at)
+        for number, obstacle in enumerate(ahead.run.obstacles)
+        for at in (arc[0] if ahead.direction > 0 else arc[1] for arc in obstacle.arcs)
+        if (ahead.end_deg - at) * ahead.direction > TINY
+    ]
+    if not met:
+        return None
+    _, number, at = min(met)
+    obstacle = ahead.run.obstacles[number]
+    return End(at, *obstacle_words(obstacle, at, ahead.transport), obstacle)
+
+
+def obstacle_words(obstacle: Obstacle, at: float, transport: Transport) -> tuple[str, str]:
+    """The outcome of running into an obstacle, and the words for it."""
+    where = say(at, "°")
+    if obstacle.kind == "interlock":
+        lock = next(i for i in transport.interlocks if i.name == obstacle.name)
+        pair = listing([f"the {lock.when.follower}", f"the {lock.must.follower}"])
+        return JAMMED, f"{pair} collide at {where} ({lock.name})"
+    if obstacle.kind == "part stop":
+        return JAMMED, f"the {obstacle.name} reaches its own stop at {where}"
+    return ELSEWHERE, f"at {where} the power no longer goes the way of the stage {obstacle.name}"

@@ -1,0 +1,88 @@
+"""What turns the drive: the motor on its supply, the belt behind it, and the train down to the outputs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from mechlib.drives.belt_grip import BeltDrive
+from mechlib.drives.motor import Motor
+from mechlib.say import say
+
+DEG_S = 6.0  # degrees a second in 1 rev/min
+
+
+@dataclass(frozen=True)
+class Spring:
+    """The spring on a follower: the force in N at a lift, and how it grows with the lift.
+
+    Positive pushes the follower back towards smaller lifts, and grows as the lift grows.
+    """
+
+    at_mm: float
+    force_N: float
+    rate_N_mm: float = 0.0
+
+    def force(self, lift_mm):
+        """Force in N at a lift (a number or an array).
+
+        >>> Spring(0, 2, 0.15).force(10)
+        3.5
+        """
+        return self.force_N + self.rate_N_mm * (lift_mm - self.at_mm)
+
+
+NO_SPRING = Spring(0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class MotorDrive:
+    """The motor with all that lies between it and the outputs.
+
+    ``turns_per_cam_turn``: of the motor, unloaded, for one turn of the main cam; ``efficiency`` and
+    ``back_efficiency``: of all meshes upstream of the stages, driving and driven back (0 where the load can't
+    turn the motor, as through a worm); ``friction_Nmm``: of the train, felt at the motor.
+
+    >>> from mechlib.drives.motor import motor_from_line
+    >>> one = MotorDrive(motor_from_line(12, 3600, 8), 300, 0.5, 0.0, 0.4)
+    >>> one.deg_s(np.array([0.0, 4.0])).round(6).tolist(), round(one.limit_Nmm, 6)
+    ([72.0, 36.0], 8.0)
+    """
+
+    motor: Motor
+    turns_per_cam_turn: float
+    efficiency: float = 1.0
+    back_efficiency: float = 1.0
+    friction_Nmm: float = 0.0
+    belt: BeltDrive | None = None
+    dead_senses: tuple[str, ...] = ()
+
+    @property
+    def limit_Nmm(self) -> float:
+        """The torque that can't be had any more: the motor stalls, or the belt slips."""
+        stall = self.motor.stall_torque_Nmm
+        return min(stall, self.belt.slip_torque_driver_Nmm) if self.belt else stall
+
+    @property
+    def belt_slips_first(self) -> bool:
+        """Whether it is the belt that gives way before the motor stalls."""
+        return self.limit_Nmm < self.motor.stall_torque_Nmm
+
+    def deg_s(self, torque_Nmm: np.ndarray) -> np.ndarray:
+        """Speed in degrees of theta a second at a torque of the motor, with the belt's creep."""
+        rev_min = self.motor.no_load_rev_min * (1 - torque_Nmm / self.motor.stall_torque_Nmm)
+        return DEG_S * rev_min / self.turns_per_cam_turn * (1 - self._creep(torque_Nmm))
+
+    def _creep(self, torque_Nmm):
+        """Part of the speed that the belt's stretching takes, as in ``BeltDrive.carry``."""
+        if self.belt is None:
+            return 0.0
+        half = torque_Nmm / self.belt.path.driver_mm  # of the pull, 2·T/d
+        return 2 * half / (self.belt.belt.stiffness_N + self.belt.pretension_N + half)
+
+    def sentence(self) -> str:
+        """What the motor and the belt can do."""
+        which = "the belt slips" if self.belt_slips_first else "the motor stalls"
+        turns = f"It makes {say(self.turns_per_cam_turn, 'turns')} for one of the main cam"
+        return f"{self.motor.sentence()} {turns}, and {which} at {say(self.limit_Nmm, 'N·mm', 2)}."
