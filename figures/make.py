@@ -10,11 +10,14 @@ from pathlib import Path
 
 from mechlib.bench import slip_effect
 from mechlib.bench.follow_power import follow
+from mechlib.bench.timing_card import timing_card
 from mechlib.draw import LivePicture, planetary, timing_chart
 from mechlib.draw.cam_groove import cam_groove
 from mechlib.draw.mode_close_up import mode_close_up
 from mechlib.draw.planetary_view import view
 from mechlib.draw.power_flow import power_flow
+from mechlib.draw.proof_sheet import proof_sheet_pages
+from mechlib.draw.timing_card import timing_card_pages
 from mechlib.draw.tooth_shift import tooth_shift
 from mechlib.gears.planetary import simple_set
 from mechlib.gears.power import Load
@@ -22,6 +25,7 @@ from mechlib.transports import load
 
 HERE = Path(__file__).resolve().parent
 SCALE = 2  # sharp on fine screens and in print
+PRINT_DPI = 240  # of a page of paper
 
 
 def chart(path: Path, mesh: str, teeth: int, theta_deg: float) -> None:
@@ -48,6 +52,13 @@ def power_flows(path: Path) -> None:
     power_flow([follow(one, 100, loads, held) for held in ("carrier", "ring")], SCALE).savefig(path)
 
 
+def printed(card_path: Path, sheet_path: Path) -> None:
+    """Draw Alder's timing card and its blank proof sheet, on A4."""
+    card = timing_card(load("alder"))
+    for path, pages in ((card_path, timing_card_pages(card)), (sheet_path, proof_sheet_pages(card))):
+        pages[0].savefig(path, dpi=PRINT_DPI)
+
+
 def main(folder: Path = HERE) -> None:
     """Draw all pictures into a folder."""
     chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
@@ -59,6 +70,7 @@ def main(folder: Path = HERE) -> None:
     power_flows(folder / "power_flow.png")
     effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
+    printed(folder / "timing_card.png", folder / "proof_sheet.png")
 
 
 if __name__ == "__main__":

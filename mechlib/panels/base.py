@@ -132,7 +132,7 @@ class Panel(Told):
     def _save(self, _) -> None:
         with self.watched():
             try:
-                saved = self.picture.save(_free(Path(self.file_name.value.strip())))
+                saved = self.picture.save(unused(Path(self.file_name.value.strip())))
                 self.note.value = spoken(f"Saved as {saved}.")
             except (MechError, OSError) as refused:
                 self.note.value = spoken(f"Not saved: {refused}.")
@@ -226,7 +226,7 @@ def _save_row(name: str):
     return file_name, button, note, row
 
 
-def _free(path: Path) -> Path:
+def unused(path: Path) -> Path:
     """Return the path, or the first of name-2, name-3… that doesn't exist: nothing is ever overwritten."""
     if not path.suffix or not path.exists():
         return path

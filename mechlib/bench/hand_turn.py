@@ -1,0 +1,93 @@
+"""Turning the drive by hand to where all marks line up: how far, in which sense, and what bars the way."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mechlib.errors import check_number
+from mechlib.say import count, listing, say
+from mechlib.transports.arcs import TINY, intersect
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Transport
+from mechlib.transports.runs import steady
+
+
+@dataclass(frozen=True)
+class HandTurn:
+    """From ``start_deg`` first ``back_deg`` against the loading sense, then ``forward_deg`` in it, to 0.
+
+    ``back`` and ``forward`` say the same in words; ``barred`` tells what stands in the way.
+    """
+
+    start_deg: float
+    back_deg: float
+    forward_deg: float
+    back: str
+    forward: str
+    barred: tuple[str, ...]
+
+    def words(self) -> str:
+        """The turning without its start, such as "23.5 turns of the worm shaft against the loading sense"."""
+        parts = [f"{self.back} against the loading sense"] if self.back_deg > TINY else []
+        if self.forward_deg > TINY:
+            forward = self.forward.partition(" of ")[0] if parts else self.forward
+            parts.append(f"{forward} in the loading sense")
+        found = ", then ".join(parts) if parts else "nothing to turn"
+        if self.barred:
+            found += f" (don't force it: {listing(self.barred)}; open the slipped mesh first)"
+        return found
+
+    def sentence(self) -> str:
+        return f"From {say(self.start_deg, '°')} to 0° of the main cam: {self.words()}."
+
+
+def to_reference(transport: Transport, theta_deg: float) -> HandTurn:
+    """How to turn the drive by hand from ``theta_deg`` to 0, where every mark lines up, play taken up.
+
+    Marks are read after a turn in the loading sense, so the drive goes back beyond 0 by the largest play
+    of any way through the meshes (to the low stop at most), then forward to 0; a cam that goes round is
+    turned on in the loading sense.  ``theta_deg``: between the stops, or 0 to 360.  Raises MechError
+    outside.  Derived.
+
+    >>> from mechlib.transports import load
+    >>> to_reference(load("alder"), -50).sentence()
+    'From −50.0° to 0° of the main cam: 13.3 turns of the worm shaft in the loading sense.'
+    """
+    low, high = transport.ends
+    theta = check_number("theta_deg", theta_deg, low, high, "°")
+    play = max(sum(transport.part(p).play_deg for p in chain) for chain in transport.chains.values())
+    if transport.cyclic:
+        ahead = -theta % 360.0
+        forward = max(ahead, play)
+        back = forward - ahead
+    else:
+        turning = max(-play, low)  # where the drive goes forward from, at the latest
+        back, forward = max(theta - turning, 0.0), max(-theta, -turning)
+    barred = _barred(transport, UNLOADING, theta, back)
+    barred += _barred(transport, LOADING, theta - back, forward)
+    words = (amount(transport, back), amount(transport, forward))
+    return HandTurn(theta, back, forward, *words, tuple(dict.fromkeys(barred)))
+
+
+def amount(transport: Transport, deg: float) -> str:
+    """Degrees of the main cam as turns of the first hand shaft, or as they are where the file names none.
+
+    >>> from mechlib.transports import load
+    >>> amount(load("alder"), 360)
+    '96.0 turns of the worm shaft'
+    """
+    if not transport.hand_shafts:
+        return f"{say(deg, '°')} of the main cam"
+    return f"{count(transport.turns_of(deg), 'turn', 1)} of the {transport.hand_shafts[0].name}"
+
+
+def _barred(transport: Transport, sense: str, start: float, deg: float) -> list[str]:
+    """What a hand meets on its way of ``deg`` from ``start``, as the machine is, and at which theta."""
+    end = start + SENSE[sense] * deg
+    way = ((min(start, end), max(start, end)),)
+    found = []
+    for obstacle in steady(transport, sense).obstacles:
+        if arcs := intersect(obstacle.arcs, way):
+            at = say(arcs[0][0] if sense == LOADING else arcs[-1][1], "°")
+            what = {"interlock": "bars the way", "part stop": "reaches its own stop"}.get(obstacle.kind)
+            found.append(f"{obstacle.name} {what or 'loses the power'} at {at}")
+    return found

@@ -1,0 +1,249 @@
+"""The steps of a re-timing in words: each is made of what was computed for this transport and its slips."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from mechlib.bench.hand_turn import amount, to_reference
+from mechlib.bench.lifts import Move, Turn, gear_name
+from mechlib.bench.marks import marks_meet
+from mechlib.say import count, listing, say
+from mechlib.transports.arcs import TINY
+from mechlib.transports.covers import access_of, covers_over
+from mechlib.transports.faults import bent_lever, dead_solenoid, dirty_contact, open_contact, split_gear
+from mechlib.transports.interlocks import interlock_margins
+from mechlib.transports.mode_change import standing_start
+from mechlib.transports.model import MAIN_CAM, SENSE, Part, Transport
+from mechlib.transports.timing import margins
+
+# Before anything is touched (common practice, no source).
+CAUTIONS = (
+    "Pull the mains plug and give the capacitors of the supply time to discharge. Mains parts are for "
+    "qualified people, and local rules come first.",
+    "Take cassette or tape out of the machine before a gear is lifted.",
+    "Levers under a spring swing as soon as their gear is free: protect your eyes and keep fingers away.",
+)
+# What to mend where a gear has risen, by what secures it (common practice, no source).
+SECURED = {
+    "clip": "is its clip gone, spread or not seated in the groove? Fit a new one and see it snap in",
+    "screw": "is its screw loose or its thread stripped? Fasten it, and lock the screw as it was locked",
+    "snap": "are its snap hooks spread or broken? Hooks that don't hold need a new gear",
+    "press fit": "has its shaft risen or the hub split? What can be moved by hand does not hold",
+    None: "what keeps it on its shaft, and did that let it rise?",
+}
+SMALLEST_MARGINS = 2  # modes to be looked at again
+
+
+@dataclass(frozen=True)
+class Step:
+    """One step: its ``kind`` in a word or two, and what to do."""
+
+    kind: str
+    words: str
+
+    def sentence(self) -> str:
+        return self.words
+
+
+def opening_steps(
+    transport: Transport,
+    lifts: tuple[str, ...],
+    found: tuple[Move, ...],
+    turns: tuple[Turn, ...],
+    theta: float | None,
+) -> tuple[Step, ...]:
+    """From the cautions to the gears back on their marks, before anything is put together again.
+
+    >>> from mechlib.bench.lifts import moves
+    >>> from mechlib.transports import load, slip
+    >>> alder = load("alder").with_faults(slip("mode switch", -2))
+    >>> steps = opening_steps(alder, ("mode switch",), moves(alder), (), 0.0)
+    >>> [step.words for step in steps if step.kind == "cover off"]
+    ['Take off the bottom plate (4 min with putting it back).']
+    """
+    steps = [Step("caution", words) for words in CAUTIONS]
+    cautions = [(gear, access_of(transport, gear).caution) for gear in lifts]
+    steps += [Step("caution", f"At the {gear_name(gear)}: {words}.") for gear, words in cautions if words]
+    for cover in covers_over(transport, *lifts):
+        time = say(cover.minutes, "min", 0 if cover.minutes == int(cover.minutes) else 1)
+        steps.append(Step("cover off", f"Take off the {cover.name} ({time} with putting it back)."))
+    steps.append(Step("bring", _bring(transport, found, theta)))
+    opened = opened_meshes(transport, lifts)
+    for gear in lifts:
+        partners = [gear_name(p.parent if p.name == gear else p.name) for p in opened if gear in _ends(p)]
+        held = access_of(transport, gear).secured_by
+        how = f" (held by a {held})" if held else ""
+        steps.append(Step("lift", f"Lift the {gear_name(gear)}{how} off {_the(partners)}."))
+    steps += _causes(transport, found)
+    moved = {move.part for move in found}  # what is moved against its parent isn't told twice
+    steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
+    steps += [Step("move", _moved(transport.part(move.part), move)) for move in found]
+    marks = "\n".join(f"{part.name}: {part.mark}" for part in opened)
+    steps.append(Step("marks", f"Put the gears back, parents first. Now these marks must meet:\n{marks}"))
+    return tuple(steps)
+
+
+def _moved(part: Part, move: Move) -> str:
+    """The move, and which way round it is."""
+    if part.kind == "rack":
+        return move.sentence()
+    way = "the same way round as" if part.speed > 0 else "the other way round than"
+    return f"{move.sentence()} As the machine loads it turns {way} the main gear."
+
+
+def _the(names: Iterable[str]) -> str:
+    return listing(f"the {name}" for name in names)
+
+
+def _ends(part: Part) -> tuple[str, str]:
+    return part.name, part.parent
+
+
+def opened_meshes(transport: Transport, lifts: tuple[str, ...]) -> tuple[Part, ...]:
+    """The parts whose mesh with their parent opens when these gears are lifted, parents first.
+
+    >>> from mechlib.transports import load
+    >>> [part.name for part in opened_meshes(load("alder"), ("brake cam",))]
+    ['brake cam', 'idler cam']
+    """
+    return tuple(part for part in transport.parts if set(_ends(part)) & set(lifts))
+
+
+def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None) -> str:
+    """How to turn the drive to where the marks line up, and how to tell that it stands there."""
+    hold = f"Hold the {listing(move.part for move in found)} down in mesh and turn the drive by hand"
+    if theta is not None:
+        told = f"{hold}. {to_reference(transport, theta).sentence()}"
+    else:
+        told = f"{hold} to where the marks line up ({transport.reference_mode}):"
+        for mode in transport.mode_names:
+            stands = [stand for sense in SENSE if (stand := standing_start(transport, mode, sense))]
+            if stands:
+                told += f"\nfrom {mode}: {to_reference(transport, stands[0].theta).words()}"
+    if not transport.cyclic:
+        low = -transport.ends[0]
+        told += f"\nCounted from the low end stop it is {amount(transport, low)}, in the loading sense."
+    slipped = {move.part for move in found}
+    right = [p for p in transport.parts if p.parent == MAIN_CAM and p.name not in slipped]
+    if right:
+        return f"{told}\nThere the mark of the {right[0].name} is right: {right[0].mark}."
+    return f"{told}\nNo other mark on the main gear is right: the turns decide."
+
+
+def _causes(transport: Transport, found: tuple[Move, ...]) -> list[Step]:
+    """What let the teeth jump, to be mended before they mesh again."""
+    steps = []
+    for move in found:
+        for gear in (move.part, move.parent):
+            words = f"The {gear_name(gear)}: {SECURED[access_of(transport, gear).secured_by]}"
+            words += "" if words.endswith("?") else "."
+            if all(step.words != words for step in steps):
+                steps.append(Step("cause", words))
+        moved = _the(name for name, chain in transport.chains.items() if move.part in chain)
+        look = (
+            f"At the mesh of {move.part} and {gear_name(move.parent)}: look for a shaft that leans or has "
+            f"risen, a worn hole and broken teeth. Turn {moved} by hand: where grease has gone hard, clean "
+            "it out and grease anew, or the teeth will jump again."
+        )
+        steps.append(Step("cause", look))
+    return steps
+
+
+def closing_steps(
+    repaired: Transport, lifts: tuple[str, ...], found: tuple[Move, ...], walk: tuple[str, ...]
+) -> tuple[Step, ...]:
+    """From the covers put back to the last look; ``repaired`` is the transport after the moves.
+
+    >>> from mechlib.transports import load
+    >>> closing_steps(load("alder"), ("carriage gear",), (), ("DOWN",))[1].words
+    'Put back the cassette carriage.'
+    """
+    steps = [Step("secure", f"Secure {_the(map(gear_name, lifts))} again and see that each runs freely.")]
+    steps += [Step("cover on", f"Put back the {c.name}.") for c in reversed(covers_over(repaired, *lifts))]
+    steps.append(Step("by hand", _hand_travel(repaired)))
+    if len(walk) > 1:
+        steps.append(Step("try", f"With power, try what failed in one go: {' → '.join(walk)}."))
+    last = walk[-1] if walk else repaired.reference_mode
+    there = repaired.mode_names[repaired.mode_names[0] == last :]
+    every = " → ".join((*there, *repaired.mode_names[-2::-1]))
+    steps.append(Step("try", f"Then once through every mode and back: {every}."))
+    steps += _checks(repaired, found)
+    return tuple(steps)
+
+
+def _hand_travel(repaired: Transport) -> str:
+    if repaired.cyclic:
+        told = f"Before power, turn by hand two turns of the main cam ({amount(repaired, 720)})."
+        return f"{told} Where it stops on the way, stop too and look what touches."
+    low, high = repaired.ends
+    return (
+        f"Before power, turn by hand from end to end: {amount(repaired, high)} in the loading sense to the "
+        f"high stop, {amount(repaired, high - low)} back to the low stop, {amount(repaired, -low)} to the "
+        "marks. Where it stops on the way, stop too and look what touches."
+    )
+
+
+def _checks(repaired: Transport, found: tuple[Move, ...]) -> list[Step]:
+    """What to look at once more: marks, the modes with the smallest margin, interlocks of what was moved."""
+    steps = []
+    for move in found:
+        own = repaired.part(move.part)
+        if own.kind != "rack":
+            meet = marks_meet(own.teeth, own.parent_teeth)
+            turns = count(meet.first_turns, "turn").removeprefix("1 ")
+            again = f"the marks meet every {turns} of it, and only then"
+            look = f"After one full travel turn by hand to the marks and look at the {move.part}: {again}."
+            steps.append(Step("check", look))
+    tight = sorted(margins(repaired), key=lambda m: m.margin_deg)[:SMALLEST_MARGINS]
+    steps += [Step("check", margin.sentence()) for margin in tight]
+    moved = {name for m in found for name, chain in repaired.chains.items() if m.part in chain}
+    for margin in interlock_margins(repaired):
+        ends = {repaired.follower(margin.first).part, repaired.follower(margin.second).part}
+        if ends & moved:
+            steps.append(Step("check", f"Interlock {margin.sentence()}"))
+    return steps
+
+
+def not_mended(transport: Transport) -> tuple[str, ...]:
+    """The faults that re-timing leaves, a sentence each: what differs from the sound transport besides slips.
+
+    >>> from mechlib.transports import bent_lever, load
+    >>> not_mended(load("alder").with_faults(bent_lever("reel idler", 0.4)))
+    ('The reel idler is bent by +0.40 mm.',)
+    """
+    sound = transport.sound
+    found = [split_gear(part, deg).sentence() for part, deg in transport.turned]
+    for follower in transport.followers:
+        if abs(follower.bent_mm) > TINY:
+            found.append(bent_lever(follower.name, follower.bent_mm).sentence())
+    for contact, before in zip(transport.contacts, sound.contacts, strict=True):
+        if contact.closed == before.closed:
+            continue
+        if not contact.closed:
+            found.append(open_contact(contact.name).sentence())
+        elif len(contact.closed) == len(before.closed):
+            found.append(dirty_contact(contact.name, contact.closed[0][0] - before.closed[0][0]).sentence())
+        else:
+            found.append(f"Contact {contact.name} misses some of its arcs.")
+    if not transport.solenoid_pulls:
+        found.append(dead_solenoid().sentence())
+    return (*found, *_hard_to_move(transport, sound))
+
+
+def _hard_to_move(transport: Transport, sound: Transport) -> list[str]:
+    """What asks for more torque than it should, or gives less."""
+    gears = zip((*transport.roots, *transport.parts), (*sound.roots, *sound.parts), strict=True)
+    found = [
+        f"The {gear_name(gear.name)} runs stiff: its grease may have gone hard."
+        for gear, before in gears
+        if gear.drag_Nmm > before.drag_Nmm
+    ]
+    found += [
+        f"The {follower.name} is stiff."
+        for follower in transport.followers
+        if follower.friction_N > sound.follower(follower.name).friction_N
+    ]
+    if transport.drive != sound.drive:
+        found.append("Motor, supply, belt or driver do not give what they should.")
+    return found

@@ -1,0 +1,210 @@
+"""The results of a proof sheet: read as they were typed in, and judged."""
+
+import pytest
+from small_machine import small, values
+
+from mechlib.bench.proof import judge, read_results
+from mechlib.errors import MechError
+from mechlib.transports import load, slip
+from mechlib.transports.change_table import change_table
+from mechlib.transports.files import transport_from
+
+PAIRS = [(a, b) for a in ("IN", "HALF", "OUT") for b in ("IN", "HALF", "OUT") if a != b]
+
+
+def filled(transport, machine, slower=1.0):
+    """The sheet as it would be filled in at a machine that has faults."""
+    return [(*pair, "yes" if cell.change.good else "no", cell.change.time_s * slower)
+            for pair, cell in change_table(machine).items()]  # fmt: skip
+
+
+# ---- Reading ----
+
+
+@pytest.mark.parametrize(
+    ("text", "time", "remark"),
+    [
+        ("IN,HALF,yes,4.5,slow belt", 4.5, "slow belt"),
+        ("in; half; Yes; 4,5; slow belt", 4.5, "slow belt"),
+        ("IN\tHALF\ty\t4.5 s\tslow, belt", 4.5, "slow, belt"),
+        ("start,target,worked\n\nIN,HALF,1", None, ""),
+        ('IN,HALF,true,0,"a; b, c"', 0.0, "a; b, c"),
+    ],
+)
+def test_csv_is_read_as_it_is_typed(text, time, remark):
+    (result,) = read_results(small(), text)
+    assert (result.pair, result.worked, result.time_s, result.remark) == (("IN", "HALF"), True, time, remark)
+
+
+def test_rows_are_read_from_a_list():
+    rows = [("IN", "HALF", True, 4), ["HALF", "IN", False], ("OUT", "IN", None, None, "")]
+    read = read_results(small(), rows)
+    assert [(r.pair, r.worked, r.time_s) for r in read] == [
+        (("IN", "HALF"), True, 4.0), (("HALF", "IN"), False, None),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("results", "words"),
+    [
+        ("IN,HALF,yes\nIN,PLAY,yes", "row 2: no mode is called 'PLAY': there are IN, HALF, OUT"),
+        ("IN,IN,yes", "row 1: it goes from IN to IN"),
+        ("IN,HALF,perhaps", "row 1: worked is 'perhaps': it must be \"yes\" or \"no\""),
+        ("IN,HALF,,4.5", "row 1: worked is ''"),
+        ("IN,HALF,yes,soon", "row 1: the time is 'soon': it must be seconds"),
+        ("IN,HALF,yes,-1", "row 1: the time is -1 s: it must be from 0 to 3600 s"),
+        ("IN,HALF,yes,nan", "row 1: the time is nan"),
+        ("IN,HALF", "row 1: it has 2 columns"),
+        ("IN,HALF,yes,1,a,b", "row 1: it has 6 columns"),
+        ([("IN", "HALF", "yes"), "IN"], "row 2 is 'IN'"),
+        ([("IN", "HALF", "yes", True)], "row 1: the time is True"),
+        (7, "the results are 7: give CSV text"),
+    ],
+)
+def test_a_row_that_cannot_be_read_is_named(results, words):
+    with pytest.raises(MechError) as error:
+        judge(small(), results)
+    assert words in str(error.value)
+
+
+def test_all_bad_rows_are_named_at_once():
+    with pytest.raises(MechError) as error:
+        judge(small(), "IN,PLAY,yes\nIN,HALF,yes\nIN,OUT,hm")
+    assert [problem[:6] for problem in error.value.problems] == ["row 1:", "row 3:"]
+
+
+# ---- Judging ----
+
+
+def test_a_machine_that_works_may_be_closed_up():
+    verdict = judge(small(), filled(small(), small()))
+    assert verdict.may_close and verdict.hints == () and len(verdict.pairs("proved")) == 6
+    assert verdict.sentence() == "6 of 6 mode changes proved: the machine may be closed up."
+
+
+def test_nothing_tried_proves_nothing():
+    verdict = judge(small(), "")
+    assert not verdict.may_close and verdict.pairs("not tried") == tuple(PAIRS)
+    assert "0 of 6" in verdict.sentence() and "must not be closed up yet" in verdict.sentence()
+    one_short = judge(small(), filled(small(), small())[:-1])
+    assert not one_short.may_close and one_short.pairs("not tried") == (("OUT", "HALF"),)
+
+
+@pytest.mark.parametrize(
+    ("settings", "limit"),
+    # IN to HALF: 48° at 10°/s = 4.8 s, and a quarter more is 6.0; 5 % are less than 0.3 s; least_s as given
+    [
+        ({}, 6.0), ({"tolerance": 0.05}, 5.1), ({"tolerance": 0.05, "least_s": 0.5}, 5.3),
+        ({"tolerance": 0, "least_s": 0}, 4.8),
+    ],
+)
+def test_too_slow_begins_above_the_limit(settings, limit):
+    def finding(time):
+        return next(c.finding for c in judge(small(), [("IN", "HALF", "yes", time)], **settings).changes
+                    if c.pair == ("IN", "HALF"))  # fmt: skip
+
+    assert finding(limit - 0.01) == finding(limit) == "proved" and finding(limit + 0.01) == "too slow"
+    assert finding(None) == finding(0) == "proved"
+
+
+def test_too_slow_keeps_the_machine_open():
+    verdict = judge(small(), filled(small(), small(), slower=1.3))
+    assert not verdict.may_close and len(verdict.pairs("too slow")) == 6 and verdict.hints == ()
+    assert "too slow" in verdict.sentence()
+
+
+@pytest.mark.parametrize(("name", "least", "most"), [("tolerance", 0, 5), ("least_s", 0, 60)])
+def test_settings_out_of_range_are_refused(name, least, most):
+    for value in (least, most):
+        assert not judge(small(), "", **{name: value}).may_close
+    for value in (least - 0.01, most + 0.01, float("nan"), "much", True):
+        with pytest.raises(MechError, match=name):
+            judge(small(), "", **{name: value})
+
+
+def test_one_failure_among_several_tries_counts_and_the_slowest_time():
+    tries = [("IN", "HALF", "yes", 4.8, "good"), ("IN", "HALF", "no", 20, "stuck"), ("IN", "HALF", "yes", 5)]
+    found = next(c for c in judge(small(), tries).changes if c.pair == ("IN", "HALF"))
+    assert (found.finding, found.time_s, found.remark) == ("failed", 20.0, "good; stuck")
+    assert found.expected_s == pytest.approx(4.8)
+
+
+@pytest.mark.parametrize("mesh", ["mode switch", "loading gear", "pinch cam"])
+@pytest.mark.parametrize("teeth", [-2, -1, 1, 2])
+def test_a_slipped_machine_is_hinted_at_by_its_own_failures(mesh, teeth):
+    alder = load("alder")
+    slipped = alder.with_faults(slip(mesh, teeth))
+    verdict = judge(alder, filled(alder, slipped))
+    failing = {pair for pair, cell in change_table(slipped).items() if not cell.change.good}
+    assert set(verdict.pairs("failed")) == failing
+    if not failing:  # a silent slip: nothing to be hinted at
+        assert verdict.hints == ()
+        return
+    assert not verdict.may_close and (mesh, teeth) in [(hint.mesh, hint.teeth) for hint in verdict.hints]
+    for hint in verdict.hints:
+        assert hint.off == 0 and hint.missed == hint.extra == ()
+        other = change_table(alder.with_faults(slip(hint.mesh, hint.teeth)))
+        assert {pair for pair, cell in other.items() if not cell.change.good} == failing
+    assert [abs(hint.teeth) for hint in verdict.hints] == sorted(abs(hint.teeth) for hint in verdict.hints)
+    assert "hint only" in verdict.sentence() and "just those fail" in verdict.text()
+
+
+def test_hints_count_what_they_tell_wrong():
+    alder = load("alder")
+    slipped = alder.with_faults(slip("mode switch", -1))
+    failing = [pair for pair, cell in change_table(slipped).items() if not cell.change.good]
+    spoilt = {failing[0]: "yes"}  # one that should have failed worked
+    rows = [(*row[:2], spoilt.get(row[:2], row[2])) for row in filled(alder, slipped)]
+    hint = next(h for h in judge(alder, rows).hints if (h.mesh, h.teeth) == ("mode switch", -1))
+    assert hint.extra == (failing[0],) and hint.missed == () and hint.off == 1
+    assert "1 that worked would fail" in hint.sentence()
+
+
+def test_only_changes_that_were_tried_count_for_a_hint():
+    alder = load("alder")
+    slipped = alder.with_faults(slip("mode switch", -1))
+    rows = [row for row in filled(alder, slipped) if row[2] == "no"]
+    hints = judge(alder, rows[:1]).hints
+    assert ("mode switch", -1) in [(hint.mesh, hint.teeth) for hint in hints] and hints[0].off == 0
+
+
+def test_no_hint_that_is_no_better_than_none():
+    # one change alone fails: only a slip under which just this one fails may be named, if there is any
+    verdict = judge(small(), [(*pair, pair != ("HALF", "IN")) for pair in PAIRS])
+    assert verdict.pairs("failed") == (("HALF", "IN"),)
+    for hint in verdict.hints:
+        assert hint.off < 1
+    tables = [change_table(small().with_faults(slip(mesh, teeth)))
+              for mesh in small().mesh_names for teeth in (-2, -1, 1, 2)]  # fmt: skip
+    alone = [t for t in tables if [p for p, cell in t.items() if not cell.change.good] == [("HALF", "IN")]]
+    assert len(verdict.hints) == len(alone)
+
+
+def test_what_cannot_work_as_filed_is_not_asked_for():
+    file = values()
+    file["controller"]["time_out_s"] = 4.85  # OUT from IN takes 9.8 s, IN from OUT 9.4 s
+    machine = transport_from(file, "slow.toml")
+    impossible = [pair for pair, cell in change_table(machine).items() if not cell.change.good]
+    assert ("IN", "OUT") in impossible
+    fine = [(*pair, pair not in impossible) for pair in PAIRS]
+    verdict = judge(machine, fine)
+    assert verdict.may_close and verdict.pairs("cannot work as filed") == tuple(impossible)
+    assert f"{6 - len(impossible)} of {6 - len(impossible)}" in verdict.sentence()
+    verdict = judge(machine, [(*pair, "yes") for pair in PAIRS])
+    assert not verdict.may_close and verdict.pairs("worked, but cannot as filed") == tuple(impossible)
+
+
+def test_the_sentence_names_three_and_counts_the_rest():
+    told = judge(small(), "").sentence()
+    assert "IN to HALF, IN to OUT, HALF to IN and 3 more not tried" in told
+    told = judge(small(), filled(small(), small())[:-3]).sentence()
+    assert "; HALF to OUT, OUT to IN and OUT to HALF not tried: the machine" in told
+
+
+def test_text_tells_the_gravest_first():
+    lines = judge(small(), "IN,HALF,no,,stuck\nHALF,OUT,yes,99\nOUT,IN,yes,9.4").text().splitlines()
+    assert lines[0].split()[:3] == ["change", "finding", "remark"]
+    assert lines[1] == "IN to HALF   failed     stuck          -           4.8"
+    assert lines[2].startswith("HALF to OUT") and "99.0" in lines[2] and "4.8" in lines[2]
+    assert [line.split("  ")[0] for line in lines[3:6]] == ["IN to OUT", "HALF to IN", "OUT to HALF"]
+    assert lines[6].startswith("OUT to IN")

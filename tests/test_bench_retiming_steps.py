@@ -1,0 +1,199 @@
+"""The steps of a re-timing: what each says, against numbers worked out by hand and what the file says."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import replace
+from importlib import resources
+
+import pytest
+from small_machine import going_round, small, values
+
+from mechlib import transports as tr
+from mechlib.bench import retiming
+from mechlib.bench.retiming_steps import closing_steps
+from mechlib.transports.files import transport_from
+
+ALDER = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
+
+
+def words_of(plan, kind: str) -> list[str]:
+    return [step.sentence() for step in plan.steps if step.kind == kind]
+
+
+def test_the_loading_gear_step_by_step():
+    plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", 1)), "PLAY")
+    assert plan.lifts == ("loading gear",) and plan.minutes == 4 + 3 + 3 and plan.untimed == ()
+    assert words_of(plan, "cover off") == [
+        "Take off the bottom plate (4 min with putting it back).",
+        "Take off the gear bridge (3 min with putting it back).",
+    ]
+    assert words_of(plan, "cover on") == ["Put back the gear bridge.", "Put back the bottom plate."]
+    (bring,) = words_of(plan, "bring")
+    assert "Hold the loading gear down in mesh" in bring and "From 210.4° to 0°" in bring
+    assert "low end stop it is 31.5 turns of the worm shaft" in bring  # 118/360·96
+    assert "mark of the mode switch is right: slot in the rotor" in bring
+    assert words_of(plan, "lift") == [
+        "Lift the loading gear (held by a clip) off the main gear and the pinch cam."
+    ]
+    assert words_of(plan, "turn along") == [
+        "The pinch cam turns along by 3.4° back, against its loading sense."
+    ]
+    (move,) = words_of(plan, "move")
+    assert move.startswith("The loading gear goes 1 tooth back, against its loading sense (3.6° of its own)")
+    assert move.endswith("the other way round than the main gear.")  # an external mesh
+    (marks,) = words_of(plan, "marks")
+    assert marks.split("\n")[1:] == [
+        "loading gear: round hole to the round hole in the main gear",
+        "pinch cam: notch to the tooth with a dot on the loading gear's upper row",
+    ]
+    cause = " ".join(words_of(plan, "cause"))
+    assert "The loading gear: is its clip gone" in cause and "The main gear: is its clip" in cause
+    assert "Turn the loading gear and the pinch cam by hand: where grease has gone hard" in cause
+    (hand,) = words_of(plan, "by hand")
+    assert "71.5 turns" in hand and "102.9 turns" in hand and "31.5 turns" in hand  # 268, 386, 118 of 360·96
+    assert plan.sentence().endswith(f"then try {len(plan.changes_to_try)} changes that failed.")
+    assert "about 10 min" in plan.sentence()
+
+
+def test_what_is_tried_and_looked_at_again():
+    plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", 1)))
+    first, every = words_of(plan, "try")
+    assert first.endswith(f"in one go: {' → '.join(plan.walk)}.")
+    names = tr.load("alder").mode_names
+    assert every.endswith(f": {' → '.join((*names, *names[-2::-1]))}.")
+    checks = words_of(plan, "check")
+    assert "meet every 4 turns" in checks[0]  # 80 on 100 teeth: lcm 400
+    tight = sorted(tr.margins(tr.load("alder")), key=lambda m: m.margin_deg)
+    assert checks[1:3] == [tight[0].sentence(), tight[1].sentence()]
+    locks = {check.split(":")[0] for check in checks[3:]}
+    assert locks == {
+        "Interlock arms and cassette",
+        "Interlock pinch lever and guide",
+        "Interlock tension lever and arms",
+    }
+
+
+def test_the_round_begins_where_the_walk_ended():
+    for walk, first in ((("DOWN", "EJECT"), "DOWN"), (("EJECT", "DOWN"), "EJECT"), (("DOWN",), "EJECT")):
+        steps = closing_steps(tr.load("alder"), ("brake cam",), (), walk)
+        tries = [step.words for step in steps if step.kind == "try"]
+        assert tries[-1].split(": ")[1].split(" → ")[0] == first and len(tries) == len(walk)
+
+
+def test_the_way_to_the_marks_from_every_mode():
+    plan = retiming(small().with_faults(tr.slip("lever gear", 1)))
+    (bring,) = words_of(plan, "bring")
+    # the cam comes to stand at 48 in HALF and at 98 in OUT; the play of 3 is a sixth of a turn
+    assert "from HALF: 2.5 turns of the crank against the loading sense, then 0.1 turns" in bring
+    assert (
+        "from OUT: 5.0 turns" in bring
+        and "bars the way" in bring
+        and "mark of the switch is right: dot to dot" in bring
+    )
+    every = small().with_faults(tr.slip("lever gear", 1), tr.slip("switch", 1))
+    assert "No other mark on the main gear is right" in words_of(retiming(every), "bring")[0]
+    lost = small().with_faults(tr.slip("switch", 5))
+    assert "from IN" not in words_of(retiming(lost), "bring")[0]
+
+
+def test_cautions_stand_first_and_name_the_lifted_gears():
+    plan = retiming(tr.load("alder").with_faults(tr.slip("pinch cam", 1)))
+    cautions = words_of(plan, "caution")
+    assert [step.kind for step in plan.steps[:4]] == ["caution"] * 4 and plan.steps[4].kind == "cover off"
+    assert "mains plug" in cautions[0] and "qualified" in cautions[0]
+    assert cautions[3] == (
+        "At the pinch cam: the pinch lever's spring pulls on it: unhook the spring first, eyes protected."
+    )
+
+
+@pytest.mark.parametrize(
+    ("mesh", "words"),
+    [
+        ("mode switch", "snap hooks"),
+        ("brake cam", "screw"),
+        ("idler cam", "clip"),
+        ("carriage gear", "screw"),
+    ],
+)
+def test_the_cause_by_what_secures_the_part(mesh, words):
+    plan = retiming(tr.load("alder").with_faults(tr.slip(mesh, 1)))
+    first = words_of(plan, "cause")[0]
+    assert first.startswith(f"The {mesh}: ") and words in first
+
+
+def test_a_cause_is_told_once():
+    plan = retiming(tr.load("alder").with_faults(tr.slip("brake cam", 1), tr.slip("mode switch", 1)))
+    cause = words_of(plan, "cause")
+    assert len(set(cause)) == len(cause) == 5  # three gears, two meshes
+
+
+def test_half_minutes_are_told():
+    rows = values()["part"]
+    rows[0] |= {"under": ["lid"], "lift_minutes": 0}
+    lidded = small(part=rows, cover=[{"name": "lid", "minutes": 1.5}]).with_faults(tr.slip("switch", 1))
+    assert words_of(retiming(lidded), "cover off") == ["Take off the lid (1.5 min with putting it back)."]
+    assert retiming(lidded).untimed == () and retiming(lidded).minutes == 1.5
+
+
+def test_a_cam_that_goes_round():
+    plan = retiming(going_round().with_faults(tr.slip("switch", 1)), 90)
+    assert "270.0° of the main cam in the loading sense" in words_of(plan, "bring")[0]
+    assert "low end stop" not in words_of(plan, "bring")[0]
+    assert "two turns of the main cam (720.0° of the main cam)" in words_of(plan, "by hand")[0]
+
+
+def test_a_rack():
+    rows = values()["part"]
+    rows[2] |= {"kind": "rack"}
+    plan = retiming(small(part=rows).with_faults(tr.slip("hook cam", -1)))
+    assert "way round" not in words_of(plan, "move")[0]
+    assert not any("hook cam:" in check for check in words_of(plan, "check"))
+    gear = retiming(small().with_faults(tr.slip("hook cam", -1)))
+    assert "the same way round as the main gear" in words_of(gear, "move")[0]  # two external meshes
+    assert "look at the hook cam: the marks meet every 4 turns" in words_of(gear, "check")[0]  # 24 on 30
+
+
+LEFT = {
+    "split": (tr.split_gear("pinch cam", -3), "The pinch cam has turned on its shaft by −3.0°"),
+    "bent": (tr.bent_lever("reel idler", -0.3), "The reel idler is bent by −0.30 mm"),
+    "dirty": (tr.dirty_contact("A", 0.5), "Contact A is dirty: each arc is short by 0.5°"),
+    "open": (tr.open_contact("K"), "Contact K never closes"),
+}
+
+
+@pytest.mark.parametrize("fault", LEFT)
+def test_what_retiming_cannot_mend_is_told(fault):
+    put_in, words = LEFT[fault]
+    for faults in ([put_in], [put_in, tr.slip("brake cam", 1)]):
+        plan = retiming(tr.load("alder").with_faults(*faults))
+        assert len(plan.left) == 1 and plan.left[0].startswith(words)
+        assert plan.sentence().endswith("Re-timing alone won't do.")
+        assert [words in step for step in words_of(plan, "mend too")] == [True]
+        assert plan.repaired == tr.load("alder").with_faults(put_in)
+    assert retiming(tr.load("alder").with_faults(tr.slip("brake cam", 1))).left == ()
+
+
+def test_a_contact_so_dirty_that_arcs_are_gone_and_a_dead_solenoid():
+    rows = [dict(row) for row in ALDER["contact"]]
+    rows[0]["closed"] = [[{"deg": -4}, {"deg": 1}], [{"deg": 54}, {"deg": 62}]]
+    alder = transport_from(ALDER | {"contact": rows}, "mine.toml")
+    plan = retiming(alder.with_faults(tr.dirty_contact("A", 3)))
+    assert plan.left == ("Contact A misses some of its arcs.",)
+    stages = [dict(row) for row in ALDER["stage"]]
+    stages[0]["solenoid"] = True
+    pulled = transport_from(ALDER | {"stage": stages}, "mine.toml")
+    assert retiming(pulled).left == ()
+    assert retiming(pulled.with_faults(tr.dead_solenoid())).left == ("The solenoid does not pull.",)
+
+
+def test_what_runs_stiff_or_gives_too_little_is_told():
+    alder = tr.load("alder")
+    roots = (replace(alder.roots[0], drag_Nmm=alder.roots[0].drag_Nmm + 1), *alder.roots[1:])
+    stiff = "The main gear runs stiff: its grease may have gone hard."
+    assert retiming(alder.changed(roots=roots)).left == (stiff,)
+    followers = (*alder.followers[:-1], replace(alder.followers[-1], friction_N=9.0))
+    assert retiming(alder.changed(followers=followers)).left == ("The cam detent is stiff.",)
+    weak = "Motor, supply, belt or driver do not give what they should."
+    driven = alder.changed(drive=replace(alder.drive, friction_Nmm=3.0), followers=followers)
+    assert retiming(driven).left == ("The cam detent is stiff.", weak)
