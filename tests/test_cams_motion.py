@@ -82,6 +82,12 @@ def test_of_equal_values_the_first_is_told_and_ends_count():
         assert largest(lambda moves, much=much: 1 - much * moves.way, lobe()).angle_deg == at
 
 
+@pytest.mark.parametrize("top", [0.3, 0.7, 44.1, 89.3, 89.7])
+def test_a_peak_in_the_first_or_last_space_of_the_grid_is_found(top):
+    found = largest(lambda moves: 5 - (moves.angle_deg - top) ** 2, lobe())
+    assert found.value == pytest.approx(5, abs=1e-12) and found.angle_deg == pytest.approx(top, abs=1e-6)
+
+
 def test_infinite_values_are_compared_as_well():
     fall = largest(lambda moves: np.where(moves.way > 0, -math.inf, moves.lift_mm), lobe())
     assert fall == Extreme(8, 90)

@@ -1,0 +1,154 @@
+"""Measures of a gear beside measures taken on its flanks, drawn point by point, and beside printed values."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import brentq
+
+from mechlib.errors import MechError
+from mechlib.gears.measuring import (
+    DIAMETRAL_PITCHES,
+    MODULES_I,
+    MODULES_II,
+    base_pitch_mm,
+    module_of_pitch,
+    outside_mm,
+    over_pins_mm,
+    shift_from_outside,
+    shift_from_pins,
+    shift_from_span,
+    span_mm,
+    teeth_to_span,
+)
+from mechlib.gears.racks import ISO_53_A, RACKS, BasicRack
+from mechlib.gears.spur import Gear
+
+STUB = BasicRack("narrow", 14.5, 1.0, 1.2, 0.1, "made up for this test")
+GEARS = st.tuples(st.integers(10, 80), st.sampled_from([0.3, 1.0, 2.5]), st.floats(-0.3, 0.8))
+
+
+def flank(teeth, module, alpha_deg, shift, roll):
+    """Points of the right flank of a tooth whose middle lies on the y axis, by the string that unwinds."""
+    alpha = math.radians(alpha_deg)
+    base = module * teeth * math.cos(alpha) / 2
+    half = (math.pi / 2 + 2 * shift * math.tan(alpha)) / teeth + math.tan(alpha) - alpha  # at the base circle
+    # A string that leaves the base circle at an angle roll beyond where the flank starts.
+    at = math.pi / 2 - half + roll
+    return base * (np.cos(at) + roll * np.sin(at)), base * (np.sin(at) - roll * np.cos(at))
+
+
+def turned(points, angle):
+    x, y = points
+    return x * np.cos(angle) - y * np.sin(angle), x * np.sin(angle) + y * np.cos(angle)
+
+
+def span_by_jaws(teeth, module, alpha_deg, shift, over):
+    """How far apart two parallel jaws stand that close on ``over`` teeth."""
+    roll = np.linspace(0, 3, 60_001)
+    outermost = turned(flank(teeth, module, alpha_deg, shift, roll), -math.pi * (over - 1) / teeth)
+    return 2 * float(np.max(outermost[0]))  # the stack of teeth is symmetric about the y axis
+
+
+def over_pins_by_lowering(teeth, module, alpha_deg, shift, pin):
+    """Let a pin down the middle of a space until it touches the flank; measure over it and another."""
+    roll = np.linspace(0, 2, 40_001)
+    x, y = turned(flank(teeth, module, alpha_deg, shift, roll), math.pi / teeth)  # space on the y axis
+
+    def clear(height):
+        return float(np.min(np.hypot(x, y - height))) - pin / 2
+
+    base = module * teeth * math.cos(math.radians(alpha_deg)) / 2
+    height = brentq(clear, base, base + 10 * module, xtol=1e-12)
+    gap = 2 * height if teeth % 2 == 0 else 2 * height * math.cos(math.pi / 2 / teeth)
+    return gap + pin
+
+
+@settings(max_examples=40, deadline=None)
+@given(GEARS, st.sampled_from([ISO_53_A, STUB]))
+def test_span_is_what_jaws_close_on(gear, rack):
+    teeth, module, shift = gear
+    over = teeth_to_span(teeth, rack, shift)
+    by_jaws = span_by_jaws(teeth, module, rack.pressure_angle_deg, shift, over)
+    assert span_mm(teeth, module, rack, over, shift) == pytest.approx(by_jaws, abs=1e-6 * module * teeth)
+
+
+@settings(max_examples=40, deadline=None)
+@given(GEARS, st.floats(1.6, 2.0), st.sampled_from([ISO_53_A, STUB]))
+def test_over_pins_is_what_pins_stand_at(gear, size, rack):
+    teeth, module, shift = gear
+    lowered = over_pins_by_lowering(teeth, module, rack.pressure_angle_deg, shift, size * module)
+    assert over_pins_mm(teeth, module, rack, size * module, shift) == pytest.approx(
+        lowered, abs=2e-5 * module
+    )
+
+
+@given(GEARS)
+def test_readings_lead_back_to_the_shift(gear):
+    teeth, module, shift = gear
+    over, pin = teeth_to_span(teeth, ISO_53_A, shift), 1.75 * module
+    back = (
+        shift_from_span(teeth, module, ISO_53_A, over, span_mm(teeth, module, ISO_53_A, over, shift)),
+        shift_from_pins(teeth, module, ISO_53_A, pin, over_pins_mm(teeth, module, ISO_53_A, pin, shift)),
+        shift_from_outside(teeth, module, ISO_53_A, outside_mm(teeth, module, ISO_53_A, shift)),
+    )
+    assert back == pytest.approx((shift,) * 3, abs=1e-7)
+
+
+@given(GEARS)
+def test_the_jaws_touch_near_the_middle_of_the_flank(gear):
+    teeth, module, shift = gear
+    over = teeth_to_span(teeth, ISO_53_A, shift)
+    if over == 1:
+        return
+    base = module * teeth * math.cos(ISO_53_A.angle)
+    touched = math.hypot(base, span_mm(teeth, module, ISO_53_A, over, shift))
+    wanted = module * (teeth + 2 * shift)
+    other = [math.hypot(base, span_mm(teeth, module, ISO_53_A, k, shift)) for k in (over - 1, over + 1)]
+    assert all(abs(touched - wanted) <= abs(one - wanted) + 0.12 * module for one in other)
+
+
+def test_outside_diameter_is_that_of_the_gear():
+    for rack in RACKS.values():
+        made = Gear(23, 0.5, rack, shift=0.2)
+        assert outside_mm(23, 0.5, rack, 0.2) == pytest.approx(made.tip_mm)
+    assert outside_mm(20, 2, ISO_53_A, 0.1, -0.25) == pytest.approx(2 * (20 + 2 * 0.85))
+
+
+def test_two_spans_tell_the_module_alone():
+    for teeth, shift in ((17, 0.4), (40, -0.2)):
+        spans = [span_mm(teeth, 0.8, ISO_53_A, k, shift) for k in (3, 4)]
+        assert base_pitch_mm(*spans) == pytest.approx(math.pi * 0.8 * math.cos(math.radians(20)))
+
+
+def test_series_rise_and_pitches_are_those_of_the_trade():
+    for series in (MODULES_I, MODULES_II, DIAMETRAL_PITCHES[::-1]):
+        assert list(series) == sorted(set(series))
+    assert not set(MODULES_I) & set(MODULES_II)
+    assert module_of_pitch(module_of_pitch(1.7)) == pytest.approx(1.7)
+
+
+@pytest.mark.parametrize(
+    "call, said",
+    [
+        (lambda: outside_mm(5, 1, ISO_53_A), "teeth is 5"),
+        (lambda: outside_mm(20, 0, ISO_53_A), "module_mm is 0"),
+        (lambda: outside_mm(20, 1, ISO_53_A, 2), "shift is 2"),
+        (lambda: outside_mm(20, 1, ISO_53_A, 0, -2), "tip_alteration is -2"),
+        (lambda: span_mm(20, 1, ISO_53_A, 0), "over is 0"),
+        (lambda: span_mm(20, 1, ISO_53_A, 21), "over is 21"),
+        (lambda: over_pins_mm(20, 1, ISO_53_A, 0.06), "pin_mm is 0.06 mm: it would lie"),
+        (lambda: over_pins_mm(20, 1, ISO_53_A, 1000), "pin_mm is 1000"),
+        (lambda: shift_from_pins(20, 1, ISO_53_A, 1.7, 18), "read_mm is 18 mm: the pins"),
+        (lambda: shift_from_span(20, 1, ISO_53_A, 3, 0), "read_mm is 0"),
+        (lambda: shift_from_outside(20, 1, ISO_53_A, "22"), "read_mm is '22'"),
+        (lambda: base_pitch_mm(3, 3), "the spans are 3 and 3 mm"),
+        (lambda: module_of_pitch(0), "diametral_pitch is 0"),
+    ],
+)
+def test_what_is_refused(call, said):
+    with pytest.raises(MechError) as refused:
+        call()
+    assert str(refused.value).startswith(said)
