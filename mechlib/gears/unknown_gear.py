@@ -1,0 +1,281 @@
+"""The gear in the hand: which size and profile shift explain what was read, and what to measure next.
+
+Every standard size is tried.  A reading with its uncertainty leaves a range of profile shifts for each size;
+the sizes that are left with some range for all readings are the candidates.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from mechlib.errors import MechError, check_count, check_number
+from mechlib.gears.measuring import (
+    DIAMETRAL_PITCHES,
+    MODULES_I,
+    MODULES_II,
+    module_of_pitch,
+    outside_mm,
+    over_pins_mm,
+    shift_from_outside,
+    shift_from_pins,
+    shift_from_span,
+    span_mm,
+    teeth_to_span,
+)
+from mechlib.gears.racks import BasicRack
+from mechlib.gears.spur import TEETH
+from mechlib.say import columns, count, say
+
+OUTSIDE, SPAN, PINS = "outside diameter", "span", "over pins"
+USUAL_SHIFT = (-0.5, 0.8)  # common practice, no source; so is what tips may be cut short by
+SHORT_TIPS = 0.1  # modules
+OFF_MM = (0.001, 5.0)
+PIN_IN_MODULES = 1.728  # usual for pins on external gears: common practice, no source
+
+
+@dataclass(frozen=True)
+class Size:
+    """A standard size: ``name`` as the trade says it, and its module in mm."""
+
+    name: str
+    module_mm: float
+
+
+SIZES = (
+    *(Size(f"module {m:g}", m) for m in MODULES_I),
+    *(Size(f"module {m:g}", m) for m in MODULES_II),
+    *(Size(f"{p} DP", module_of_pitch(p)) for p in DIAMETRAL_PITCHES),
+)
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What was read: ``kind`` is OUTSIDE, SPAN (``size`` teeth spanned) or PINS (``size`` mm of the pins).
+
+    ``read_mm`` 0.1 to 500, ``off_mm`` by which it may be off either way, 0.001 to 5.  Raises MechError for
+    others.
+
+    >>> Reading(SPAN, 7.65, 0.02, 3).words()
+    'span over 3 teeth 7.650 mm'
+    """
+
+    kind: str
+    read_mm: float
+    off_mm: float
+    size: float | None = None
+
+    def __post_init__(self):
+        if self.kind not in (OUTSIDE, SPAN, PINS):
+            raise MechError(f"kind is {self.kind!r}", f"it must be one of: {OUTSIDE}, {SPAN}, {PINS}")
+        check_number("read_mm", self.read_mm, 0.1, 500, "mm")
+        check_number("off_mm", self.off_mm, *OFF_MM, "mm")
+        if self.kind == SPAN:
+            check_count("size", self.size, 1, TEETH[1], "the number of teeth spanned")
+        elif self.kind == PINS:
+            check_number("size", self.size, 0.05, 100, "mm", "the diameter of the pins")
+
+    def words(self) -> str:
+        """What was read, in words."""
+        over = {SPAN: f" over {self.size} teeth", PINS: f" of {self.size} mm"}.get(self.kind, "")
+        return f"{self.kind}{over} {say(self.read_mm, 'mm', 3)}"
+
+    def shifts(self, teeth: int, module_mm: float, rack: BasicRack) -> tuple[float, float] | None:
+        """The range of profile shifts that explains the reading; None where no gear of that size could."""
+        low, high = self.read_mm - self.off_mm, self.read_mm + self.off_mm
+        try:
+            if self.kind == OUTSIDE:
+                ends = [shift_from_outside(teeth, module_mm, rack, mm) for mm in (low, high)]
+                return ends[0], ends[1] + SHORT_TIPS
+            if self.kind == SPAN:
+                if self.size > teeth:
+                    return None
+                ends = [shift_from_span(teeth, module_mm, rack, self.size, mm) for mm in (low, high)]
+            else:
+                ends = [shift_from_pins(teeth, module_mm, rack, self.size, mm) for mm in (low, high)]
+        except MechError:
+            return None
+        return ends[0], ends[1]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """A size that explains all readings, with the range of profile shifts that it leaves."""
+
+    size: Size
+    rack: BasicRack
+    low: float
+    high: float
+
+    @property
+    def shift(self) -> float:
+        """The shift of the range that is nearest to none."""
+        return min(max(0.0, self.low), self.high)
+
+    def sentence(self) -> str:
+        """Size, pressure angle and shift."""
+        angle = say(self.rack.pressure_angle_deg, "°", 1)
+        span = f"{say(self.low, '', 2, sign=True)} to {say(self.high, '', 2, sign=True)}"
+        made = f"{self.size.name} with a pressure angle of {angle} ({self.rack.name})"
+        return f"{made} and a profile shift of {span}."
+
+
+@dataclass(frozen=True)
+class NextReading:
+    """What to measure next, and by how much the nearest rival of another size would differ in it."""
+
+    kind: str
+    size: float | None
+    apart_mm: float
+
+    def sentence(self) -> str:
+        """What to measure."""
+        how = {SPAN: f" over {self.size} teeth", PINS: f" with pins of {say(self.size or 0, 'mm', 2)}"}.get(
+            self.kind, ""
+        )
+        return f"Measure {self.kind}{how}: the nearest rival differs by {say(self.apart_mm, 'mm', 3)} there."
+
+
+@dataclass(frozen=True)
+class Identified:
+    """The candidates for a gear, the likeliest first, and the reading that would decide between them."""
+
+    teeth: int
+    candidates: tuple[Candidate, ...]
+    next_reading: NextReading | None
+
+    def sentence(self) -> str:
+        """The likeliest, the rivals and what decides."""
+        if not self.candidates:
+            return (
+                "No standard size explains all readings: count the teeth again, and look for worn or cut "
+                "tips, helical teeth or a size of the maker's own."
+            )
+        first, *rivals = self.candidates
+        told = f"Of {self.teeth} teeth it is most likely {first.sentence()}"
+        if not rivals:
+            return f"{told} No other standard size explains the readings."
+        others = f"{count(len(rivals), 'rival')}, the next {rivals[0].size.name} ({rivals[0].rack.name})."
+        return f"{told} There {'is' if len(rivals) == 1 else 'are'} {others} {self._decides()}"
+
+    def _decides(self) -> str:
+        if self.next_reading is not None:
+            return self.next_reading.sentence()
+        if len({one.size for one in self.candidates}) == 1:
+            return "They are of one size and differ in the basic rack: measure the root, or try a mate."
+        return "No reading with this caliper tells them apart: try a mate that is known."
+
+    def table(self, rows: int = 12) -> str:
+        """The candidates as a text table."""
+        shown = [
+            (
+                c.size.name,
+                say(c.size.module_mm, "mm", 4),
+                c.rack.name,
+                say(c.low, "", 2, True),
+                say(c.high, "", 2, True),
+            )
+            for c in self.candidates[: check_count("rows", rows, 1, 1000)]
+        ]
+        return columns(("size", "module", "basic rack", "shift from", "to"), shown)
+
+
+def identify(
+    teeth: int, readings: Iterable[Reading], racks: Iterable[BasicRack], sizes: Iterable[Size] = SIZES
+) -> Identified:
+    """Which standard sizes explain all readings of a gear of ``teeth`` teeth, made to one of the ``racks``.
+
+    Profile shifts from −0.5 to 0.8 are looked at, and tips cut short by up to a tenth of a module.  Those
+    with the smallest shift come first, among equal ones in the order of ``sizes``: module series I, series
+    II, diametral pitches.  ``teeth``: 6 to 1000; at least one reading, rack and size.  Raises MechError
+    otherwise.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> found = identify(20, [Reading(OUTSIDE, 34.9, 0.05)], [ISO_53_A])
+    >>> [candidate.size.name for candidate in found.candidates][:2]
+    ['16 DP', 'module 1.5']
+    """
+    teeth = check_count("teeth", teeth, *TEETH)
+    readings, racks, sizes = tuple(readings), tuple(racks), tuple(sizes)
+    for name, given in (("readings", readings), ("racks", racks), ("sizes", sizes)):
+        if not given:
+            raise MechError(f"there are no {name}", "give at least one")
+    found = []
+    for rack in racks:
+        for size in sizes:
+            ranges = [reading.shifts(teeth, size.module_mm, rack) for reading in readings]
+            if None not in ranges:
+                low = max(USUAL_SHIFT[0], *(low for low, _ in ranges))
+                high = min(USUAL_SHIFT[1], *(high for _, high in ranges))
+                found += [Candidate(size, rack, low, high)] * (low <= high)
+    found.sort(key=lambda one: round(abs(one.shift), 6))
+    return Identified(teeth, tuple(found), _next(teeth, found, readings))
+
+
+def _next(teeth: int, found: list[Candidate], readings: tuple[Reading, ...]) -> NextReading | None:
+    """The reading not taken yet that best tells the first candidate from all those of another size."""
+    rivals = [one for one in found if one.size != found[0].size]
+    if not rivals:
+        return None
+    off = min(reading.off_mm for reading in readings)
+    taken = {(reading.kind, reading.size) for reading in readings}
+    over = teeth_to_span(teeth, found[0].rack)
+    pin = round(PIN_IN_MODULES * found[0].size.module_mm, 2)
+    offers = [(OUTSIDE, None), (SPAN, over), (SPAN, over + 1), (PINS, pin)]
+    best = None
+    for kind, size in offers:
+        if (kind, size) in taken or (kind == SPAN and size > teeth):
+            continue
+        ranges = [_predicted(teeth, one, kind, size) for one in (found[0], *rivals)]
+        apart = _least_apart(ranges)
+        if apart is not None and apart > 2 * off and (best is None or apart > best.apart_mm):
+            best = NextReading(kind, size, apart)
+    return best
+
+
+def _predicted(teeth: int, one: Candidate, kind: str, size) -> tuple[float, float] | None:
+    """What would be read on a candidate, for both ends of its range of shifts."""
+    try:
+        ends = []
+        for shift in (one.low, one.high):
+            if kind == OUTSIDE:
+                ends.append(outside_mm(teeth, one.size.module_mm, one.rack, shift))
+            elif kind == SPAN:
+                ends.append(span_mm(teeth, one.size.module_mm, one.rack, size, shift))
+            else:
+                ends.append(over_pins_mm(teeth, one.size.module_mm, one.rack, size, shift))
+    except MechError:
+        return None
+    return ends[0], ends[1]
+
+
+def _least_apart(ranges) -> float | None:
+    """The distance between the first range and the nearest of the others; None where one can't be read."""
+    if None in ranges:
+        return None
+    (low, high), *others = ranges
+    return min(max(other[0] - high, low - other[1]) for other in others)
+
+
+def teeth_from_arc(counted: int, angle_deg: float, off_deg: float = 1.0) -> tuple[int, ...]:
+    """Tooth counts that a damaged gear can have, from ``counted`` pitches along an arc of ``angle_deg``.
+
+    z = 360°·counted/angle, for every angle within ± ``off_deg``.  ``counted``: 1 to 999 pitches (from tooth
+    to tooth, so one less than the teeth seen); ``angle_deg``: 1 to 360; ``off_deg``: 0 to 20.  Returns them
+    with the likeliest first.  Raises MechError out of range, and where no whole number fits.
+
+    >>> teeth_from_arc(7, 63, 2.0)
+    (40, 39, 41)
+    """
+    pitches = check_count("counted", counted, 1, 999)
+    angle = check_number("angle_deg", angle_deg, 1, 360, "°")
+    off = check_number("off_deg", off_deg, 0, 20, "°")
+    exact = 360 * pitches / angle
+    low, high = 360 * pitches / (angle + off), 360 * pitches / max(angle - off, 1e-9)
+    near = range(max(math.ceil(low - 1e-9), TEETH[0]), min(math.floor(high + 1e-9), TEETH[1]) + 1)
+    if not near:
+        raise MechError(
+            f"{pitches} pitches in {angle:g}°", f"would be {exact:.2f} teeth in all; count or measure again"
+        )
+    return tuple(sorted(near, key=lambda z: (abs(z - exact), z)))

@@ -1,0 +1,138 @@
+"""A gear that is known, measured, must be found again; and rivals are told apart by the reading named."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from mechlib.errors import MechError
+from mechlib.gears.measuring import outside_mm, over_pins_mm, span_mm, teeth_to_span
+from mechlib.gears.racks import FINE, ISO_53_A
+from mechlib.gears.unknown_gear import OUTSIDE, PINS, SIZES, SPAN, Reading, identify, teeth_from_arc
+
+BY_NAME = {size.name: size for size in SIZES}
+KNOWN = st.tuples(
+    st.integers(10, 80), st.sampled_from(SIZES), st.floats(-0.4, 0.7), st.sampled_from([ISO_53_A, FINE])
+)
+
+
+def read(kind, teeth, module, rack, shift, size=None):
+    """What a caliper would show on a gear that is known."""
+    how = {OUTSIDE: outside_mm, SPAN: span_mm, PINS: over_pins_mm}[kind]
+    return how(teeth, module, rack, *([] if size is None else [size]), shift)
+
+
+@settings(max_examples=60, deadline=None)
+@given(KNOWN, st.floats(-1, 1), st.sets(st.sampled_from([OUTSIDE, SPAN, PINS]), min_size=1))
+def test_a_known_gear_is_among_the_candidates_and_all_of_them_explain(gear, wobble, kinds):
+    teeth, size, shift, rack = gear
+    off = 0.02
+    readings = []
+    for kind in sorted(kinds):
+        extra = {SPAN: teeth_to_span(teeth, rack, shift), PINS: round(1.728 * size.module_mm, 3)}.get(kind)
+        true = read(kind, teeth, size.module_mm, rack, shift, extra)
+        if not 0.1 <= true + off <= 500:
+            return
+        readings.append(Reading(kind, true + 0.99 * wobble * off, off, extra))
+    found = identify(teeth, readings, [ISO_53_A, FINE])
+    mine = [c for c in found.candidates if c.size == size and c.rack == rack]
+    assert mine and mine[0].low - 1e-9 <= shift <= mine[0].high + 1e-9
+    for candidate in found.candidates:
+        for reading in readings:
+            for end in (candidate.low, candidate.high):
+                size_mm, kind = candidate.size.module_mm, reading.kind
+                here = read(kind, teeth, size_mm, candidate.rack, end, reading.size)
+                short = 0.2 * size_mm if kind == OUTSIDE else 0  # tips may have been cut short
+                assert reading.read_mm - off - 1e-6 <= here <= reading.read_mm + off + short + 1e-6
+    shifts = [round(abs(candidate.shift), 6) for candidate in found.candidates]
+    assert shifts == sorted(shifts)
+
+
+@pytest.mark.parametrize(
+    "true, rival, off",
+    [("16 DP", "module 1.5", 0.02), ("48 DP", "module 0.5", 0.005)],  # a caliper; a micrometer
+)
+def test_an_inch_gear_beside_its_metric_rival_and_the_span_that_decides(true, rival, off):
+    """16 DP is module 1.5875, 48 DP module 0.5292 (exact: 25.4/P): an outside diameter alone is no proof."""
+    teeth, one = 20, BY_NAME[true]
+    first = [Reading(OUTSIDE, outside_mm(teeth, one.module_mm, ISO_53_A), off)]
+    found = identify(teeth, first, [ISO_53_A])
+    assert found.candidates[0].size == one and rival in [c.size.name for c in found.candidates]
+    ask = found.next_reading
+    assert ask is not None
+    while len({c.size for c in found.candidates}) > 1:
+        ask = found.next_reading
+        told = read(ask.kind, teeth, one.module_mm, ISO_53_A, 0.0, ask.size)
+        first.append(Reading(ask.kind, told, off, ask.size))
+        found = identify(teeth, first, [ISO_53_A])
+    assert found.candidates[0].size == one and len(first) <= 3
+    assert "No other standard size" in found.sentence()
+
+
+def test_the_reading_named_separates_the_first_from_every_other_size():
+    off = 0.01
+    found = identify(20, [Reading(OUTSIDE, 34.925, off)], [ISO_53_A])
+    ask, first = found.next_reading, found.candidates[0]
+    rivals = [c for c in found.candidates if c.size != first.size]
+    assert rivals and ask.apart_mm > 2 * off
+    mine = [read(ask.kind, 20, first.size.module_mm, ISO_53_A, x, ask.size) for x in (first.low, first.high)]
+    gaps = []
+    for rival in rivals:
+        theirs = [
+            read(ask.kind, 20, rival.size.module_mm, ISO_53_A, x, ask.size) for x in (rival.low, rival.high)
+        ]
+        gaps.append(max(theirs[0] - mine[1], mine[0] - theirs[1]))
+    assert ask.apart_mm == pytest.approx(min(gaps))
+    assert ask.sentence().startswith("Measure ")
+
+
+def test_what_fits_nothing_says_so():
+    found = identify(20, [Reading(OUTSIDE, 100.0, 0.01), Reading(SPAN, 3.0, 0.01, 3)], [ISO_53_A])
+    assert found.candidates == () and found.next_reading is None
+    assert found.sentence().startswith("No standard size explains all readings")
+
+
+def test_one_size_and_two_racks():
+    module, teeth = 0.5, 30
+    spans = [Reading(SPAN, span_mm(teeth, module, FINE, k), 0.005, k) for k in (3, 4, 5)]
+    found = identify(teeth, spans, [ISO_53_A, FINE])
+    assert {c.size.name for c in found.candidates} == {"module 0.5"} and len(found.candidates) == 2
+    assert "differ in the basic rack" in found.sentence()
+    assert len(found.table(1).splitlines()) == 2
+
+
+@given(st.integers(8, 120), st.integers(1, 40), st.floats(-0.9, 0.9))
+def test_teeth_from_an_arc(teeth, counted, off):
+    angle = 360 * counted / teeth
+    if not 2 <= angle + off <= 360:
+        return
+    found = teeth_from_arc(counted, angle + off, 1.0)
+    assert teeth in found
+    near = [abs(z - 360 * counted / (angle + off)) for z in found]
+    assert near == sorted(near)
+    assert all(360 * counted / (angle + off + 1) <= z + 1e-6 for z in found)
+
+
+@pytest.mark.parametrize(
+    "call, said",
+    [
+        (lambda: Reading("weight", 3, 0.01), "kind is 'weight'"),
+        (lambda: Reading(OUTSIDE, 0, 0.01), "read_mm is 0"),
+        (lambda: Reading(OUTSIDE, 3, 0), "off_mm is 0"),
+        (lambda: Reading(SPAN, 3, 0.01), "size is None"),
+        (lambda: Reading(PINS, 3, 0.01, 0), "size is 0"),
+        (lambda: identify(5, [Reading(OUTSIDE, 3, 0.01)], [ISO_53_A]), "teeth is 5"),
+        (lambda: identify(20, [], [ISO_53_A]), "there are no readings"),
+        (lambda: identify(20, [Reading(OUTSIDE, 3, 0.01)], []), "there are no racks"),
+        (lambda: teeth_from_arc(0, 60), "counted is 0"),
+        (lambda: teeth_from_arc(3, 0), "angle_deg is 0"),
+        (lambda: teeth_from_arc(3, 61, 0), "3 pitches in 61°: would be 17.70 teeth"),
+    ],
+)
+def test_what_is_refused(call, said):
+    with pytest.raises(MechError) as refused:
+        call()
+    assert str(refused.value).startswith(said)
+
+
+def test_a_span_over_more_teeth_than_there_are_fits_nothing():
+    assert Reading(SPAN, 9.0, 0.01, 30).shifts(20, 1.0, ISO_53_A) is None
