@@ -1,11 +1,18 @@
 """Rules that every exercise must keep; each lesson's tests bring their own working of question and slips.
 
+    @rules.each_of(LESSON, [(EXERCISE, worked, digits), ...])
+    class TestExercises(rules.KeepsTheRules):
+        known = {"360"}
+
 ``worked`` reads a question's text and returns the right answers and, by name, those of each slip; None in an
-answer stands for a slip that shows in the other field only.
+answer stands for a slip that shows in the other fields only.  ``digits`` are the decimals asked for,
+``known`` numbers that may stand in hints and feedback though the question doesn't have them.
 """
 
 import re
 from itertools import combinations, product
+
+import pytest
 
 from mechlib.teaching import Number, OneOf
 
@@ -26,60 +33,86 @@ def _options(drawn):
     return [option for field in drawn.fields if isinstance(field, OneOf) for option in field.options]
 
 
-def right_is_right_and_each_slip_is_named(exercise, worked, digits):
-    for seed in SEEDS:
-        drawn = exercise.draw(seed)
-        right, slips = worked(drawn.question)
-        verdict = drawn.check(typed(right, digits))
-        assert verdict.kind == "right", (drawn.question, right, drawn.right)
-        assert verdict.sentence().startswith("Right. ")
-        assert list(slips) == [slip.name for slip in drawn.slips]
-        for slip in drawn.slips:
-            for option in _options(drawn) or [None]:
-                feedback = drawn.check(typed(slips[slip.name], digits, missing=option))
-                assert (feedback.kind, feedback.words) == (slip.name, slip.feedback), (seed, drawn.question)
-                assert feedback.sentence() == f"Not yet: {slip.feedback}"
-        assert len({slip.feedback for slip in drawn.slips}) == len(slips)
+def _apart(field, one, other):
+    """Whether nothing that is typed or chosen can be taken for both answers."""
+    if None in (one, other):
+        return False
+    return abs(one - other) > 2 * field.tolerance if isinstance(field, Number) else one != other
 
 
-def no_two_answers_are_alike(exercise, worked):
-    for seed in SEEDS:
-        right, slips = worked(exercise.draw(seed).question)
-        for one, other in combinations((right, *slips.values()), 2):
-            apart = abs(one[0] - other[0]) > 2 * exercise.fields[0].tolerance
-            assert apart or (None not in one + other and one[1:] != other[1:]), (one, other)
+def drawn_within(exercise, **bounds):
+    """Check that numbers are drawn from all of a span and from nowhere else: NAME=(low, high, slack)."""
+    for name, (low, high, slack) in bounds.items():
+        values = [exercise.draw(seed).numbers[name] for seed in SEEDS]
+        assert low <= min(values) <= low + slack, (name, min(values))
+        assert high - slack <= max(values) <= high, (name, max(values))
 
 
-def nothing_is_given_away(exercise, known=()):
-    """No hint or feedback has a number that isn't in the question, or names one of the choices."""
-    figures = re.compile(r"\d+(?:\.\d+)?")
-    for seed in SEEDS:
-        drawn = exercise.draw(seed)
-        given = set(figures.findall(drawn.question)) | set(known)
-        texts = (*drawn.hints, *(slip.feedback for slip in drawn.slips))
-        assert all(set(figures.findall(text)) <= given for text in texts)
-        assert not any(option in text for option, text in product(_options(drawn), texts))
-        assert "{" not in drawn.question + "".join(texts) + drawn.because
+def each_of(lesson, worked):
+    """Run a class of tests for each exercise of a lesson, which must all be there, in order."""
+    assert [exercise for exercise, _, _ in worked] == list(lesson)
+    names = ("exercise", "worked", "digits")
+    return pytest.mark.parametrize(names, worked, ids=[function.__name__ for _, function, _ in worked])
 
 
-def what_cannot_be_judged_is_sent_back(exercise, digits):
-    drawn = exercise.draw(7)
-    assert isinstance(drawn.fields[0], Number)
-    others = [field.options[0] for field in drawn.fields[1:]]
-    kinds = {
-        "": "empty",
-        "  ": "empty",
-        "three": "not a number",
-        "nan": "not a number",
-        "-inf": "not a number",
-        "1e400": "too large",
-        "3 rad": "wrong unit",
-        "5000": "out of sense",
-        "__import__('os')": "not a number",
-    }
-    for text, kind in kinds.items():
-        feedback = drawn.check([text, *others])
-        assert feedback.kind == kind, text
-        assert feedback.sentence().startswith("Not yet: ") and not feedback.right
-    unit = drawn.fields[0].unit
-    assert drawn.check([f"{typed(drawn.right, digits)[0]} {unit}", *drawn.right[1:]]).right
+class KeepsTheRules:
+    """The tests of one exercise."""
+
+    known = frozenset()
+
+    def test_it_has_four_slips_and_three_hints_at_least(self, exercise, worked, digits):
+        assert len(exercise.slips) >= 4 and len(exercise.hints) >= 3 and exercise.because
+
+    def test_right_is_right_and_each_slip_is_named_for_every_seed(self, exercise, worked, digits):
+        for seed in SEEDS:
+            drawn = exercise.draw(seed)
+            right, slips = worked(drawn.question)
+            verdict = drawn.check(typed(right, digits))
+            assert verdict.kind == "right", (drawn.question, right, drawn.right)
+            assert verdict.sentence().startswith("Right. ")
+            assert list(slips) == [slip.name for slip in drawn.slips]
+            for slip in drawn.slips:
+                for option in _options(drawn) or [None]:
+                    feedback = drawn.check(typed(slips[slip.name], digits, missing=option))
+                    found = (feedback.kind, feedback.words)
+                    assert found == (slip.name, slip.feedback), (seed, drawn.question)
+                    assert feedback.sentence() == f"Not yet: {slip.feedback}"
+            assert len({slip.feedback for slip in drawn.slips}) == len(slips)
+
+    def test_no_two_answers_can_be_taken_for_each_other(self, exercise, worked, digits):
+        for seed in SEEDS:
+            right, slips = worked(exercise.draw(seed).question)
+            for one, other in combinations((right, *slips.values()), 2):
+                assert any(map(_apart, exercise.fields, one, other)), (one, other)
+
+    def test_neither_hint_nor_feedback_gives_anything_away(self, exercise, worked, digits):
+        """None has a number that isn't in the question, or names one of the choices."""
+        figures = re.compile(r"\d+(?:\.\d+)?")
+        for seed in SEEDS:
+            drawn = exercise.draw(seed)
+            given = set(figures.findall(drawn.question)) | set(self.known)
+            texts = (*drawn.hints, *(slip.feedback for slip in drawn.slips))
+            assert all(set(figures.findall(text)) <= given for text in texts)
+            assert not any(option in text for option, text in product(_options(drawn), texts))
+            assert "{" not in drawn.question + "".join(texts) + drawn.because
+
+    def test_what_cannot_be_judged_is_sent_back(self, exercise, worked, digits):
+        drawn = exercise.draw(7)
+        assert isinstance(drawn.fields[0], Number)
+        first, *others = typed(drawn.right, digits)
+        kinds = {
+            "": "empty",
+            "  ": "empty",
+            "three": "not a number",
+            "nan": "not a number",
+            "-inf": "not a number",
+            "1e400": "too large",
+            "3 rad": "wrong unit",
+            "5000": "out of sense",
+            "__import__('os')": "not a number",
+        }
+        for text, kind in kinds.items():
+            feedback = drawn.check([text, *others])
+            assert feedback.kind == kind, text
+            assert feedback.sentence().startswith("Not yet: ") and not feedback.right
+        assert drawn.check([f"{first} {drawn.fields[0].unit}", *others]).right

@@ -8,7 +8,6 @@ import re
 from fractions import Fraction
 
 import exercise_rules as rules
-import pytest
 
 from mechlib.gears import assembly, simple_set
 from mechlib.teaching.follow_power import (
@@ -142,37 +141,17 @@ WORKED = [
     (ALL_THREE, all_three, 1),
     (WHICH_MOVES, which_moves, 1),
 ]
-each_exercise = pytest.mark.parametrize(
-    ("exercise", "worked", "digits"), WORKED, ids=[worked.__name__ for _, worked, _ in WORKED]
-)
 
 
-def test_five_exercises_with_four_slips_and_hints_each():
-    assert [exercise for exercise, _, _ in WORKED] == list(FOLLOW_POWER)
-    assert all(len(e.slips) >= 4 and len(e.hints) >= 3 for e in FOLLOW_POWER)
+@rules.each_of(FOLLOW_POWER, WORKED)
+class TestExercises(rules.KeepsTheRules):
+    """The rules that every exercise keeps."""
+
+
+def test_the_slips_that_apprentices_make_most_are_known():
     names = {slip.name for exercise in FOLLOW_POWER for slip in exercise.slips}
     assert names >= {"ratio upside down", "sign lost", "carrier forgotten", "planet teeth used"}
     assert "ring counted as external" in names
-
-
-@each_exercise
-def test_right_is_right_and_each_slip_is_named_for_every_seed(exercise, worked, digits):
-    rules.right_is_right_and_each_slip_is_named(exercise, worked, digits)
-
-
-@each_exercise
-def test_no_two_answers_can_be_taken_for_each_other(exercise, worked, digits):
-    rules.no_two_answers_are_alike(exercise, worked)
-
-
-@each_exercise
-def test_neither_hint_nor_feedback_gives_anything_away(exercise, worked, digits):
-    rules.nothing_is_given_away(exercise)
-
-
-@each_exercise
-def test_what_cannot_be_judged_is_sent_back(exercise, worked, digits):
-    rules.what_cannot_be_judged_is_sent_back(exercise, digits)
 
 
 def test_every_set_drawn_can_be_put_together():

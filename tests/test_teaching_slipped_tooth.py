@@ -4,7 +4,6 @@ import re
 from fractions import Fraction
 
 import exercise_rules as rules
-import pytest
 
 from mechlib.teaching.slipped_tooth import (
     ABOVE,
@@ -112,34 +111,11 @@ WORKED = [
     (GAP_TO_TEETH, gap_to_teeth, 0),
     (DOES_IT_STAND, does_it_stand, 1),
 ]
-each_exercise = pytest.mark.parametrize(
-    ("exercise", "worked", "digits"), WORKED, ids=[worked.__name__ for _, worked, _ in WORKED]
-)
 
 
-def test_five_exercises_with_four_slips_and_hints_each():
-    assert [exercise for exercise, _, _ in WORKED] == list(SLIPPED_TOOTH)
-    assert all(len(e.slips) >= 4 and len(e.hints) >= 3 for e in SLIPPED_TOOTH)
-
-
-@each_exercise
-def test_right_is_right_and_each_slip_is_named_for_every_seed(exercise, worked, digits):
-    rules.right_is_right_and_each_slip_is_named(exercise, worked, digits)
-
-
-@each_exercise
-def test_no_two_answers_can_be_taken_for_each_other(exercise, worked, digits):
-    rules.no_two_answers_are_alike(exercise, worked)
-
-
-@each_exercise
-def test_neither_hint_nor_feedback_brings_a_number_of_its_own(exercise, worked, digits):
-    rules.nothing_is_given_away(exercise, known=("360", "57.3"))  # a turn and a radian: no answers
-
-
-@each_exercise
-def test_what_cannot_be_judged_is_sent_back(exercise, worked, digits):
-    rules.what_cannot_be_judged_is_sent_back(exercise, digits)
+@rules.each_of(SLIPPED_TOOTH, WORKED)
+class TestExercises(rules.KeepsTheRules):
+    known = {"360", "57.3"}  # a turn and a radian: no answers
 
 
 def test_both_verdicts_and_both_senses_are_drawn():

@@ -8,7 +8,6 @@ import re
 from fractions import Fraction
 
 import exercise_rules as rules
-import pytest
 
 from mechlib.teaching.trains import COMPOUND, IDLERS, RACK, TRAINS, WHICH_TRAIN, WORM
 
@@ -137,34 +136,11 @@ WORKED = [
     (RACK, rack, 1),
     (WHICH_TRAIN, which_train, 1),
 ]
-each_exercise = pytest.mark.parametrize(
-    ("exercise", "worked", "digits"), WORKED, ids=[worked.__name__ for _, worked, _ in WORKED]
-)
 
 
-def test_five_exercises_with_four_slips_and_hints_each():
-    assert [exercise for exercise, _, _ in WORKED] == list(TRAINS)
-    assert all(len(e.slips) >= 4 and len(e.hints) >= 3 for e in TRAINS)
-
-
-@each_exercise
-def test_right_is_right_and_each_slip_is_named_for_every_seed(exercise, worked, digits):
-    rules.right_is_right_and_each_slip_is_named(exercise, worked, digits)
-
-
-@each_exercise
-def test_no_two_answers_can_be_taken_for_each_other(exercise, worked, digits):
-    rules.no_two_answers_are_alike(exercise, worked)
-
-
-@each_exercise
-def test_neither_hint_nor_feedback_gives_anything_away(exercise, worked, digits):
-    rules.nothing_is_given_away(exercise, known={"360"})  # a turn: no answer
-
-
-@each_exercise
-def test_what_cannot_be_judged_is_sent_back(exercise, worked, digits):
-    rules.what_cannot_be_judged_is_sent_back(exercise, digits)
+@rules.each_of(TRAINS, WORKED)
+class TestExercises(rules.KeepsTheRules):
+    known = {"360"}  # a turn: no answer
 
 
 def test_a_ratio_may_be_answered_as_a_fraction():
