@@ -60,10 +60,18 @@ class TimingCardBox(Told):
         with self.watched():
             path = Path(self.controls["file_name"].value.strip())
             try:
-                saved = save_card(self.card, unused(path), self.controls["paper"].value)
+                saved = save_card(self.card, _unused(path), self.controls["paper"].value)
                 self.note.value = spoken("Saved as " + ", ".join(str(file) for file in saved) + ".")
             except (MechError, OSError) as refused:
                 self.note.value = spoken(f"Not saved: {refused}.")
+
+
+def _unused(path: Path) -> Path:
+    """Return the path, or one like it, so that no file is overwritten; of pictures each page has its own."""
+    if path.suffix.lower() not in (".svg", ".png"):
+        return unused(path)
+    numbered = (path.with_stem(path.stem + more) for more in ("", *(f"_{at}" for at in range(2, 1000))))
+    return next((one for one in numbered if not one.with_stem(f"{one.stem}-1").exists()), path)
 
 
 class ProofBox(Told):
