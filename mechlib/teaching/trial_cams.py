@@ -11,7 +11,7 @@ from itertools import permutations, product
 from typing import NamedTuple
 
 from mechlib.cams import LAWS, Programme, Segment
-from mechlib.cams.disc import highest_peak
+from mechlib.cams.motion import largest
 from mechlib.cams.follower import TRANSLATING_LIMIT_DEG, TranslatingRoller
 from mechlib.cams.motion import Motion
 from mechlib.say import say
@@ -76,7 +76,7 @@ def _tightest_bend(law: str, rise: float, length: float, prime: float) -> float:
     follower = TranslatingRoller(base_mm=prime - 1, roller_mm=1)
     move = Segment(10, 10 + length, 0, rise, law)
     track = Programme((Segment(0, 10, 0, 0), move, Segment(move.end_deg, move.end_deg + 10, rise, rise)))
-    return 1 / highest_peak(lambda moves: follower.stand(moves).tightness, track).value
+    return 1 / largest(lambda moves: follower.stand(moves).tightness, track).value
 
 
 def _trial(n, place: int) -> _Trial:
