@@ -10,8 +10,9 @@ import pytest
 from scipy.optimize import brentq, minimize_scalar
 
 from mechlib.cams import LAWS, Law, Piece, Programme, Segment
-from mechlib.cams.disc import cam_shape, highest_peak, smallest_base
+from mechlib.cams.disc import cam_shape, smallest_base
 from mechlib.cams.follower import FlatFace, FlatLever, SwingingRoller, TranslatingRoller
+from mechlib.cams.motion import largest
 from mechlib.cams.outline import curves
 from mechlib.errors import MechError
 
@@ -127,7 +128,7 @@ def test_one_of_two_nearly_equal_peaks_is_found_exactly():
         x = moves.angle_deg
         return np.exp(-(((x - 91.40625) / 9) ** 2)) + (1 + 1e-9) * np.exp(-(((x - 200.1) / 9) ** 2))
 
-    found = highest_peak(bumps, only)
+    found = largest(bumps, only)
     best = minimize_scalar(
         lambda x: -bumps(type("At", (), {"angle_deg": x})), bounds=(195, 205), method="bounded"
     )

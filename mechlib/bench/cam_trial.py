@@ -10,7 +10,7 @@ import numpy as np
 from mechlib.cams import LAWS, Law, Programme, Segment, law
 from mechlib.cams.disc import CamShape, cam_shape
 from mechlib.cams.follower import FlatFace, Follower, SwingingRoller, TranslatingRoller
-from mechlib.cams.motion import sampled
+from mechlib.cams.motion import motion
 from mechlib.cams.outline import Curves, Standing, curves, standing
 from mechlib.errors import MechError
 from mechlib.ranges import Choice, Range
@@ -20,7 +20,8 @@ ON_SLIDE, ON_LEVER, FLAT = FOLLOWERS = ("roller on a slide", "roller on a lever"
 FIRST_DEG = 40.0  # of the turn: where the follower starts to move
 PIVOT_MM, ARM_MM = 50.0, 45.0  # of the lever
 POINTS = 91  # of each segment, both ends included
-OUTLINE_DEG = 1.0
+OUTLINE_DEG = 0.5
+TINY = 1e-6  # of a curve for unit rise and length; less is rounding
 PEAKS = ("velocity", "acceleration", "jerk")
 
 CONTROLS: dict[str, Range | Choice] = {
@@ -38,14 +39,16 @@ CONTROLS: dict[str, Range | Choice] = {
 
 @dataclass(frozen=True, eq=False)
 class Motions:
-    """The four curves of a turn over ``angle_deg``, for unit rise in a move of unit length.
+    """The curves of a turn over ``angle_deg``, for unit rise in a move of unit length.
 
-    ``rows`` are lift, velocity, acceleration and jerk; ``spikes_deg`` are, for acceleration and for jerk,
-    the angles at which they have no bound because the curve before steps there.
+    ``rows`` are lift, velocity, acceleration and jerk, ``pressure_deg`` is the pressure angle; an angle at
+    which one of them steps comes twice.  ``spikes_deg`` are, for acceleration and for jerk, the angles at
+    which they have no bound, because a curve above steps there.
     """
 
     angle_deg: np.ndarray
     rows: tuple[np.ndarray, np.ndarray, np.ndarray, np.ndarray]
+    pressure_deg: np.ndarray
     spikes_deg: tuple[tuple[float, ...], tuple[float, ...]]
 
 
@@ -60,15 +63,24 @@ class CamTrial:
     follower: Follower
     motions: Motions
     outline: Curves
-    pressure_deg: np.ndarray
     shape: CamShape
     at: Standing
 
     @property
     def values(self) -> tuple[float, ...]:
-        """Lift, velocity, acceleration and jerk here, for unit rise in a move of unit length."""
-        angle = self.at.angle_deg % 360.0
-        return tuple(float(np.interp(angle, self.motions.angle_deg, row)) for row in self.motions.rows)
+        """Lift, velocity, acceleration and jerk here, for unit rise in a move of unit length.
+
+        Where one of them steps, its value just after.
+        """
+        angle = self.at.angle_deg
+        segment = next(s for s in reversed(self.programme.segments) if s.start_deg <= angle)
+        x = (angle - segment.start_deg) / (segment.end_deg - segment.start_deg)
+        return tuple(_rows(self.law, segment, self.rise_mm, x).tolist())
+
+    @property
+    def rim_mm(self) -> float:
+        """The largest distance of the cam's outline from its shaft."""
+        return float(np.max(np.hypot(*self.outline.outline.T)))
 
     @property
     def usual_deg(self) -> float:
@@ -88,14 +100,17 @@ class CamTrial:
 
     def verdict(self) -> str:
         """Whether the cam can be made and will run, in words."""
-        if self.shape.undercut or self.shape.crosses:
-            advice = "take a larger base circle, a smaller roller, a longer move or less lift"
+        if np.isinf(self.law.peaks.acceleration):
+            return "It knocks where the moves start and end: take a law whose velocity doesn't step."
+        if self.at.pivot and self.rim_mm >= self.at.pivot[0]:
+            advice = "the cam reaches the lever's pivot; take a smaller base circle or less lift"
             return f"It can't be made so: {advice}."
+        if self.shape.undercut or self.shape.crosses:
+            roller = "" if self.shape.face_mm else "a smaller roller, "
+            return f"It can't be made so: take a larger base circle, {roller}a longer move or less lift."
         if abs(self.shape.pressure.value) > self.usual_deg:
             limit = say(self.usual_deg, "°", 0)
             return f"The follower will bind: keep the pressure angle within {limit} (common practice)."
-        if np.isinf(self.law.peaks.acceleration):
-            return "It knocks where the moves start and end."
         return "It can be made and runs."
 
 
@@ -147,18 +162,14 @@ def _made(law_name, kind, rise_mm, move_deg, dwell_deg, base_mm, roller_mm, offs
     """All of a trial that doesn't depend on the angle."""
     programme = _programme(law_name, rise_mm, move_deg, dwell_deg)
     follower = _follower(kind, base_mm, roller_mm, offset_mm)
-    motions = _motions(law(law_name), programme)
-    outline = curves(programme, follower, OUTLINE_DEG)
-    pressure = follower.stand(sampled(programme, POINTS)).pressure_deg
     return {
         "law": law(law_name),
         "rise_mm": rise_mm,
         "move_deg": move_deg,
         "programme": programme,
         "follower": follower,
-        "motions": motions,
-        "outline": outline,
-        "pressure_deg": pressure,
+        "motions": _motions(law(law_name), programme, follower),
+        "outline": curves(programme, follower, OUTLINE_DEG),
         "shape": cam_shape(programme, follower),
     }
 
@@ -187,33 +198,41 @@ def _follower(kind: str, base_mm: float, roller_mm: float, offset_mm: float) -> 
     raise MechError(f"kind is {kind!r}", f"it must be one of: {', '.join(FOLLOWERS)}")
 
 
-def _motions(one: Law, programme: Programme) -> Motions:
-    x = np.linspace(0, 1, POINTS)
-    angles, rows = [], []
-    move = np.array([one.position(x), one.velocity(x), one.acceleration(x), one.jerk(x)])
-    for segment in programme.segments:
-        angles.append(np.linspace(segment.start_deg, segment.end_deg, POINTS))
-        if segment.is_dwell:
-            rows.append(np.array([[1.0 * (segment.start_mm > 0)], [0.0], [0.0], [0.0]]) * np.ones(POINTS))
-        else:
-            rising = segment.end_mm > segment.start_mm
-            rows.append(move if rising else np.array([[1.0], [0.0], [0.0], [0.0]]) - move)
-    whole = np.concatenate(rows, axis=1)
-    return Motions(np.concatenate(angles), tuple(whole), _spikes(one, programme))
+def _motions(one: Law, programme: Programme, follower: Follower) -> Motions:
+    steps = [piece.start for piece in one.shape if piece.start]
+    x = np.union1d(np.linspace(0, 1, POINTS), [*steps, *np.nextafter(steps, 0)])  # both sides of a step
+    angles = [s.start_deg + x * (s.end_deg - s.start_deg) for s in programme.segments]
+    moves = [motion(s, at) for s, at in zip(programme.segments, angles, strict=True)]
+    rise_mm = max(programme.levels_mm)
+    return Motions(
+        np.concatenate(angles),
+        tuple(np.concatenate([_rows(one, s, rise_mm, x) for s in programme.segments], axis=1)),
+        np.concatenate([follower.stand(one_move).pressure_deg for one_move in moves]),
+        _spikes(one, programme),
+    )
+
+
+def _rows(one: Law, segment: Segment, rise_mm: float, x) -> np.ndarray:
+    """Lift, velocity, acceleration and jerk at ``x`` (0 to 1, a number or an array) of a segment."""
+    rows = np.array([one.position(x), one.velocity(x), one.acceleration(x), one.jerk(x)])
+    rows *= (segment.end_mm - segment.start_mm) / rise_mm  # 1 out, -1 back, 0 in a dwell
+    rows[0] += segment.start_mm / rise_mm
+    return rows
 
 
 def _spikes(one: Law, programme: Programme) -> tuple[tuple[float, ...], tuple[float, ...]]:
-    """Where acceleration, and where jerk, have no bound: where velocity, or acceleration, steps."""
+    """Where acceleration, and where jerk, have no bound: where velocity, or one of both, steps."""
     moves = [segment for segment in programme.segments if not segment.is_dwell]
 
-    def at(places) -> tuple[float, ...]:
-        return tuple(s.start_deg + x * (s.end_deg - s.start_deg) for s in moves for x in places)
+    def at(places: set[float]) -> tuple[float, ...]:
+        return tuple(s.start_deg + x * (s.end_deg - s.start_deg) for s in moves for x in sorted(places))
 
-    return at(_steps(one, one.velocity)), at(_steps(one, one.acceleration))
+    knocks = _steps(one, one.velocity)
+    return at(knocks), at(knocks | _steps(one, one.acceleration))
 
 
-def _steps(one: Law, curve) -> list[float]:
+def _steps(one: Law, curve) -> set[float]:
     """The x of 0 to 1 at which a curve of a law steps, from and to a standing follower included."""
-    ends = [x for x in (0.0, 1.0) if abs(curve(x)) > 1e-9]
+    ends = {x for x in (0.0, 1.0) if abs(curve(x)) > TINY}
     inner = [piece.start for piece in one.shape if piece.start]
-    return ends + [x for x in inner if abs(curve(x) - curve(np.nextafter(x, 0))) > 1e-6]
+    return ends | {x for x in inner if abs(curve(x) - curve(np.nextafter(x, 0))) > TINY}

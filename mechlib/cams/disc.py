@@ -1,8 +1,8 @@
 """Is this disc cam a good one?  Largest pressure angle, sharpest radius, undercutting, smallest base circle.
 
 Usual limits of the pressure angle are common practice, no source: 30° for a follower on a slide, 35° to 45°
-for one on a lever.  Every extreme is searched on a fine grid in each segment, and every peak of the grid that
-could be the highest is closed in on, so that it is exact to rounding and not to the grid.
+for one on a lever.  Every extreme is found by ``mechlib.cams.motion.largest``, so that it is exact to
+rounding and not to a grid.
 """
 
 from __future__ import annotations
@@ -15,22 +15,17 @@ from functools import partial
 import numpy as np
 
 from mechlib.cams.follower import LIMITS, Follower
-from mechlib.cams.motion import Extreme, Motion, corners, motion, sampled
+from mechlib.cams.motion import Extreme, corners, largest, sampled
 from mechlib.cams.outline import check_disc, overlap_mm
-from mechlib.cams.programme import Programme, Segment
+from mechlib.cams.programme import Programme
 from mechlib.errors import MechError, check_number
 from mechlib.say import say
 
-POINTS = 129  # of a segment
-CLOSER = 65  # points, each time a peak is closed in on: it gets 32 times narrower
-ROUNDS = 6
-CANDIDATE = 0.1  # of the grid's range: a peak lower than the highest by more can't win
 BASES = 600  # that are tried first, each larger than the one before by the same ratio
 FEW_BASES = 9  # between two of them: each round narrows the place 4 times
 BASE_ROUNDS = 16
 HALVINGS = 45
 BARELY = 1e-9  # of a base circle: by so much it is made smaller to see what limits it
-CLOSE = 1e-12  # of the value: peaks that are equal but for rounding
 CROSSING_MM = 1e-3  # a smaller overlap is that of the sampled points
 
 
@@ -66,6 +61,7 @@ class CamShape:
     def sentence(self) -> str:
         """The finding in plain sentences.
 
+        >>> from mechlib.cams import Segment
         >>> from mechlib.cams.follower import TranslatingRoller
         >>> lobe = Programme((Segment(0, 90, 0, 4, "3-4-5"), Segment(90, 360, 4, 0, "3-4-5")), 360)
         >>> print(cam_shape(lobe, TranslatingRoller(base_mm=9, roller_mm=3)).sentence())
@@ -104,6 +100,7 @@ def cam_shape(programme: Programme, follower: Follower) -> CamShape:
     radius 0 of the pitch curve, one where it steps up a hollow of radius 0.
     Raises MechError where the follower can't reach a lift, or for a programme that isn't one turn at most.
 
+    >>> from mechlib.cams import Segment
     >>> from mechlib.cams.follower import FlatFace
     >>> up, down = Segment(0, 60, 0, 10, "simple harmonic"), Segment(60, 120, 10, 0, "simple harmonic")
     >>> shape = cam_shape(Programme((up, down, Segment(120, 360, 0, 0)), 360), FlatFace(base_mm=36))
@@ -115,7 +112,7 @@ def cam_shape(programme: Programme, follower: Follower) -> CamShape:
     check_disc(programme)
 
     def most(part: str, sign: int) -> Extreme:
-        found = highest_peak(lambda moves: sign * getattr(follower.stand(moves), part), programme)
+        found = largest(lambda moves: sign * getattr(follower.stand(moves), part), programme)
         return Extreme(sign * found.value, found.angle_deg)
 
     tightest, loosest = _with_corners(most("tightness", 1), most("tightness", -1), programme)
@@ -135,43 +132,16 @@ def cam_shape(programme: Programme, follower: Follower) -> CamShape:
 
 def _with_corners(tightest: Extreme, loosest: Extreme, programme: Programme) -> tuple[Extreme, Extreme]:
     for corner in corners(programme):
-        if corner.after_mm < corner.before_mm and tightest.value < math.inf:
-            tightest = Extreme(math.inf, corner.angle_deg)
-        elif corner.after_mm > corner.before_mm and loosest.value > -math.inf:
-            loosest = Extreme(-math.inf, corner.angle_deg)
+        # The first of several equal ones is told, as everywhere.
+        if corner.after_mm > corner.before_mm:
+            loosest = min(loosest, Extreme(-math.inf, corner.angle_deg), key=_value)
+        else:
+            tightest = max(tightest, Extreme(math.inf, corner.angle_deg), key=_value)
     return tightest, loosest
 
 
-def highest_peak(quantity: Callable[[Motion], np.ndarray], programme: Programme) -> Extreme:
-    """The largest value of a quantity (a function of a Motion of arrays) on a programme, and the first place.
-
-    >>> two = Programme((Segment(0, 60, 0, 3, "cycloidal"), Segment(60, 360, 3, 0, "cycloidal")), 360)
-    >>> found = highest_peak(lambda moves: moves.slope_mm, two)
-    >>> round(found.value * math.pi / 3, 9), round(found.angle_deg, 6)
-    (6.0, 30.0)
-    """
-    grids = [_on_a_grid(quantity, s, s.start_deg, s.end_deg, POINTS) for s in programme.segments]
-    enough = max(np.max(values) - CANDIDATE * np.ptp(values) for _, values in grids)
-    found = []
-    for segment, (at, values) in zip(programme.segments, grids, strict=True):
-        before, after = np.append(-np.inf, values[:-1]), np.append(values[1:], -np.inf)
-        for place in np.flatnonzero((values > before) & (values >= after) & (values >= enough)):
-            found.append(_closed_in(quantity, segment, *_around(at, place)))
-    top = max(peak.value for peak in found)
-    return next(peak for peak in found if peak.value >= top - CLOSE * (1 + abs(top)))
-
-
-def _on_a_grid(quantity, segment: Segment, low: float, high: float, points: int):
-    at = np.linspace(low, high, points)
-    return at, quantity(motion(segment, at)) + 0.0 * at
-
-
-def _closed_in(quantity, segment: Segment, low: float, high: float) -> Extreme:
-    for _ in range(ROUNDS):
-        at, values = _on_a_grid(quantity, segment, low, high, CLOSER)
-        top = int(np.argmax(values))
-        low, high = _around(at, top)
-    return Extreme(float(values[top]), float(at[top]))
+def _value(extreme: Extreme) -> float:
+    return extreme.value
 
 
 @dataclass(frozen=True)
@@ -193,6 +163,7 @@ class SmallestBase:
     def sentence(self) -> str:
         """The finding in one sentence.
 
+        >>> from mechlib.cams import Segment
         >>> from mechlib.cams.follower import FlatFace
         >>> up, down = Segment(0, 60, 0, 10, "simple harmonic"), Segment(60, 360, 10, 0, "3-4-5")
         >>> lobe = Programme((up, down), 360)
@@ -219,6 +190,7 @@ def smallest_base(
     0: just not undercut; None asks for nothing).  Larger base circles are right too, as far as a lever
     reaches.  Solved to 1e-12 of the radius.  Raises MechError with the reason where there is none.
 
+    >>> from mechlib.cams import Segment
     >>> from mechlib.cams.follower import TranslatingRoller
     >>> lobe = Programme((Segment(0, 90, 0, 8, "cycloidal"), Segment(90, 360, 8, 0, "cycloidal")), 360)
     >>> round(smallest_base(lobe, TranslatingRoller(base_mm=99, roller_mm=4), 30).base_mm, 6)
@@ -232,7 +204,7 @@ def smallest_base(
         _refuse_bulging_corners(programme)
     limits = {"pressure angle": pressure, "radius": radius_mm}
     rough = partial(_excess, follower, limits, _sampled_most(programme))
-    exact = partial(_excess, follower, limits, lambda quantity: highest_peak(quantity, programme).value)
+    exact = partial(_excess, follower, limits, lambda quantity: largest(quantity, programme).value)
     low, high = _bracket(rough, exact, limits)
     base = _least_that_fits(exact, low, high)
     beyond, limited_by = exact(base * (1 - BARELY))

@@ -18,7 +18,12 @@ from mechlib.errors import MechError
 
 PER_RADIAN = 180 / math.pi
 CLOSE = 1e-9
-POINTS = 65  # of a segment, and again of what is left of it: a place narrows 32 or 64 times each round
+POINTS = 65  # of a segment, and again of what is left of it: a root narrows 64 times each round
+GRID = 129  # points of a segment in which peaks are looked for
+NEAR = 10  # a peak of the grid that is lower than the highest by more than a 10th of its range can't win
+CLOSER = 257  # points, each time a peak is closed in on: it gets 128 times narrower
+ROUNDS = 4
+TIE = 1e-10  # of the value: peaks that are equal but for rounding
 
 
 @dataclass(frozen=True)
@@ -86,10 +91,11 @@ def sampled(programme: Programme, points: int = POINTS) -> Motion:
 
 
 def largest(quantity: Callable[[Motion], np.ndarray], programme: Programme) -> Extreme:
-    """The largest value of a quantity on a programme, and where: a grid on each segment that closes in.
+    """The largest value of a quantity on a programme, and where; of equal ones the first is told.
 
-    ``quantity`` takes a Motion of arrays and returns an array.  The place is exact to 1e-6°, where the
-    quantity has one peak in two spaces of a 64th of a segment; of equal peaks the first is told.
+    ``quantity`` takes a Motion of arrays and returns an array.  It is searched on a grid in each segment, and
+    every peak of the grid that could be the highest is closed in on: the value is exact to rounding where the
+    quantity has one peak in two spaces of the grid, a 64th of a segment.
 
     >>> rise = Segment(0, 60, 0, 6, "cycloidal")
     >>> lobe = Programme((rise, Segment(60, 360, 6, 0, "3-4-5")), 360)
@@ -97,19 +103,38 @@ def largest(quantity: Callable[[Motion], np.ndarray], programme: Programme) -> E
     >>> round(found.value * math.pi / 3, 9), round(found.angle_deg, 6)
     (12.0, 30.0)
     """
-    found = [_peak(quantity, segment) for segment in programme.segments]
+    return _highest(quantity, programme.segments)
+
+
+def _highest(quantity, segments: tuple[Segment, ...]) -> Extreme:
+    grids = [_on_a_grid(quantity, s, s.start_deg, s.end_deg, GRID) for s in segments]
+    every = np.concatenate([values for _, values in grids])
+    enough = top = np.max(every)
+    if np.isfinite(top):
+        enough -= max(np.ptp(every[np.isfinite(every)]) / NEAR, TIE * (1 + abs(top)))
+    found = []
+    for segment, (at, values) in zip(segments, grids, strict=True):
+        climbs = np.append(True, values[1:] > values[:-1])
+        sinks = np.append(values[:-1] >= values[1:], True)
+        for place in np.flatnonzero(climbs & sinks & (values >= enough)):
+            found.append(_closed_in(quantity, segment, at, values, place))
     top = max(one.value for one in found)
-    return next(one for one in found if math.isclose(one.value, top, rel_tol=CLOSE, abs_tol=CLOSE))
+    return next(one for one in found if math.isclose(one.value, top, rel_tol=TIE, abs_tol=TIE))
 
 
-def _peak(quantity, segment: Segment) -> Extreme:
-    low, high = segment.start_deg, segment.end_deg
-    while high - low > 1e-6:
-        at = np.linspace(low, high, POINTS)
-        values = quantity(motion(segment, at))
-        top = int(np.argmax(values))
-        low, high = at[max(top - 1, 0)], at[min(top + 1, POINTS - 1)]
-    return Extreme(float(values[top]), float(at[top]))
+def _on_a_grid(quantity, segment: Segment, low: float, high: float, points: int):
+    at = np.linspace(low, high, points)
+    return at, quantity(motion(segment, at)) + 0.0 * at
+
+
+def _closed_in(quantity, segment: Segment, at: np.ndarray, values: np.ndarray, place: int) -> Extreme:
+    for _ in range(ROUNDS):
+        low, high = max(place - 1, 0), min(place + 1, len(at) - 1)
+        if values[low] == values[place] == values[high]:
+            break
+        at, values = _on_a_grid(quantity, segment, at[low], at[high], CLOSER)
+        place = int(np.argmax(values))
+    return Extreme(float(values[place]), float(at[place]))
 
 
 def arcs_below(
@@ -138,7 +163,7 @@ def arcs_below(
 
 def _negative(quantity, segment: Segment) -> Iterator[tuple[float, float]]:
     """Arcs of one segment; its lowest place is looked at too: no narrow one slips through the grid."""
-    lowest = _peak(lambda m: -quantity(m), segment).angle_deg
+    lowest = _highest(lambda m: -quantity(m), (segment,)).angle_deg
     at = np.union1d(np.linspace(segment.start_deg, segment.end_deg, POINTS), lowest)
     below = quantity(motion(segment, at)) < 0
     edges = np.flatnonzero(np.diff(below))
