@@ -8,10 +8,18 @@ from __future__ import annotations
 import sys
 from pathlib import Path
 
-from mechlib.bench import slip_effect
+from mechlib.bench import dwell_trial, slip_effect
+from mechlib.bench.belt_trial import DEFAULTS as BELT
+from mechlib.bench.belt_trial import trial as try_belt
+from mechlib.bench.cam_trial import CONTROLS
+from mechlib.bench.cam_trial import cam_trial as try_cam
+from mechlib.bench.effort_trial import effort_trial
 from mechlib.bench.follow_power import follow
+from mechlib.bench.solenoid_trial import DEFAULTS as COIL
+from mechlib.bench.solenoid_trial import trial as try_solenoid
 from mechlib.bench.timing_card import timing_card
-from mechlib.draw import LivePicture, planetary, timing_chart
+from mechlib.draw import LivePicture, belt_drive, cam_trial, effort, planetary, solenoid, timing_chart
+from mechlib.draw import dwell_trial as dwell_scene
 from mechlib.draw.cam_groove import cam_groove
 from mechlib.draw.mode_close_up import mode_close_up
 from mechlib.draw.planetary_view import view
@@ -21,6 +29,7 @@ from mechlib.draw.timing_card import timing_card_pages
 from mechlib.draw.tooth_shift import tooth_shift
 from mechlib.gears.planetary import simple_set
 from mechlib.gears.power import Load
+from mechlib.ranges import starts
 from mechlib.transports import load
 
 HERE = Path(__file__).resolve().parent
@@ -52,6 +61,31 @@ def power_flows(path: Path) -> None:
     power_flow([follow(one, 100, loads, held) for held in ("carrier", "ring")], SCALE).savefig(path)
 
 
+def trial_of_a_cam(path: Path) -> None:
+    """Draw the cam with which its lesson begins, turned by 70°."""
+    LivePicture(try_cam, cam_trial, starts(CONTROLS, angle_deg=70), cam_trial.SIZE_PX).save(path, SCALE)
+
+
+def against_the_motor(path: Path) -> None:
+    """Draw Alder on its way from EJECT to PLAY, all in order, against its motor."""
+    alder = load("alder")
+    shown = effort_trial(alder, "EJECT", "PLAY")
+    LivePicture(lambda: shown, effort, {}, effort.SIZE_PX, effort.window(alder)).save(path, SCALE)
+
+
+def dwell(path: Path) -> None:
+    """Draw the dwell of Alder's reel idler in PLAY, and its budget, as they are."""
+    alder, asked = load("alder"), ("PLAY", "reel idler")
+    shown, limits = dwell_trial(alder, *asked), dwell_scene.window(alder, *asked)
+    LivePicture(lambda: shown, dwell_scene, {}, dwell_scene.SIZE_PX, limits).save(path, SCALE)
+
+
+def solenoid_again_and_again(path: Path) -> None:
+    """Draw a solenoid that fires nine seconds in ten, until its cut-off opens."""
+    values = COIL | {"pull_s": 9.0, "pause_s": 1.0}
+    LivePicture(try_solenoid, solenoid, values, solenoid.SIZE_PX).save(path, SCALE)
+
+
 def printed(card_path: Path, sheet_path: Path) -> None:
     """Draw Alder's timing card and its blank proof sheet, on A4."""
     card = timing_card(load("alder"))
@@ -64,9 +98,14 @@ def main(folder: Path = HERE) -> None:
     chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
     chart(folder / "slipped_tooth.png", "loading gear", -1, 94.5)
     alder = load("alder")
+    trial_of_a_cam(folder / "cam_trial.png")
+    against_the_motor(folder / "against_the_motor.png")
     cam_groove(alder, "tension lever", SCALE).savefig(folder / "cam_groove.png")
+    dwell(folder / "dwell_trial.png")
     mode_close_up(alder, "PLAY", scale=SCALE).savefig(folder / "mode_close_up.png")
+    LivePicture(try_belt, belt_drive, BELT, belt_drive.SIZE_PX).save(folder / "belt_drive.png", SCALE)
     planetary_set(folder / "planetary_set.png")
+    solenoid_again_and_again(folder / "solenoid.png")
     power_flows(folder / "power_flow.png")
     effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")

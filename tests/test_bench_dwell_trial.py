@@ -120,7 +120,9 @@ def test_a_cam_that_goes_round():
         dwell_trial(going_round(), "REST", "lever", length_deg=179, move_deg=-10)
     wide = dwell_trial(going_round(), "REST", "lever", contact_deg=24)
     assert arrival(wide.transport, "REST", "loading").stand_deg == near(348 + 3)
-    assert trial_ranges(going_round(), "REST", "lever")["contact_deg"].span() == "1.2° to 339.8°"
+    with pytest.raises(MechError, match="contact_deg is 340°: it must be from 1.1 to 339.8°"):
+        dwell_trial(going_round(), "REST", "lever", contact_deg=340)
+    assert trial_ranges(going_round(), "REST", "lever")["contact_deg"].span() == "1.2° to 60.0°"
 
 
 # ---- What can't be ----

@@ -5,12 +5,13 @@ import random
 from itertools import product
 
 import pytest
-from small_machine import going_round, small
+from small_machine import going_round, small, values
 from transport_makers import make
 
 from mechlib.bench.dwell_trial import AS_IT_IS, _around, dwell_trial, trial_ranges
 from mechlib.cams import LAWS
 from mechlib.errors import MechError
+from mechlib.ranges import Range
 from mechlib.transports import load
 from mechlib.transports.files import transport_from
 
@@ -80,6 +81,14 @@ def test_sliders_of_any_machine(seed, cyclic):
     assert tried_on
 
 
+@pytest.mark.parametrize("mode, follower", ASKED)
+def test_ends_of_the_sliders_are_clean_numbers(mode, follower):
+    for control in trial_ranges(ALDER, mode, follower).values():
+        if isinstance(control, Range):  # Alder's angles are tenths of degrees
+            for at in (control.low, control.high, control.default):
+                assert at == float(f"{at:.1f}")
+
+
 def test_ranges_start_from_what_there_is():
     controls = trial_ranges(small(), "HALF", "latch")
     assert {name: control.default for name, control in controls.items()} == {
@@ -91,12 +100,15 @@ def test_ranges_start_from_what_there_is():
         "length_deg": "0.2° to 103.0°",  # to 64, about 12.5
         "move_deg": "−30.0° to 9.0°",
         "coast_deg": "0.0° to 10.0°",
-        "contact_deg": "1.2° to 89.8°",
+        "contact_deg": "1.2° to 50.0°",  # 40 wider than it is
     }
-    assert trial_ranges(ALDER, "EJECT", "carriage")["contact_deg"].span() == "1.0° to 360.0°"
+    assert trial_ranges(ALDER, "EJECT", "carriage")["contact_deg"].span() == "1.0° to 93.0°"
     assert trial_ranges(ALDER, "PAUSE", "pinch lever")["length_deg"].span() == "0.2° to 50.0°"
     assert _around("no room", 1.0, 1.0, 1.1, 0.2).positions() == (1.0, 1.2)
     assert _around("down only", 1.0, 0.8, 1.0, 0.2).positions() == (0.8, 1.0)
+    near_by = [*values()["contact"], {"name": "C", "closed": [[{"deg": 60}, {"deg": 61}]]}]
+    contact = trial_ranges(small(contact=near_by), "HALF", "latch")["contact_deg"]
+    assert contact.span() == "1.2° to 19.8°"  # 55 to 60, less 0.1 on both sides
     hook = trial_ranges(small(), "OUT", "hook")["move_deg"]
     assert hook.span() == "−19.0° to 30.0°"
     with pytest.raises(MechError, match="the code has no dwell"):

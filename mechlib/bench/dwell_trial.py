@@ -22,7 +22,9 @@ LEAST_GAP_DEG = 0.1  # between a moved contact edge and the next one on the same
 MOST_MOVE_DEG = 30.0
 MOST_COAST_DEG = 60.0
 MOST_WIDTH_DEG = 360.0  # of a contact without neighbours
+MOST_GROWTH_DEG = 40.0  # of a contact on its slider: 20° at either edge
 CLOSE = 1e-9  # degrees
+ROUNDING = 10  # decimals of a slider's numbers: none that sums have left
 
 
 @dataclass(frozen=True)
@@ -68,6 +70,10 @@ class DwellTrial:
             gone = f"{self.mode} stands wrong by {say(-self.margin.margin_deg, '°')}"
         ruled = f"{gone} (it was {say(self.before.margin_deg, '°')}), ruled by the {self.margin.follower}"
         return f"{ruled}; the dwell of the {self.follower} at worst: {self.budget.tight.words()}."
+
+    def losses(self) -> tuple[str, ...]:
+        """A sentence for each mode and interlock with less margin than before; one where there is none."""
+        return tuple(one.sentence() for one in self.lost) or ("Nothing else lost margin.",)
 
     def sentence(self) -> str:
         """The verdict and what lost margin."""
@@ -265,8 +271,6 @@ def dwell_trial(
     >>> round(found.before.margin_deg, 2), round(found.margin.margin_deg, 2)
     (3.85, 6.2)
     """
-    if transport.sound is not transport:
-        raise MechError("this transport has faults", "try the dwell on the sound one, then put the faults in")
     move = check_number("move_deg", move_deg, -MOST_MOVE_DEG, MOST_MOVE_DEG, "°")
     before = _budget(transport, mode, follower, allowances)
     tried = _changed(transport, before, length_deg, move, law_name, coast_deg, contact_deg)
@@ -284,6 +288,8 @@ def dwell_trial(
 
 
 def _budget(transport: Transport, mode: str, follower: str, allowances: dict) -> DwellBudget:
+    if transport.sound is not transport:
+        raise MechError("this transport has faults", "try the dwell on the sound one, then put the faults in")
     if follower == THE_CODE:
         raise MechError("the code has no dwell", "choose a follower of the mode")
     return dwell_budget(transport, mode, follower, **allowances)
@@ -298,7 +304,8 @@ def _changed(transport, budget: DwellBudget, length, move, law_name, coast, cont
     new = replace(old, programme=track.stretched(length, move, law_name))
     fields = {"followers": tuple(new if f is old else f for f in transport.followers)}
     if coast is not None:
-        fields["coast_deg"] = check_number("coast_deg", coast, 0, MOST_COAST_DEG, "°")
+        most, hint = (0, "a latch lets nothing coast") if transport.release else (MOST_COAST_DEG, "")
+        fields["coast_deg"] = check_number("coast_deg", coast, 0, most, "°", hint)
     if contact is not None:
         fields["contacts"] = _widened(transport, budget.mode, check_number("contact_deg", contact))
     # A lever bent by nothing: whatever asks for this follower is read off its new track.
@@ -339,17 +346,20 @@ def trial_ranges(transport: Transport, mode: str, follower: str) -> dict[str, Ra
     low, high = track.limits_deg
     length, most = track.length_deg, track.most_deg(track.middle_deg)
     back, on = track.dwell.start_deg - low, high - track.dwell.end_deg
+    widest = min(arc.most_deg, arc.width_deg + MOST_GROWTH_DEG)
     return {
         "length_deg": _around("length of the dwell", length, 0.2, most, 0.2),
         "move_deg": _around("dwell moved by", 0.0, max(-back, -MOST_MOVE_DEG), min(on, MOST_MOVE_DEG), 0.2),
         "law_name": Choice("law of the moves beside it", (AS_IT_IS, *LAWS), AS_IT_IS),
         "coast_deg": _around("coasting", transport.coast_deg, 0.0, transport.coast_deg + 8.0, 0.1),
-        "contact_deg": _around("width of the contact", arc.width_deg, arc.least_deg, arc.most_deg, 0.2),
+        "contact_deg": _around("width of the contact", arc.width_deg, arc.least_deg, widest, 0.2),
     }
 
 
 def _around(label: str, start: float, least: float, most: float, step: float) -> Range:
     """A range in steps from where it starts, as far as it may go; at least one step."""
+    start = round(start, ROUNDING)
     down = max(floor((start - least) / step + CLOSE), 0)
     up = max(floor((most - start) / step + CLOSE), 0 if down else 1)
-    return Range(label, start - down * step, start + up * step, step, start, "°")
+    low, high = (round(start + steps * step, ROUNDING) for steps in (-down, up))
+    return Range(label, low, high, step, start, "°")

@@ -12,21 +12,19 @@ from mechlib.draw import dwell_trial as scene
 from mechlib.panels.base import ListedPanel
 from mechlib.ranges import starts
 from mechlib.transports import load
-from mechlib.transports.dwell_budget import budget_table
 from mechlib.transports.model import Transport
 
 
 class DwellPanel(ListedPanel):
-    """The panel; below the picture stands the mode's whole budget, as text to select and copy."""
+    """The panel; below the picture stand the dwell's budget and who pays for it, as text to copy."""
 
-    label, height, font = "dwell budget of the mode", "15em", "monospace"
+    label, height, font = "dwell budget, and what lost margin", "18em", "monospace"
 
     @property
     def listed(self) -> str:
-        """The budget of the follower's dwell, row by row."""
+        """The budget of the follower's dwell, row by row, then each mode and interlock with less margin."""
         result = self.picture.result
-        lines = budget_table(result.transport, result.mode).splitlines()
-        return "\n".join([lines[0], *(line for line in lines[1:] if line.startswith(result.follower))])
+        return "\n".join([result.budget.table(), "", *result.losses()])
 
 
 def dwell_trial(transport: str | Path | Transport, mode: str, follower: str, **values) -> DwellPanel:

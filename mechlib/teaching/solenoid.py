@@ -234,8 +234,8 @@ CUT_OFF = Exercise(
     title="Will it open?",
     question="In a solenoid sits a thermal cut-off with a functioning temperature of {rated} °C and a "
     "holding temperature of {holding} °C. A dirty mode switch makes the solenoid fire without end, with "
-    "{watts} W on average. Each watt that lasts makes the winding {rth} °C warmer than the air, which has {air} °C. How "
-    "hot does the winding get, and what does the cut-off do? Answer to one decimal.",
+    "{watts} W on average. Each watt that lasts makes the winding {rth} °C warmer than the air, which has "
+    "{air} °C. How hot does the winding get, and what does the cut-off do? Answer to one decimal.",
     numbers={
         "rated": (100, 110, 115, 120, 130),
         "below": (20, 25, 30, 35),

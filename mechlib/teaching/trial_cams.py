@@ -11,9 +11,8 @@ from itertools import permutations, product
 from typing import NamedTuple
 
 from mechlib.cams import LAWS, Programme, Segment
-from mechlib.cams.motion import largest
 from mechlib.cams.follower import TRANSLATING_LIMIT_DEG, TranslatingRoller
-from mechlib.cams.motion import Motion
+from mechlib.cams.motion import Motion, largest
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 

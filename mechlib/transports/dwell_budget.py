@@ -11,6 +11,9 @@ up on arrival) only sets these two apart.  What may be off either way is to be b
     meshes of both chains     nothing: follower and contact go together
     contact edge, coasting    the drive stops earlier or later; it can't coast by less than nothing
 
+A part-toothed gear stands where its latch holds it: only the latch's tolerance moves its stop angle, and the
+code has a budget of its own, the arc that shows it at the rest.
+
 The margins count degrees of the drive instead; both agree where the part turns all along its dwell, except
 that a margin ends at an end stop: the drive can't pass it, so no dwell is asked for beyond.
 """
@@ -31,8 +34,9 @@ from mechlib.transports.timing import ABOVE, BELOW, THE_CODE, Arrival, arrival, 
 
 NO_LIMIT = "no limit"
 LOW, HIGH = -1, 1  # sides of the dwell, as signs
-EDGE, COAST = "contact edge", "coasting"
+EDGE, COAST, LATCH = "contact edge", "coasting", "latch"
 STOPPED = "at a stop or a stage's end"
+TABLE_HEAD = ("follower", "contribution", "below", "above", "dwell")
 
 # What may be off: common practice, no source; measure your own machine where you can.
 ALLOWANCES = {
@@ -81,13 +85,15 @@ class SideBudget:
         """What the root-sum-square leaves over; negative where the dwell is short."""
         return self.there_deg - self.rss_deg
 
-    def words(self) -> str:
-        """What is short or to spare in the worst case, to stand in a sentence."""
-        where = f"{self.side} the stop angle"
+    def amount(self) -> str:
+        """What is short or to spare in the worst case."""
         if isinf(self.spare_deg):
-            return f"{NO_LIMIT} {where}"
-        amount = say(abs(self.spare_deg), "°")
-        return f"{amount} short {where}" if self.spare_deg < -TINY else f"{amount} to spare {where}"
+            return NO_LIMIT
+        return f"{say(abs(self.spare_deg), '°')} {'short' if self.spare_deg < -TINY else 'to spare'}"
+
+    def words(self) -> str:
+        """The amount and the side, to stand in a sentence."""
+        return f"{self.amount()} {self.side} the stop angle"
 
 
 @dataclass(frozen=True)
@@ -142,6 +148,10 @@ class DwellBudget:
         left = f"{self.low.words()} and {self.high.words()}"
         return f"{start} {needed}root-sum-square, and {there}; at worst {left}."
 
+    def table(self) -> str:
+        """Every contribution, worst case, root-sum-square and what there is, as ``budget_table`` has them."""
+        return columns(TABLE_HEAD, _rows(self), left=2)
+
 
 @dataclass(frozen=True)
 class _Stop:
@@ -162,6 +172,8 @@ class _Stop:
     @cached_property
     def parts(self) -> tuple[str, ...]:
         """Those parts: one, unless the edges of two meet at the same angle."""
+        if self.transport.release:
+            return ()
         found = {}
         for contact in self.transport.contacts:
             for arc in self.came.run.theta_arcs(contact.part, contact.closed):
@@ -191,6 +203,8 @@ class _Stop:
 
     def moved(self, sign: int, shared: tuple[str, ...], coasts: bool = True) -> Items:
         """What moves the stop angle down (LOW) or up (HIGH), each by how much."""
+        if self.transport.release:
+            return [(LATCH, self.transport.release.latch_deg)]
         items = self.teeth(mesh for mesh in self.chain if mesh not in shared) + [(EDGE, self.off[1])]
         back = sign != self.direction  # the cam coasts less, but not by less than nothing
         spread = min(self.off[2], self.transport.coast_deg) if back else self.off[2]
@@ -224,7 +238,17 @@ class _Stop:
         return self.side(sign, at, _dwell(transport, need, at), own, self.moved(sign, shared), carried)
 
     def code_side(self, sign: int) -> SideBudget:
-        """What this arrival asks of the arc on which the contact turns, for its edge to be met and read."""
+        """What this arrival asks of the arc on which the contact turns, for its edge to be met and read.
+
+        At a rest of a part-toothed gear: of the arc on which the code shows.
+        """
+        if release := self.transport.release:
+            meshes = (mesh for c in self.transport.contacts for mesh in self.transport.chains[c.part])
+            own = [*self.teeth(dict.fromkeys(meshes)), (EDGE, self.off[1])]
+            arcs = self.came.run.code_arcs(self.transport.mode(self.came.mode).code)
+            moved = [(LATCH, release.latch_deg)]
+            arc = holding(arcs, self.edge_deg)
+            return self.side(sign, self.edge_deg, arc, own, moved, lambda deg: deg)
         at = self.edge_deg if sign != self.direction else self.came.read_deg
         moved = self.moved(sign, (), coasts=False)
         return self.side(sign, at, self.turning, [], moved, lambda deg: deg)
@@ -281,7 +305,8 @@ def dwell_budget(
 
     Needed = distance of the stop angles + Σ or root of Σ² of the contributions below + the same above, for
     ``teeth`` out at every mesh (0 to 6), contact edges early or late by ``switch_tolerance_deg`` (0 to 10°)
-    and coasting more or less by ``coast_spread_deg`` (0 to 10°).  For the follower "code": how long an arc
+    and coasting more or less by ``coast_spread_deg`` (0 to 10°; for a part-toothed gear the file's latch
+    tolerance stands in its place).  For the follower "code": how long an arc
     the drive must turn the contact, within the end stops, for its edge to be met and read; where that is
     short, the drive may stop somewhere else altogether, and the budgets of the followers say nothing.
     That a slip makes another contact spoil the code is not looked at (see ``slips_survived``).
@@ -296,7 +321,7 @@ def dwell_budget(
     given = (teeth, switch_tolerance_deg, coast_spread_deg)
     off = tuple(c.check(name, value) for (name, c), value in zip(ALLOWANCES.items(), given, strict=True))
     needs = {need.follower: need for need in transport.mode(mode).needs}
-    known = [*needs] + [THE_CODE] * (not transport.cyclic)
+    known = [*needs] + _code_of(transport)
     if follower not in known:
         raise MechError(f"{mode} does not ask for a follower {follower!r}", f"it has {', '.join(known)}")
     stops = _stops(transport, mode, off)
@@ -311,6 +336,11 @@ def dwell_budget(
     if transport.cyclic:  # both stops on the same turn
         apart = remainder(apart, transport.ends[1])
     return DwellBudget(mode, follower, low, high, tuple(_fixed(low_stop, high_stop, follower, apart)))
+
+
+def _code_of(transport: Transport) -> list[str]:
+    """The code has a budget of its own between end stops, and at the rests of a part-toothed gear."""
+    return [THE_CODE] if transport.release or not transport.cyclic else []
 
 
 def _stops(transport: Transport, mode: str, off: tuple) -> list[_Stop]:
@@ -335,7 +365,7 @@ def mode_budgets(transport: Transport, mode: str, **allowances) -> tuple[DwellBu
     >>> [found.follower for found in mode_budgets(load("alder"), "EJECT")]
     ['carriage', 'loading arms', 'code']
     """
-    names = [need.follower for need in transport.mode(mode).needs] + [THE_CODE] * (not transport.cyclic)
+    names = [need.follower for need in transport.mode(mode).needs] + _code_of(transport)
     return tuple(dwell_budget(transport, mode, name, **allowances) for name in names)
 
 
@@ -348,17 +378,19 @@ def budget_table(transport: Transport, mode: str, **allowances) -> str:
     >>> print(budget_table(load("alder"), "WIND").splitlines()[6])
     carriage      worst case                          5.0°      5.0°     10.4°
     """
-    rows = []
-    for found in mode_budgets(transport, mode, **allowances):
-        parts = [(c.name, c.low_deg, c.high_deg, c.low_deg + c.high_deg) for c in found.contributions]
-        parts += [(name, None, None, deg) for name, deg in found.fixed]
-        low, high = found.low, found.high
-        parts.append(("worst case", low.worst_deg, high.worst_deg, found.needed_deg))
-        parts.append(("root-sum-square", low.rss_deg, high.rss_deg, found.needed_rss_deg))
-        parts.append(("there is", low.there_deg, high.there_deg, found.there_deg))
-        parts.append(("to spare at worst", low.spare_deg, high.spare_deg, None))
-        rows += [(found.follower, name, *map(_cell, degrees)) for name, *degrees in parts]
-    return columns(("follower", "contribution", "below", "above", "dwell"), rows, left=2)
+    rows = [row for found in mode_budgets(transport, mode, **allowances) for row in _rows(found)]
+    return columns(TABLE_HEAD, rows, left=2)
+
+
+def _rows(found: DwellBudget) -> list[tuple[str, ...]]:
+    rows = [(c.name, c.low_deg, c.high_deg, c.low_deg + c.high_deg) for c in found.contributions]
+    rows += [(name, None, None, deg) for name, deg in found.fixed]
+    low, high = found.low, found.high
+    rows.append(("worst case", low.worst_deg, high.worst_deg, found.needed_deg))
+    rows.append(("root-sum-square", low.rss_deg, high.rss_deg, found.needed_rss_deg))
+    rows.append(("there is", low.there_deg, high.there_deg, found.there_deg))
+    rows.append(("to spare at worst", low.spare_deg, high.spare_deg, None))
+    return [(found.follower, name, *map(_cell, degrees)) for name, *degrees in rows]
 
 
 def _cell(deg: float | None) -> str:
