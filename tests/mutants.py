@@ -45,19 +45,28 @@ LARGEST_TOLERANCE = 1e-5
 # Modules without test files of their own, and those of their room in which they are tested.
 TESTED_WITH = {
     "gears/racks": ("spur", "spur_outline"),
+    "transports/ahead": ("mode_change_force", "mode_change_skips", "mode_change"),
     "transports/change_table": ("mode_change", "timing"),
     "transports/chart": ("timing",),
-    "transports/checks": ("files",),
+    "transports/checks": ("files", "files_released"),
+    "transports/dwell_budget": ("dwell_budget", "dwell_budget_corners", "released"),
+    "transports/effort": ("effort", "mode_change_force", "mode_change_skips"),
+    "transports/ends": ("mode_change", "mode_change_force", "released"),
     "transports/faults": ("mode_change", "timing"),
-    "transports/interlocks": ("timing", "mode_change"),
-    "transports/model": ("timing", "mode_change"),
-    "transports/outcomes": ("mode_change",),
-    "transports/runs": ("timing", "mode_change"),
-    "transports/timing": ("timing", "mode_change"),
+    "transports/interlocks": ("timing", "mode_change", "released"),
+    "transports/model": ("timing", "mode_change", "effort"),
+    "transports/outcomes": ("mode_change", "mode_change_skips", "released"),
+    "transports/release": ("released",),
+    "transports/release_faults": ("released",),
+    "transports/runs": ("timing", "mode_change", "mode_change_force", "released"),
+    "transports/timing": ("timing", "mode_change", "released"),
 }
 
 # Mutants that no test can notice, and so are not run: the name under which each is listed, and the reason.
 EQUIVALENT: dict[str, str] = {
+    "mechlib/gears/part_toothed.py, ReleasedGear.kick: 1.0 -> 2.0 in Gear(teeth, 1.0, rack)": (
+        "angles are the same with any module"
+    ),
     "mechlib/gears/spur.py, _Wheel._check_tip: self.half_angle(self.tip_mm / 2) <= 0 -> "
     "self.half_angle(self.tip_mm / 2) < 0 in if self.half_angle(self.tip_mm / 2) <= 0:": (
         "no tooth comes to a width of exactly nought"

@@ -32,6 +32,7 @@ class Faults:
     dirty_deg: dict = field(default_factory=dict)
     open: tuple = ()
     dead_solenoid: bool = False
+    worn: tuple = ()  # rests at which a latch misses
 
 
 @dataclass(frozen=True)
@@ -48,6 +49,8 @@ class Part:
 class Machine:
     """A transport as this module sees it; ``faults`` may be changed with ``with_faults``."""
 
+    senses = (1, -1)
+
     def __init__(self, data: dict, faults: Faults | None = None, sound: Machine | None = None):
         self.data, self.faults, self.sound = data, faults or Faults(), sound or self
         drive = data["drive"]
@@ -57,8 +60,9 @@ class Machine:
         self.low, self.high = 0.0, float(self.cycle or 0)
         if not self.cycle:
             self.low, self.high = self.deg(drive["low_stop"]), self.deg(drive["high_stop"])
-        self.coast, self.speed = self.deg(drive["coast"]), drive.get("speed_deg_s", np.inf)  # inf: a motor
-        self.settle = self.deg(data["mode_switch"]["settle"])
+        self.speed = drive.get("speed_deg_s", np.inf)  # inf: a motor
+        self.coast = self.deg(drive.get("coast", {"deg": 0}))  # neither stands in a released machine's file
+        self.settle = self.deg(data["mode_switch"].get("settle", {"deg": 0}))
         self.stages = [
             (self.deg(row["from"]), self.deg(row["to"]), row) for row in data.get("stage", [])
         ] or [(self.low, self.high, {"drives": ["main cam"]})]
@@ -72,7 +76,7 @@ class Machine:
         return cls(tomllib.loads(text))
 
     def with_faults(self, **faults) -> Machine:
-        return Machine(self.data, replace(self.faults, **faults), self.sound)
+        return type(self)(self.data, replace(self.faults, **faults), self.sound)
 
     def deg(self, angle: dict) -> float:
         if "deg" in angle:
@@ -296,7 +300,7 @@ class Machine:
         theta = np.linspace(self.low, self.high, int((self.high - self.low) / step) + 1)
         return any(
             np.any(self.collides(row, self.angles(theta, sense), *moved))
-            for sense in (1, -1)
+            for sense in self.senses
             for moved in ((shift, 0.0), (0.0, -shift))
         )
 

@@ -101,6 +101,8 @@ def leg(machine: Machine, start: Rest, sense: int, mode: str, even_if_showing: b
     showing = machine.code(machine.at(start.theta, sense, start.state))[0] == code
     if showing and not even_if_showing:
         return Rest(start.theta, start.state, false=machine.falsely_read(mode, _arrays(start.state)))
+    if hasattr(machine, "rests"):
+        return _released(machine, start, mode, code)
     reach = machine.speed * machine.data["controller"]["time_out_s"]
     end = machine.high if sense > 0 else machine.low
     room = np.inf if machine.cycle else abs(end - start.theta)
@@ -126,7 +128,30 @@ def leg(machine: Machine, start: Rest, sense: int, mode: str, even_if_showing: b
         return Rest(end, state, "the drive went elsewhere" if block[1] == "elsewhere" else "jammed", block[1])
     if room <= reach:
         return Rest(end, state, "ran to the end stop")
-    return Rest(end, state, "too slow" if _would_read(machine, start, sense, code, room) else "code never seen")
+    how = "too slow" if _would_read(machine, start, sense, code, room) else "code never seen"
+    return Rest(end, state, how)
+
+
+def _released(machine, start: Rest, mode: str, code: int) -> Rest:
+    """From rest to rest, a release each, until the code shows at one or the time-out is over at one."""
+    if machine.faults.dead_solenoid:
+        return Rest(start.theta, start.state, "code never seen")
+    seconds, here, late = 0.0, start, None
+    for step in range(3 * len(machine.rests)):
+        there = machine.next_rest(here.theta)
+        theta = np.append(np.arange(here.theta + STEP_DEG, there, STEP_DEG), there)
+        if block := _first_block(machine, here, 1, theta):
+            return late or Rest(block[0], _scalars(machine.at(block[0], 1, here.state)), "jammed", block[1])
+        here = Rest(there, _scalars(machine.at(there, 1, here.state)))
+        seconds += machine.step_seconds(step, start.theta)
+        if machine.code(_arrays(here.state))[0] == code:
+            if late:
+                return Rest(late.theta, late.state, "too slow")
+            return Rest(there, here.state, false=machine.falsely_read(mode, _arrays(here.state)))
+        if late is None and seconds >= machine.data["controller"]["time_out_s"]:
+            late = Rest(there, here.state, "code never seen")
+    assert late, "a time-out longer than three turns is not known here"
+    return late
 
 
 def _would_read(machine: Machine, start: Rest, sense: int, code: int, room: float) -> bool:

@@ -7,6 +7,7 @@ Main gear 36 teeth: 10 degrees a tooth.  Travel -20 to 120.  The switch's arcs a
 from __future__ import annotations
 
 import tomllib
+from math import log, pi
 
 from mechlib.transports.files import transport_from
 
@@ -196,14 +197,34 @@ MOTOR = {
 }
 
 
+# Two pulleys of 10 mm in the belt's middle, 20 mm apart: a path of 40 + 10π mm, a tenth longer than the belt.
+# With E·A = 5 N it has 0.5 N in each run, and e^(μπ) = 3: it slips at 0.5 N, 2.5 N·mm.
+EVEN_BELT = {
+    "kind": "flat",
+    "inside_mm": (40 + 10 * pi) / 1.1 - pi,
+    "thickness_mm": 1,
+    "width_mm": 1,
+    "modulus_MPa": 5,
+    "friction": log(3) / pi,
+    "driver_mm": 9,
+    "driven_mm": 9,
+    "centres_mm": 20,
+}
+
+
 def driven_values(text: str = TEXT, motor=None, drive=None, belt=None, **rows) -> dict:
-    """The file's values with the motor; ``rows`` add keys to the part or follower of that name (_ for a blank)."""
+    """The file's values with the motor; ``rows`` add keys to a part or follower (_ for a blank)."""
     found = tomllib.loads(text) | {"motor": MOTOR | (motor or {})} | ({"belt": belt} if belt else {})
     del found["drive"]["speed_deg_s"]
     found["drive"] |= drive or {}
     for row in (*found["part"], *found["follower"]):
         row |= rows.pop(row["name"].replace(" ", "_"), {})
     return found | rows
+
+
+def spring(load_Nmm: float) -> dict:
+    """A follower's spring that asks for this load where the lift rises by 1 mm a degree."""
+    return {"spring": {"at_mm": 0, "force_N": load_Nmm * pi / 180}}
 
 
 def driven(**changes):

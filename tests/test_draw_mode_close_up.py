@@ -139,3 +139,19 @@ def test_what_cannot_be_shown_is_refused():
         mode_close_up(ALDER.with_faults(slip("idler cam", -1)), "PLAY")
     with pytest.raises(MechError, match="no mode"):
         mode_close_up(ALDER, "SPIN")
+
+
+def test_a_rest_of_birch_from_its_file():
+    """PAUSE: A shows from 152 to 165 and B a little longer; the latch holds at 160, and the code rules."""
+    made = mode_close_up(load("birch"), "PAUSE")
+    axes, page = axes_of(made)
+    goes_on, below, above = arrows(axes)
+    assert goes_on == pytest.approx((152, 160))
+    assert (below, above) == (pytest.approx((160, 152)), pytest.approx((160, 165)))
+    texts = [text.get_text() for text in axes.texts]
+    assert "3  rest: the latch holds at 160.0°, the code is read" in texts
+    assert bars(axes)[:2] == [pytest.approx([152, 165])] * 2
+    words = "here 5.0°, above the stop angle.  Past it the code isn't read."
+    assert any(words in text.get_text() for text in page.texts)
+    shown = close_up(load("birch"), "PLAY")
+    assert [found.follower for found in shown.tightest] == ["reel idler", "code"]

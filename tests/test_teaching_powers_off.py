@@ -103,8 +103,8 @@ def diagnosis(volts, now, usual, current, should, motor, ratio, worm) -> str:
 def what_is_wrong(question):
     volts, idle, held, usual, ratio, now, current, motor, worm = found(
         r"should get (\d+) V\. .* turns at (\d+) rev.* still it draws (\d+) mA.* usually draws (\d+) mA.* "
-        r"turns (\d) times .* measures ([\d.]+) V at the motor and (\d+) mA; the motor turns at (\d+) rev/min "
-        r"and the worm shaft at (\d+) rev/min",
+        r"turns (\d) times .* measures ([\d.]+) V at the motor and (\d+) mA; the motor turns at (\d+) "
+        r"rev/min and the worm shaft at (\d+) rev/min",
         question,
     )
     a_volt, a_mA = idle / volts, idle / held  # turns gained for a volt, lost for a mA

@@ -457,3 +457,191 @@ def test_limits_of_minutes_are_let_in():
     row(values, "cover", "bottom plate")["minutes"] = 0
     row(values, "part", "pinch cam")["lift_minutes"] = 600
     assert transport_from(values, "mine.toml").covers[0].minutes == 600
+
+
+# ---- Motor, belt, springs and friction ----
+
+
+def spring_of(follower: str, **keys):
+    return put("follower", follower, "spring", keys)
+
+
+MOTOR, BELT = ["[motor]"], ["[belt]"]
+FORCE_MISTAKES = {
+    "speed beside the motor": (
+        top("drive", "speed_deg_s", 70),
+        ["drive", "speed_deg_s", "follows from the motor", "leave speed_deg_s or [motor] out"],
+    ),
+    "neither speed nor motor": (
+        lambda v: (v.pop("motor"), v.pop("belt")), ["drive", "speed_deg_s", "missing", "0.01 to 10000"],
+    ),
+    "belt without motor": (
+        lambda v: (v.pop("motor"), v["drive"].update(speed_deg_s=70)),
+        ["belt", "there is no motor", "give a [motor] table"],
+    ),
+    "motor no table": (lambda v: v.__setitem__("motor", 12), ["motor", "the number 12", "[motor]"]),
+    "belt no table": (lambda v: v.__setitem__("belt", [1]), ["belt", "a list", "[belt]"]),
+    "unknown key of the motor": (
+        top("motor", "voltage", 12), [*MOTOR, "voltage", "not known", "did you mean 'voltage_V'"],
+    ),
+    "unknown key of the belt": (
+        top("belt", "thick_mm", 1), [*BELT, "thick_mm", "did you mean 'thickness_mm'"],
+    ),
+    "motor that no motor is": (
+        lambda v: v["motor"].update(stall_torque_Nmm=1e5),
+        [*MOTOR, "stall_torque_Nmm", "resistance_ohm", "measure voltage, speed and stall torque again"],
+    ),
+    "pulleys that overlap": (
+        top("belt", "centres_mm", 15), [*BELT, "centres_mm", "centres_mm is 15 mm", "measure the belt"],
+    ),
+    "belt of no kind": (
+        top("belt", "kind", "toothed"), [*BELT, "kind", "'toothed'", "square, flat and round"],
+    ),
+    "round belt that isn't round": (
+        lambda v: v["belt"].update(kind="round", width_mm=2), [*BELT, "round belt is as wide as it is thick"],
+    ),
+    "groove too narrow": (
+        top("belt", "driver_groove_deg", 10), [*BELT, "driver_groove_deg", "10", "20 to 180"],
+    ),
+    "spring no table": (
+        put("follower", "pinch lever", "spring", 3),
+        ['[[follower]] "pinch lever"', "spring", "the number 3", "{at_mm = 0, force_N = 2"],
+    ),
+    "spring without a force": (
+        spring_of("pinch lever", at_mm=0), ["key spring", "force_N", "missing", "smaller lifts"],
+    ),
+    "spring without a lift": (
+        spring_of("pinch lever", force_N=2), ['"pinch lever", key spring', "at_mm", "missing"],
+    ),
+    "spring that pulls less the longer it is": (
+        spring_of("pinch lever", at_mm=0, force_N=2, rate_N_mm=-0.1), ["spring", "rate_N_mm", "-0.1", "0 to"],
+    ),
+    "unknown key of a spring": (
+        spring_of("pinch lever", at_mm=0, force_N=2, rate=1), ["spring", "rate", "did you mean 'rate_N_mm'"],
+    ),
+    "set that loses more than all": (
+        lambda v: v["planetary_set"][0].update(mesh_efficiency=1.2),
+        ['[[planetary_set]] "main set"', "mesh_efficiency", "1.2", "0.5 to 1"],
+    ),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("mistake", FORCE_MISTAKES)
+def test_mistake_about_forces_is_told(mistake):
+    values = copy.deepcopy(ALDER)
+    change, words = FORCE_MISTAKES[mistake]
+    change(values)
+    problems = problems_of(values)
+    assert any(all(word in problem for word in words) for problem in problems), problems
+
+
+# Where each number of forces stands, what is below and above what it may be, and what its message names.
+FORCE_NUMBERS = [
+    (("motor", None, "voltage_V"), 0, 101, "0.1 to 100 V"),
+    (("motor", None, "no_load_rev_min"), 0, 2e5, "1 to 100000 rev/min"),
+    (("motor", None, "stall_torque_Nmm"), 0, 2e5, "0.001 to 100000 N·mm"),
+    (("motor", None, "turns_per_cam_turn"), 0, 2e6, "0.001 to 1e+06 turns"),
+    (("motor", None, "train_efficiency"), 0, 1.01, "0.01 to 1"),
+    (("motor", None, "back_efficiency"), -0.1, 1.01, "0 to 1"),
+    (("motor", None, "friction_Nmm"), -1, 2e6, "0 to 1e+06 N·mm"),
+    (("belt", None, "inside_mm"), 0, 2e4, "5 to 10000 mm"),
+    (("belt", None, "thickness_mm"), 0, 21, "0.05 to 20 mm"),
+    (("belt", None, "width_mm"), 0, 51, "0.05 to 50 mm"),
+    (("belt", None, "modulus_MPa"), 0, 2e4, "0.1 to 10000 MPa"),
+    (("belt", None, "friction"), 0, 4, "0.01 to 3"),
+    (("belt", None, "driver_mm"), 0, 3000, "1 to 2000 mm"),
+    (("belt", None, "driven_mm"), 0, 3000, "1 to 2000 mm"),
+    (("belt", None, "driven_groove_deg"), 0, 181, "20 to 180"),
+    (("belt", None, "centres_mm"), 0, 2e4, "1 to 10000 mm"),
+    (("drive", None, "drag_Nmm"), -1, 2e6, "0 to 1e+06 N·mm"),
+    (("output", "transfer ring", "drag_Nmm"), -1, 2e6, "0 to 1e+06 N·mm"),
+    (("part", "pinch cam", "drag_Nmm"), -1, 2e6, "0 to 1e+06 N·mm"),
+    (("part", "pinch cam", "mesh_efficiency"), 0, 1.01, "0.05 to 1"),
+    (("part", "pinch cam", "slip_torque_Nmm"), 0, 2e6, "0.001 to 1e+06 N·mm"),
+    (("planetary_set", "main set", "mesh_efficiency"), 0.4, 1.01, "0.5 to 1"),
+    (("follower", "pinch lever", "friction_N"), -1, 2e4, "0 to 10000 N"),
+    (("spring", "pinch lever", "at_mm"), -501, 501, "-500 to 500 mm"),
+    (("spring", "pinch lever", "force_N"), -2e4, 2e4, "-10000 to 10000 N"),
+    (("spring", "pinch lever", "rate_N_mm"), -1, 2e4, "0 to 10000 N"),
+]
+MAY_BE_LEFT_OUT = {"friction_Nmm", "driven_groove_deg", "drag_Nmm", "mesh_efficiency", "slip_torque_Nmm",
+                   "friction_N", "rate_N_mm"}  # fmt: skip
+
+
+def holder(values: dict, table: str, name: str | None) -> dict:
+    """The table in which a number of forces stands."""
+    if table == "spring":
+        return row(values, "follower", name)["spring"]
+    return row(values, table, name) if name else values[table]
+
+
+@pytest.mark.parametrize("where, low, high, right", FORCE_NUMBERS, ids=lambda x: str(x)[:60])
+def test_numbers_of_forces_are_checked(where, low, high, right):
+    table, name, key = where
+    bad_values = [low, high, float("nan"), float("inf"), 10**400, "much", True, [], {}]
+    for bad in bad_values:
+        values = copy.deepcopy(ALDER)
+        holder(values, table, name)[key] = bad
+        (problem,) = problems_of(values)
+        assert (name or f"[{table}]") in problem and f"key {key}" in problem and right in problem, problem
+    values = copy.deepcopy(ALDER)
+    holder(values, table, name).pop(key, None)
+    if key in MAY_BE_LEFT_OUT:
+        transport_from(values, "mine.toml")
+    else:
+        (problem,) = problems_of(values)
+        assert f"key {key}: it is missing" in problem and right in problem
+
+
+def test_mistakes_of_motor_and_belt_are_told_together():
+    values = copy.deepcopy(ALDER)
+    values["motor"]["voltage_V"], values["belt"]["friction"] = "twelve", 0
+    row(values, "part", "pinch cam")["slip_torque_Nmm"] = -3
+    row(values, "follower", "pinch lever")["spring"]["force_N"] = None
+    assert len(problems_of(values)) == 4
+
+
+def test_what_a_file_says_of_forces_is_read():
+    alder, motor, belt = tr.load("alder"), ALDER["motor"], ALDER["belt"]
+    drive = alder.drive
+    assert alder.speed_deg_s is None and drive.motor.voltage_V == motor["voltage_V"]
+    assert drive.motor.no_load_rev_min == pytest.approx(motor["no_load_rev_min"])
+    assert drive.motor.stall_torque_Nmm == pytest.approx(motor["stall_torque_Nmm"])
+    keys = ("turns_per_cam_turn", "back_efficiency", "friction_Nmm")
+    assert [getattr(drive, key) for key in keys] == [motor[key] for key in keys]
+    assert drive.efficiency == motor["train_efficiency"] and drive.belt.centres_mm == belt["centres_mm"]
+    for key in ("kind", "inside_mm", "thickness_mm", "width_mm", "modulus_MPa", "friction"):
+        assert getattr(drive.belt.belt, key) == belt[key]
+    for end in ("driver", "driven"):
+        assert getattr(drive.belt, end).diameter_mm == belt[f"{end}_mm"]
+    assert drive.belt.driver.groove_deg == drive.belt.driven.groove_deg == 180
+    entries = {entry["name"]: entry for entry in (*ALDER["output"], *ALDER["part"])}
+    for gear in (*alder.roots, *alder.parts):
+        assert gear.drag_Nmm == entries.get(gear.name, ALDER["drive"]).get("drag_Nmm", 0)
+    for part in alder.parts:
+        assert part.mesh_efficiency == entries[part.name].get("mesh_efficiency", 1)
+        assert part.slip_torque_Nmm == entries[part.name].get("slip_torque_Nmm")
+    for follower in alder.followers:
+        entry = row(ALDER, "follower", follower.name)
+        spring = entry.get("spring", {"at_mm": 0, "force_N": 0})
+        assert follower.friction_N == entry.get("friction_N", 0)
+        read = (follower.spring.at_mm, follower.spring.force_N, follower.spring.rate_N_mm)
+        assert read == (spring["at_mm"], spring["force_N"], spring.get("rate_N_mm", 0))
+
+
+def test_grooves_and_slip_torques_are_read():
+    values = copy.deepcopy(ALDER)
+    values["belt"].update(driver_groove_deg=60, driven_groove_deg=90)
+    row(values, "part", "pinch cam")["slip_torque_Nmm"] = 150
+    found = transport_from(values, "mine.toml")
+    assert (found.drive.belt.driver.groove_deg, found.drive.belt.driven.groove_deg) == (60, 90)
+    assert found.part("pinch cam").slip_torque_Nmm == 150
+
+
+def test_a_measured_speed_in_the_place_of_the_motor():
+    values = copy.deepcopy(ALDER)
+    del values["motor"], values["belt"]
+    values["drive"]["speed_deg_s"] = 70
+    found = transport_from(values, "mine.toml")
+    assert found.drive is None and found.speed_deg_s == 70
+    assert tr.margins(found) == tr.margins(tr.load("alder"))

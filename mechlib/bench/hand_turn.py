@@ -57,7 +57,7 @@ def to_reference(transport: Transport, theta_deg: float) -> HandTurn:
     play = max(sum(transport.part(p).play_deg for p in chain) for chain in transport.chains.values())
     if transport.cyclic:
         ahead = -theta % 360.0
-        forward = max(ahead, play)
+        forward = ahead if transport.release else max(ahead, play)  # released, it never turned back
         back = forward - ahead
     else:
         turning = max(-play, low)  # where the drive goes forward from, at the latest

@@ -14,8 +14,10 @@ from mechlib.transports.covers import access_of, covers_over
 from mechlib.transports.faults import bent_lever, dead_solenoid, dirty_contact, open_contact, split_gear
 from mechlib.transports.interlocks import interlock_margins
 from mechlib.transports.mode_change import standing_start
-from mechlib.transports.model import MAIN_CAM, SENSE, Part, Transport
-from mechlib.transports.timing import margins
+from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Part, Transport
+from mechlib.transports.motor_drive import NO_SPRING
+from mechlib.transports.release_faults import cut_off_open, latch_worn
+from mechlib.transports.timing import arrival, margins
 
 # Before anything is touched (common practice, no source).
 CAUTIONS = (
@@ -32,6 +34,12 @@ SECURED = {
     "press fit": "has its shaft risen or the hub split? What can be moved by hand does not hold",
     None: "what keeps it on its shaft, and did that let it rise?",
 }
+# How a part-toothed gear is turned by hand (common practice, no source).
+LATCH = (
+    " At each rest the latch holds the main gear: unplugged, pull the solenoid's plunger by hand, push the "
+    "gear on until its first tooth is in mesh, and let the plunger go before the next rest. Turn in the "
+    "loading sense only."
+)
 SMALLEST_MARGINS = 2  # modes to be looked at again
 
 
@@ -70,6 +78,7 @@ def opening_steps(
         steps.append(Step("cover off", f"Take off the {cover.name} ({time} with putting it back)."))
     steps.append(Step("bring", _bring(transport, found, theta)))
     opened = opened_meshes(transport, lifts)
+    steps += _springs(transport, {*lifts, *(part.name for part in opened)})
     for gear in lifts:
         partners = [gear_name(p.parent if p.name == gear else p.name) for p in opened if gear in _ends(p)]
         held = access_of(transport, gear).secured_by
@@ -80,8 +89,20 @@ def opening_steps(
     steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
     steps += [Step("move", _moved(transport.part(move.part), move)) for move in found]
     marks = "\n".join(f"{part.name}: {part.mark}" for part in opened)
-    steps.append(Step("marks", f"Put the gears back, parents first. Now these marks must meet:\n{marks}"))
+    back = f"the {gear_name(lifts[0])} back"
+    if len(lifts) > 1:
+        back = "the gears back, first those that others hang on"
+    steps.append(Step("marks", f"Put {back}. Now these marks must meet:\n{marks}"))
     return tuple(steps)
+
+
+def _springs(transport: Transport, freed: set[str]) -> list[Step]:
+    """The springs that act on what comes free, as far as the file gives them."""
+    pulled = [one.name for one in transport.followers if one.part in freed and one.spring != NO_SPRING]
+    if not pulled:
+        return []
+    hold = "hold each such lever until its gear is in again, then hook the spring in"
+    return [Step("springs", f"Let down or unhook the spring of {_the(pulled)}; {hold}.")]
 
 
 def _moved(part: Part, move: Move) -> str:
@@ -121,6 +142,8 @@ def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None) -
             stands = [stand for sense in SENSE if (stand := standing_start(transport, mode, sense))]
             if stands:
                 told += f"\nfrom {mode}: {to_reference(transport, stands[0].theta).words()}"
+    if transport.release:
+        told += f"\nThe way of turning:{LATCH}"
     if not transport.cyclic:
         low = -transport.ends[0]
         told += f"\nCounted from the low end stop it is {amount(transport, low)}, in the loading sense."
@@ -175,6 +198,7 @@ def closing_steps(
 def _hand_travel(repaired: Transport) -> str:
     if repaired.cyclic:
         told = f"Before power, turn by hand two turns of the main cam ({amount(repaired, 720)})."
+        told += LATCH if repaired.release else ""
         return f"{told} Where it stops on the way, stop too and look what touches."
     low, high = repaired.ends
     return (
@@ -192,11 +216,11 @@ def _checks(repaired: Transport, found: tuple[Move, ...]) -> list[Step]:
         if own.kind != "rack":
             meet = marks_meet(own.teeth, own.parent_teeth)
             turns = count(meet.first_turns, "turn").removeprefix("1 ")
-            again = f"the marks meet every {turns} of it, and only then"
-            look = f"After one full travel turn by hand to the marks and look at the {move.part}: {again}."
+            look = f"After one full travel turn back by hand to the marks and look at the {move.part}: "
+            look += f"its mark must meet again. (If it goes round, the marks meet every {turns} only.)"
             steps.append(Step("check", look))
     tight = sorted(margins(repaired), key=lambda m: m.margin_deg)[:SMALLEST_MARGINS]
-    steps += [Step("check", margin.sentence()) for margin in tight]
+    steps += [Step("check", f"Watch, for it has little room: {margin.sentence()}") for margin in tight]
     moved = {name for m in found for name, chain in repaired.chains.items() if m.part in chain}
     for margin in interlock_margins(repaired):
         ends = {repaired.follower(margin.first).part, repaired.follower(margin.second).part}
@@ -226,9 +250,21 @@ def not_mended(transport: Transport) -> tuple[str, ...]:
             found.append(dirty_contact(contact.name, contact.closed[0][0] - before.closed[0][0]).sentence())
         else:
             found.append(f"Contact {contact.name} misses some of its arcs.")
-    if not transport.solenoid_pulls:
-        found.append(dead_solenoid().sentence())
+    found += _not_released(transport, sound)
     return (*found, *_hard_to_move(transport, sound))
+
+
+def _not_released(transport: Transport, sound: Transport) -> list[str]:
+    """What keeps the solenoid from pulling, and the rests at which the latch doesn't hold."""
+    release, found = transport.release, []
+    if not transport.solenoid_pulls:
+        cut_off = release is not None and release.cut_off_open
+        found.append((cut_off_open() if cut_off else dead_solenoid()).sentence())
+    for mode in sound.mode_names if release else ():
+        came = arrival(sound, mode, LOADING)
+        if came is not None and came.stand_deg not in release.rests_deg:
+            found.append(latch_worn(mode).sentence())
+    return found
 
 
 def _hard_to_move(transport: Transport, sound: Transport) -> list[str]:

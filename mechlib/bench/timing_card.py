@@ -8,7 +8,7 @@ from math import ceil, floor
 
 from mechlib.bench.marks import mark_places
 from mechlib.errors import MechError
-from mechlib.say import columns, count, say
+from mechlib.say import columns, count, listing, say
 from mechlib.transports.arcs import TINY
 from mechlib.transports.change_table import change_table
 from mechlib.transports.chart import Chart, chart
@@ -185,6 +185,10 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
     speed = transport.speed_deg_s  # None where it follows from motor and load
     moved = f"{say(speed, '°')}/s, " if speed else ""
     moved += f"coasts {say(transport.coast_deg, '°')}; a code counts after {say(transport.settle_deg, '°')}"
+    if release := transport.release:
+        rests = listing(say(deg, "°") for deg in release.rests_deg)
+        moved = f"released by the solenoid, it goes from rest to rest: {rests}, each ±"
+        moved += f"{say(release.latch_deg, '°')}; there its code is read"
     keys.append(("cam", moved))
     keys.append(("time-out", say(transport.controller.time_out_s, "s")))
     return tuple(keys)

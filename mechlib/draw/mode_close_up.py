@@ -12,7 +12,7 @@ from mechlib.errors import MechError
 from mechlib.say import say
 from mechlib.transports.arcs import EVERYWHERE, Arcs, holding, intersect
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Transport
-from mechlib.transports.timing import Arrival, Distance, arrival, mode_margin
+from mechlib.transports.timing import THE_CODE, Arrival, Distance, arrival, mode_margin
 
 SIZE_PX = (980, 450)
 CHART = (212, 40, 752, 318)  # left, top, width, height on the page, in pixels; y is counted down in it
@@ -57,15 +57,15 @@ def close_up(transport: Transport, mode: str, sense: str | None = None) -> Close
     travel = EVERYWHERE if transport.cyclic else (transport.ends,)
     code = holding(intersect(came.run.code_arcs(transport.mode(mode).code), travel), came.read_deg)
     tightest, by_name = tuple(found[:2]), {need.follower: need for need in transport.mode(mode).needs}
-    needs = [by_name[distance.follower] for distance in tightest]
+    needs = [by_name.get(distance.follower) for distance in tightest]  # None for the code itself
     beside = BESIDE * (code[1] - code[0])
     edges = [edge for d in tightest for edge in (came.stand_deg - d.below_deg, came.stand_deg + d.above_deg)]
     low, high = code[0] - beside, code[1] + beside
     shown = [min(max(edge, low), high) for edge in (*edges, *code)]
     pad = 0.05 * (max(shown) - min(shown))
-    words = tuple(need.words for need in needs)
-    right = tuple(intersect(came.run.need_arcs(need), travel) for need in needs)
-    edge = came.read_deg - SENSE[sense] * transport.settle_deg
+    words = tuple(need.words if need else "it shows" for need in needs)
+    right = tuple(intersect(came.run.need_arcs(need), travel) if need else (code,) for need in needs)
+    edge = code[0] if transport.release else came.read_deg - SENSE[sense] * transport.settle_deg
     return CloseUp(came, code, edge, tightest, words, right, (min(shown) - pad, max(shown) + pad))
 
 
@@ -120,13 +120,7 @@ def _draw_steps(axes, transport: Transport, shown: CloseUp) -> None:
     """From the edge of the code to the stop angle: a step a line, its words beside it."""
     came = shown.came
     edge, read, stand = shown.edge_deg, came.read_deg, came.stand_deg
-    steps = (
-        (edge, edge, f"1  edge of the code: {say(edge, '°')}"),
-        (edge, read, f"2  settle: the code must stand for {say(abs(read - edge), '°')}"),
-        (read, read, f"3  read at {say(read, '°')}: the motor is switched off"),
-        (read, stand, f"4  coast: the cam still turns {say(abs(stand - read), '°')}"),
-        (stand, stand, f"5  stop angle: {say(stand, '°')}"),
-    )
+    steps = _steps_to_a_rest(edge, stand) if transport.release else _steps_to_a_stop(edge, read, stand)
     low, high = shown.window
     right = stand - low < high - stand  # where there is more room for words
     px = (high - low) / CHART[2]
@@ -134,7 +128,7 @@ def _draw_steps(axes, transport: Transport, shown: CloseUp) -> None:
         y = STEPS_Y + at * STEP
         if start != end:
             axes.annotate("", (end, y), (start, y), arrowprops={"arrowstyle": "-|>", **ARROW})
-        elif at < 4:
+        elif at < len(steps) - 1:
             axes.plot(start, y, "o", color=INK, markersize=6)
         x = (max(start, end) + 14 * px) if right else (min(start, end) - 14 * px)
         paper.put(axes, x, y, text, 420, ha="left" if right else "right", **BIG)
@@ -145,7 +139,28 @@ def _draw_steps(axes, transport: Transport, shown: CloseUp) -> None:
         (stand, STEPS_Y + 3 * STEP, lowest),
     ):
         axes.plot((theta, theta), (start, end), color=FAINT, linewidth=1, linestyle=(0, (4, 2)))
-    axes.plot(stand, STEPS_Y + 4 * STEP, MARK[came.sense], color=INK, markersize=11, zorder=4)
+    last = STEPS_Y + (len(steps) - 1) * STEP
+    axes.plot(stand, last, MARK[came.sense], color=INK, markersize=11, zorder=4)
+
+
+def _steps_to_a_stop(edge: float, read: float, stand: float) -> tuple:
+    """From where to where, with the words for it."""
+    return (
+        (edge, edge, f"1  edge of the code: {say(edge, '°')}"),
+        (edge, read, f"2  settle: the code must stand for {say(abs(read - edge), '°')}"),
+        (read, read, f"3  read at {say(read, '°')}: the motor is switched off"),
+        (read, stand, f"4  coast: the cam still turns {say(abs(stand - read), '°')}"),
+        (stand, stand, f"5  stop angle: {say(stand, '°')}"),
+    )
+
+
+def _steps_to_a_rest(edge: float, stand: float) -> tuple:
+    """The same for a part-toothed gear, which its latch holds at the rest."""
+    return (
+        (edge, edge, f"1  edge of the code: {say(edge, '°')}"),
+        (edge, stand, f"2  the cam goes on by {say(stand - edge, '°')}"),
+        (stand, stand, f"3  rest: the latch holds at {say(stand, '°')}, the code is read"),
+    )
 
 
 def _draw_room(axes, shown: CloseUp) -> None:
@@ -173,6 +188,8 @@ def _write(page, transport: Transport, mode: str, shown: CloseUp) -> None:
     title = f"{mode} close up, reached in the {shown.came.sense} sense"
     paper.put(page, 16, 18, title, 700, fontweight="bold", fontsize=TITLE_PT)
     wrong = f"Past it the mode is wrong ({follower}), though its code may show."
+    if follower == THE_CODE:
+        wrong = "Past it the code isn't read."
     tooth = say(360.0 / transport.main_teeth, "°")
     for y, text in (
         (

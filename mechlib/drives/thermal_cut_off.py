@@ -74,7 +74,8 @@ class Opening:
 
     ``held_until_s``: Th is passed, until then it surely holds; ``earliest_s``: Tf less the tolerance is
     reached; ``latest_s``: Tf is reached, by then it has opened.  ``peak_C``: what the winding would come
-    to.
+    to.  All this is as sure as the heat that was reckoned with: with the power of cold copper, of which a
+    warm winding on a constant voltage takes less, times are too short and "opens" may be said too soon.
     """
 
     cut_off: CutOff
@@ -90,7 +91,7 @@ class Opening:
 
     @property
     def surely_opens(self) -> bool:
-        """Whether the winding reaches the functioning temperature."""
+        """Whether the winding, with the heat reckoned with, reaches the functioning temperature."""
         return self.latest_s is not None
 
     @property

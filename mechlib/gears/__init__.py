@@ -1,5 +1,6 @@
 """Gears: trains on fixed axes, planetary sets, and which way the power goes."""
 
+from mechlib.gears.part_toothed import ReleasedGear, StepDriver
 from mechlib.gears.planetary import (
     FRAME,
     Central,
@@ -52,10 +53,12 @@ __all__ = [
     "PlanetSpeed",
     "PlanetarySet",
     "PowerSplit",
+    "ReleasedGear",
     "SelfLocking",
     "Speeds",
     "State",
     "StateFound",
+    "StepDriver",
     "Torques",
     "Train",
     "TrainAtWork",

@@ -23,6 +23,8 @@ from mechlib.transports.force_faults import (
 )
 from mechlib.transports.interlocks import interlock_margins
 from mechlib.transports.mode_change import change
+from mechlib.transports.release_faults import cut_off_open, latch_worn
+from mechlib.transports.solenoid_heat import solenoid_heat
 from mechlib.transports.timing import margins, slips_survived
 
 __all__ = [
@@ -32,6 +34,7 @@ __all__ = [
     "change",
     "change_table",
     "covers_over",
+    "cut_off_open",
     "dead_driver",
     "dead_solenoid",
     "dirty_contact",
@@ -39,6 +42,7 @@ __all__ = [
     "glazed_belt",
     "hard_grease",
     "interlock_margins",
+    "latch_worn",
     "load",
     "low_supply",
     "margins",
@@ -49,6 +53,7 @@ __all__ = [
     "slip",
     "slip_table",
     "slips_survived",
+    "solenoid_heat",
     "split_gear",
     "stiff_lever",
     "weak_motor",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import inf
 
-from mechlib.transports.arcs import TINY
+from mechlib.transports.arcs import TINY, holding, repeated
 from mechlib.transports.effort import MOST_TURNS, Effort, Stall, effort
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.outcomes import Stand
@@ -36,9 +36,13 @@ class Ahead:
     def direction(self) -> int:
         return SENSE[self.run.sense]
 
-    @property
+    @cached_property
     def _effort(self) -> Effort | None:
-        return effort(self.transport, self.run.sense)
+        """Of the whole travel, shared by all legs; of this run alone where play is still to be taken up."""
+        shared = effort(self.transport, self.run.sense)
+        if shared is None or shared.run.agrees(self.run.places, self.start_deg):
+            return shared
+        return Effort(self.run)
 
     def before(self, theta: float, other: float) -> bool:
         """Whether ``theta`` is reached no later than ``other``."""
@@ -94,8 +98,12 @@ def _held(run: Run, obstacle: Obstacle, theta: float) -> str:
     if obstacle.kind == "part stop":
         return obstacle.name
     lock = next(lock for lock in run.transport.interlocks if lock.name == obstacle.name)
-    leaves = any(abs(edge - theta) <= TINY for arc in run.need_arcs(lock.must) for edge in arc)
-    return run.transport.follower((lock.must if leaves else lock.when).follower).part
+    part, arcs = run.transport.follower(lock.must.follower).part, lock.must.arcs
+    place = run.slipped_place(part, theta)
+    if run.transport.cyclic:
+        arcs = repeated(arcs, 360.0, place - 360.0, place + 360.0)
+    leaves = holding(arcs, place)  # it stands right still: what comes next is that it leaves
+    return part if leaves else run.transport.follower(lock.when.follower).part
 
 
 @lru_cache(maxsize=4096)

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Transport
-from mechlib.transports.runs import steady
+from mechlib.say import listing
+from mechlib.transports.model import LOADING, MAIN_CAM, Transport
+from mechlib.transports.runs import closed_contacts, steady
 from mechlib.transports.timing import THE_CODE, arrival, arriving_senses, mode_margin
 
 Problem = tuple[str, str, str]  # place in the file, what is wrong, what would be right
@@ -36,8 +37,22 @@ def _outputs(transport: Transport) -> Iterator[Problem]:
                 )
 
 
+def _codes_at_rest(transport: Transport) -> Iterator[Problem]:
+    """A part-toothed gear's codes are read at its rests alone; in between they may show anywhere."""
+    run, rests = steady(transport, LOADING), transport.release.rests_deg
+    shown = [closed_contacts(transport, run.places_at(rest)) for rest in rests]
+    for mode in transport.modes:
+        if (number := shown.count(mode.code)) != 1:
+            what = f"it shows at {number} of the rests at {listing(f'{rest:g}' for rest in rests)} degrees"
+            right = "a code must show at one rest: correct the code or the arcs under [[contact]]"
+            yield f'[[mode]] "{mode.name}", key code', what, right
+
+
 def _code_arcs(transport: Transport) -> Iterator[Problem]:
-    for sense in SENSE:
+    if transport.release:
+        yield from _codes_at_rest(transport)
+        return
+    for sense in transport.senses:
         run = steady(transport, sense)
         for mode in transport.modes:
             arcs = run.code_arcs(mode.code)
@@ -71,7 +86,7 @@ def _obstacles(transport: Transport) -> Iterator[Problem]:
         "part stop": ("part", "the part reaches its own stop with every mark right"),
         "elsewhere": ("stage", "what it needs does not hold all along it"),
     }
-    for sense in SENSE:
+    for sense in transport.senses:
         for obstacle in steady(transport, sense).obstacles:
             table, what = kinds[obstacle.kind]
             low, high = obstacle.arcs[0]
@@ -149,7 +164,8 @@ def _modes(transport: Transport) -> Iterator[Problem]:
 def _reference(transport: Transport) -> Iterator[Problem]:
     run = steady(transport, LOADING)
     mode = transport.mode(transport.reference_mode)
-    if run.code_at(0.0) != mode.code:
+    shown = closed_contacts(transport, run.places_at(0.0)) if transport.release else run.code_at(0.0)
+    if shown != mode.code:
         yield (
             "top level, key reference_mode",
             f"the code of {mode.name} does not show at 0 degrees",

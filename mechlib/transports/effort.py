@@ -8,7 +8,7 @@ of theta, so that stages that drive something else than the main cam need no spe
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import pi
 
@@ -20,11 +20,10 @@ from mechlib.transports.model import SENSE, Follower, Transport
 from mechlib.transports.runs import Run, steady
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
-CELL_DEG = 0.0625  # of theta: so fine that the time has four digits even next to a stall
+CELL_DEG = 0.125  # of theta: so fine that the time has four digits even next to a stall
 PLACES = np.array([1e-9, 0.5, 1 - 1e-9])  # of Simpson's rule in a cell, the outer two just inside it
 WEIGHTS = np.array([1, 4, 1]) / 6
-NEWTONS = 4  # steps from a chord in a cell to where the clock shows the time asked for
-CLOSE_DEG = 1e-8  # to which an angle of stalling is found
+CLOSE_DEG = 1e-11  # to which an angle of theta is found by halving
 A_RADIAN = 180.0 / pi  # degrees
 
 
@@ -52,10 +51,12 @@ class Stall:
 
 @dataclass(frozen=True, eq=False)
 class Effort:
-    """A motion of the drive, seen from the motor; ``effort`` makes it for transports that have a motor."""
+    """A motion of the drive, seen from the motor; ``effort`` makes it for transports that have a motor.
+
+    A part that stands still, as its stage doesn't drive it or until its play is taken up, asks nothing.
+    """
 
     run: Run
-    _times: dict[float, float] = field(default_factory=dict, repr=False)
 
     @property
     def transport(self) -> Transport:
@@ -145,12 +146,13 @@ class Effort:
     def _edges(self) -> np.ndarray:
         """Edges of the cells of theta over which the time is integrated; every load is smooth in a cell."""
         edges = {self.run.low, self.run.high, *(s.start_deg for s in self.transport.stages)}
+        edges.update(theta for knots in self.run.knots.values() for theta, _ in knots)
         for follower in self.transport.followers:
             knots, advance = self.run.knots[follower.part], self.transport.advance_deg[follower.part]
             marks = _marks(follower, knots[0][1] + advance, knots[-1][1] + advance, self.transport.cyclic)
             for (theta, place), (_, next_place) in zip(knots, knots[1:], strict=False):
                 met = (mark - advance for mark in marks if place < mark - advance < next_place)
-                edges.update((theta, *(theta + mark - place for mark in met)))
+                edges.update(theta + mark - place for mark in met)
         edges = sorted(e for e in edges if self.run.low <= e <= self.run.high)
         spans = zip(edges, edges[1:], strict=False)
         cells = [np.linspace(a, b, int((b - a) / CELL_DEG) + 2)[:-1] for a, b in spans]
@@ -167,24 +169,24 @@ class Effort:
         return self.motor_Nmm(self._inside.ravel()).reshape(self._inside.shape)
 
     @cached_property
+    def _slowness(self) -> np.ndarray:
+        """Seconds for a degree of theta at each of these places; 0 where the motor can't go on."""
+        stuck, drive = self._asked_inside >= self.transport.drive.limit_Nmm, self.transport.drive
+        return np.where(stuck, 0.0, 1.0 / drive.deg_s(np.where(stuck, 0.0, self._asked_inside)))
+
+    @cached_property
     def _clock(self) -> np.ndarray:
         """Seconds from the low end of the run to each edge; where the motor stalls no time is counted."""
-        taken = np.diff(self._edges) * (self._slowness(self._asked_inside) @ WEIGHTS)
-        return np.concatenate(([0.0], np.cumsum(taken)))
+        return np.concatenate(([0.0], np.cumsum(np.diff(self._edges) * (self._slowness @ WEIGHTS))))
 
     def _clock_at(self, theta: float) -> float:
-        """The clock at any theta: that of the edge below, and Simpson's rule for the rest."""
-        if theta not in self._times:
-            cell = min(max(bisect_right(self._edges, theta) - 1, 0), len(self._edges) - 2)
-            rest = theta - self._edges[cell]
-            asked = self.motor_Nmm(self._edges[cell] + rest * PLACES)
-            self._times[theta] = float(self._clock[cell] + rest * (self._slowness(asked) @ WEIGHTS))
-        return self._times[theta]
-
-    def _slowness(self, asked: np.ndarray) -> np.ndarray:
-        """Seconds for a degree of theta at a torque; 0 where the motor can't go on."""
-        stuck = asked >= self.transport.drive.limit_Nmm
-        return np.where(stuck, 0.0, 1.0 / self.transport.drive.deg_s(np.where(stuck, 0.0, asked)))
+        """The clock at any theta: that of the edge below, and what lies under the cell's parabola."""
+        cell = min(max(bisect_right(self._edges, theta) - 1, 0), len(self._edges) - 2)
+        first, middle, last = self._slowness[cell]
+        length = self._edges[cell + 1] - self._edges[cell]
+        x = (theta - self._edges[cell]) / length
+        under = first + x / 2 * (4 * middle - 3 * first - last) + x**2 * 2 / 3 * (first - 2 * middle + last)
+        return float(self._clock[cell] + length * x * under)
 
     def deg_s(self, theta) -> np.ndarray:
         """Speed of the drive in degrees of theta a second; 0 where the motor can't go on."""
@@ -198,11 +200,14 @@ class Effort:
     def after(self, start: float, seconds: float) -> float:
         """Theta that is reached so many seconds after ``start``; the end of the run if that comes sooner."""
         then = self._clock_at(start) + SENSE[self.run.sense] * seconds
-        theta = float(np.interp(then, self._clock, self._edges))
-        if 0 < then < self._clock[-1]:
-            for _ in range(NEWTONS):
-                theta += (then - self._clock_at(theta)) * float(self.deg_s(np.array([theta]))[0])
-        return theta
+        cell = bisect_right(self._clock, then) - 1
+        if not 0 <= cell < len(self._clock) - 1:
+            return float(self._edges[0 if cell < 0 else -1])
+        low, high = map(float, self._edges[cell : cell + 2])
+        while high - low > CLOSE_DEG:
+            middle = (low + high) / 2
+            low, high = (middle, high) if self._clock_at(middle) < then else (low, middle)
+        return high
 
     def stall(self, start: float, end: float) -> Stall | None:
         """The first theta on the way from ``start`` to ``end`` at which the motor can't go on."""
@@ -210,26 +215,28 @@ class Effort:
         if abs(end - start) <= TINY or np.max(self._asked_inside) < limit:
             return None
         if self._held(start + sense * TINY):
-            return self._stall(start + sense * TINY)
+            return self._stall(start, start + sense * TINY)
         held = self._inside[self._asked_inside >= limit]
         held = held[((held - start) * sense > 0) & ((end - held) * sense > 0)]
         if not held.size:
             return None
         first = float(held[np.argmin(held * sense)])
         free = first - sense * min(CELL_DEG, abs(first - start))
-        while abs(first - free) > CLOSE_DEG:
-            middle = (free + first) / 2
-            free, first = (free, middle) if self._held(middle) else (middle, first)
-        return self._stall(first)
+        while abs(first - free) > CLOSE_DEG:  # many places at once: each asks for all loads
+            between = np.linspace(free, first, 65)
+            at = int(np.argmax(self.motor_Nmm(between)[1:] >= limit)) + 1
+            free, first = float(between[at - 1]), float(between[at])
+        return self._stall(free, first)
 
     def _held(self, theta: float) -> bool:
         """Whether the motor can't go on at one theta."""
         return bool(self.motor_Nmm(np.array([theta]))[0] >= self.transport.drive.limit_Nmm)
 
-    def _stall(self, first: float) -> Stall:
+    def _stall(self, free: float, held: float) -> Stall:
+        """It stands where it was free last, so that it can turn back from there."""
         drive = self.transport.drive
-        asked = float(self.motor_Nmm(np.array([first]))[0])
-        return Stall(first, asked, drive.limit_Nmm, drive.belt_slips_first, self._heaviest(first))
+        asked = float(self.motor_Nmm(np.array([held]))[0])
+        return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, self._heaviest(held))
 
     def _heaviest(self, theta: float) -> str:
         """What asks most of the drive at one theta."""
@@ -260,8 +267,7 @@ def _marks(follower: Follower, low: float, high: float, cyclic: bool) -> list[fl
 def effort(transport: Transport, sense: str) -> Effort | None:
     """What moving in one sense asks of the motor, over the whole travel; None where the file gives no motor.
 
-    Play is taken up: that a part stands still for a moment after a reversal is left out.  A cam that goes
-    round is followed over as many turns as a leg can have.
+    Play is taken up.  A cam that goes round is followed over as many turns as a leg can have.
 
     >>> from mechlib.transports import load
     >>> found = effort(load("alder"), "loading")

@@ -28,7 +28,8 @@ def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End:
     shut = _first_obstacle(ahead)
     if ahead.stall and (shut is None or ahead.before(ahead.stall.theta_deg, shut.theta)):
         return End(ahead.stall.theta_deg, JAMMED, ahead.stall.sentence())
-    limit, where = ahead.limit_deg, say(ahead.limit_deg, "°")
+    limit = ahead.limit_deg
+    where = say(limit % 360.0 if transport.release else limit, "°")
     if shut and ahead.before(shut.theta, limit):
         return shut
     if read is not None and not (shut and ahead.before(shut.theta, read)):
@@ -45,6 +46,10 @@ def at_the_end(theta: float, leg: Leg, transport: Transport) -> End:
     if transport.drive and leg.sense in transport.drive.dead_senses:
         where = f"it stands at {say(theta, '°')} until the time-out"
         return End(theta, NEVER_SEEN, f"the motor doesn't turn in the {leg.sense} sense; {where}")
+    if transport.release:
+        cause = "its cut-off is open" if transport.release.cut_off_open else "it doesn't pull"
+        where = f"it stands at {say(theta, '°')} until the time-out"
+        return End(theta, NEVER_SEEN, f"the solenoid never released the cam, since {cause}; {where}")
     return _end_stop(theta, leg)
 
 

@@ -115,7 +115,7 @@ class DeadSolenoid:
     """A solenoid that does not pull."""
 
     def put_in(self, transport: Transport) -> Transport:
-        if not any(stage.solenoid for stage in transport.stages):
+        if not (transport.release or any(stage.solenoid for stage in transport.stages)):
             raise MechError(f"{transport.name} has no solenoid in its power path", "leave this fault out")
         return transport.changed(solenoid_pulls=False)
 

@@ -12,7 +12,7 @@ from mechlib.errors import MechError
 from mechlib.say import listing
 from mechlib.transports.arcs import merge
 from mechlib.transports.checks import contradictions
-from mechlib.transports.model import Contact, Interlock, Mode, Transport
+from mechlib.transports.model import LOADING, SENSE, Contact, Interlock, Mode, Transport
 from mechlib.transports.read_controller import read_controller
 from mechlib.transports.read_covers import read_covers
 from mechlib.transports.read_gearing import (
@@ -24,6 +24,7 @@ from mechlib.transports.read_gearing import (
 )
 from mechlib.transports.read_stages import read_sets, read_stages
 from mechlib.transports.read_table import TOP, Reader, Table, parse
+from mechlib.transports.read_tape import read_tape
 from mechlib.transports.read_tracks import carriers, read_followers, read_needs
 
 DATA = Path(__file__).parent / "data"
@@ -89,7 +90,8 @@ def _fields(reader: Reader, top: Table) -> dict:
     parts, upstream = read_parts(reader, top, roots, cyclic, covers)
     holders = carriers(parts, roots)
     followers = read_followers(top, holders, cyclic)
-    contacts, switch_part, settle = _contacts(top, holders)
+    released = "part_toothed" in top.value
+    contacts, switch_part, settle = _contacts(top, holders, released)
     modes = _modes(top, followers, [contact.name for contact in contacts])
     names = [mode.name for mode in modes]
     return drive | {
@@ -109,18 +111,31 @@ def _fields(reader: Reader, top: Table) -> dict:
         "settle_deg": settle,
         "modes": modes,
         "interlocks": _interlocks(top, followers),
-        "controller": read_controller(top, names, followers),
+        "tape": read_tape(top, followers),
+        "controller": read_controller(top, names, followers, (LOADING,) if released else tuple(SENSE)),
     }
 
 
-def _contacts(top: Table, holders: list[str]) -> tuple[tuple[Contact, ...], str | None, float | None]:
+def _mode_switch(top: Table, holders: list[str], released: bool) -> tuple[str | None, float | None]:
+    """The part that carries the mode switch, and how long a code must stand."""
+    switch = top.table("mode_switch", "a [mode_switch] table with part and settle")
+    if switch is None:
+        return None, None
+    part, settle = switch.choice("part", holders), switch.angle("settle", optional=released)
+    if released and switch.has("settle"):
+        right = "a part-toothed gear's code is read while it stands: leave settle out"
+        switch.problem("settle", "the cam stands when the code is read", right)
+    elif settle is not None and not 0 <= settle <= 90:
+        switch.problem("settle", f"it is {settle:g} degrees", "a code counts after 0 to 90 degrees")
+    switch.done()
+    return part, 0.0 if released else settle
+
+
+def _contacts(
+    top: Table, holders: list[str], released: bool
+) -> tuple[tuple[Contact, ...], str | None, float | None]:
     """The contacts, the part that carries the mode switch, and how long a code must stand."""
-    part, settle = None, None
-    if switch := top.table("mode_switch", "a [mode_switch] table with part and settle"):
-        part, settle = switch.choice("part", holders), switch.angle("settle")
-        if settle is not None and not 0 <= settle <= 90:
-            switch.problem("settle", f"it is {settle:g} degrees", "a code counts after 0 to 90 degrees")
-        switch.done()
+    part, settle = _mode_switch(top, holders, released)
     contacts: list[Contact] = []
     for table in top.tables("contact", "[[contact]] tables"):
         name = unique_name(table, {c.name for c in contacts}, "a contact")

@@ -7,8 +7,8 @@ from functools import lru_cache
 from math import inf
 
 from mechlib.say import say
-from mechlib.transports.arcs import Arcs, complement, intersect, merge
-from mechlib.transports.model import SENSE, Interlock, Transport
+from mechlib.transports.arcs import Arcs, complement, intersect, merge, repeated
+from mechlib.transports.model import Interlock, Transport
 from mechlib.transports.runs import Run, steady
 
 
@@ -60,17 +60,17 @@ class InterlockMargin:
 
 @lru_cache(maxsize=2048)
 def interlock_margin(transport: Transport, lock: Interlock) -> InterlockMargin:
-    """The margin of one interlock, over both senses of the drive and either part moved."""
+    """The margin of one interlock, over the senses of the drive and either part moved."""
     first = transport.follower(lock.when.follower).part
     second = transport.follower(lock.must.follower).part
     shut: list[tuple[float, float]] = []
-    for sense in SENSE:
+    for sense in transport.senses:
         run = steady(transport, sense)
         if first == second:  # cut in one piece: no mesh stands between them
             shut += [(-inf, inf)] if _collides(run, lock) else []
             continue
         shut += _shifts(run, first, lock.when.arcs, _not(run, lock.must))
-        free = complement(lock.must.arcs)
+        free = _free(transport, lock.must.arcs)
         shut += [(-high, -low) for low, high in _shifts(run, second, free, run.need_arcs(lock.when))]
     joined = merge(shut)
     ahead = min((low for low, high in joined if high > 0), default=None)
@@ -95,6 +95,13 @@ def interlock_margins(transport: Transport) -> tuple[InterlockMargin, ...]:
     ('tension lever and arms', 3.6, None)
     """
     return tuple(interlock_margin(transport, lock) for lock in transport.interlocks)
+
+
+def _free(transport: Transport, arcs: Arcs) -> Arcs:
+    """What these arcs of a part's place leave over; of one turn for a cam that goes round."""
+    if transport.cyclic:
+        return complement(repeated(arcs, 360.0, 0.0, 360.0), 0.0, 360.0)
+    return complement(arcs)
 
 
 def _not(run: Run, need) -> Arcs:

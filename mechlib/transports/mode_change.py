@@ -9,7 +9,7 @@ from functools import lru_cache
 from mechlib.errors import MechError
 from mechlib.say import say
 from mechlib.transports.ahead import Ahead, look_ahead
-from mechlib.transports.arcs import TINY, holding, nearest, repeated
+from mechlib.transports.arcs import TINY, nearest, repeated
 from mechlib.transports.ends import at_the_end, first_end, obstacle_words
 from mechlib.transports.faults import slip
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
@@ -26,7 +26,8 @@ from mechlib.transports.outcomes import (
     Stand,
     WrongFollower,
 )
-from mechlib.transports.runs import Run
+from mechlib.transports.released import look_ahead_released
+from mechlib.transports.runs import Run, closed_contacts
 from mechlib.transports.timing import arrival, false_code, legs_between
 
 
@@ -87,6 +88,7 @@ class _Controller:
         self.retried = False
         self.read: tuple[Run, float] | None = None  # the run and theta at which a motor last read its code
         self.skipped: list[tuple[str, int]] = []  # meshes that skipped a tooth on the way
+        self.releases: int | None = None  # of a part-toothed gear, in the leg that runs
 
     def drive_to(self, target: str) -> None:
         """Run the legs to ``target``, homing first where no code is known, with retries."""
@@ -120,6 +122,7 @@ class _Controller:
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
         start, self.hit = self.stand.theta, None
+        self.releases = 0 if self.transport.release else None
         if self._mode_shown() == leg.mode and not leg.turn_first:
             self.read = None
             self.legs.append(LegRun(leg, purpose, start, start, RIGHT, "", 0.0))
@@ -137,17 +140,26 @@ class _Controller:
             if mesh is None or skips == MOST_SKIPS:
                 break
             left -= ahead.seconds(end.theta)
+            self._release(ahead, end.theta)
             self._skip(mesh, -SENSE[leg.sense])
+        self._release(ahead, end.theta)
         timed_out = self.transport.controller.time_out_s
-        self.legs.append(LegRun(leg, purpose, start, end.theta, end.outcome, end.why, timed_out))
+        how = (end.outcome, end.why, timed_out, self.releases)
+        self.legs.append(LegRun(leg, purpose, start, end.theta, *how))
         return False
+
+    def _release(self, ahead: Ahead | None, theta: float) -> None:
+        """Count the releases on the way to ``theta``."""
+        if ahead and self.releases is not None:
+            self.releases += ahead.releases(theta)
 
     def _look_ahead(self, sense: str, time_s: float) -> Ahead | None:
         """What lies ahead; None where the drive can't move at all."""
         drive = self.transport.drive
         if drive and sense in drive.dead_senses:
             return None
-        return look_ahead(self.transport, self.stand, sense, time_s)
+        look = look_ahead_released if self.transport.release else look_ahead
+        return look(self.transport, self.stand, sense, time_s)
 
     def _skip(self, mesh: str, teeth: int) -> None:
         """A part that is held while its parent is driven on skips a tooth: it falls back in that sense."""
@@ -160,14 +172,19 @@ class _Controller:
         stop = self._coasted(ahead.run, read, ahead.direction)
         seconds = self.transport.controller.time_out_s - left + ahead.seconds(read)
         self._move(ahead.run, stop, leg.sense)
+        self._release(ahead, stop)
         why = f"it reads the code at {say(read, '°')} and comes to rest at {say(stop, '°')}"
-        self.legs.append(LegRun(leg, purpose, start, stop, RIGHT, why, seconds))
+        if self.transport.release:
+            why = f"the latch holds it at {say(stop % 360.0, '°')}, where the code shows"
+        self.legs.append(LegRun(leg, purpose, start, stop, RIGHT, why, seconds, self.releases))
 
     def _reading(self, ahead: Ahead, leg: Leg) -> float | None:
         """Theta at which the code of the leg's mode counts: after its edge in motion, once it has stood.
 
         Wherever the drive can turn to, be it after the time-out.
         """
+        if self.transport.release:
+            return ahead.reading(self.transport.mode(leg.mode).code)
         direction, settle = ahead.direction, self.transport.settle_deg
         arcs = ahead.run.code_arcs(self.transport.mode(leg.mode).code)
         for start, end in arcs if direction > 0 else reversed(arcs):
@@ -233,14 +250,7 @@ class _Controller:
 @lru_cache(maxsize=8192)
 def _mode_shown(transport: Transport, stand: Stand) -> str | None:
     """The mode whose code shows where the machine stands, if any."""
-
-    def closed(contact) -> bool:
-        place = stand.places[contact.part] + transport.advance_deg[contact.part]
-        if transport.cyclic:
-            return any(holding(contact.closed, place % 360.0 + k) for k in (-360.0, 0.0, 360.0))
-        return holding(contact.closed, place) is not None
-
-    code = frozenset(contact.name for contact in transport.contacts if closed(contact))
+    code = closed_contacts(transport, stand.places)
     return next((mode.name for mode in transport.modes if mode.code == code), None)
 
 

@@ -18,6 +18,7 @@ from mechlib.gears import PlanetarySet
 from mechlib.say import listing, say
 from mechlib.transports.arcs import Arcs, merge
 from mechlib.transports.motor_drive import NO_SPRING, MotorDrive, Spring
+from mechlib.transports.release import Release
 
 LOADING, UNLOADING = "loading", "unloading"
 SENSE = {LOADING: 1, UNLOADING: -1}
@@ -198,6 +199,20 @@ class Need:
 
 
 @dataclass(frozen=True)
+class Tape:
+    """What a file says about the tape in the machine.
+
+    ``mm_per_mm``: by follower, how much tape its lift draws out for each mm; ``wind_in`` the reel that takes
+    slack up, ``sense`` which way it turns then, ``free`` what must be true for it to turn by hand.
+    """
+
+    mm_per_mm: tuple[tuple[str, float], ...]
+    wind_in: str
+    sense: str
+    free: tuple[Need, ...] = ()
+
+
+@dataclass(frozen=True)
 class Contact:
     """A switch contact, closed over arcs of its part's place."""
 
@@ -265,6 +280,7 @@ class Transport:
 
     ``speed_deg_s`` is None where ``drive`` gives motor and loads, from which the speed follows.
     Without end stops (``low_deg`` and ``high_deg`` None) the cam goes round and arcs wrap at 360 degrees.
+    With ``release`` it goes so from rest to rest of its part-toothed gear, in the loading sense only.
     """
 
     name: str
@@ -289,7 +305,9 @@ class Transport:
     controller: Controller
     sets: tuple[PlanetarySet, ...] = ()
     drive: MotorDrive | None = None
+    release: Release | None = None
     covers: tuple[Cover, ...] = ()
+    tape: Tape | None = None
     slips: tuple[tuple[str, int], ...] = ()
     turned: tuple[tuple[str, float], ...] = ()
     solenoid_pulls: bool = True
@@ -311,6 +329,11 @@ class Transport:
     def cyclic(self) -> bool:
         """True for a cam that goes round without end stops."""
         return self.low_deg is None
+
+    @property
+    def senses(self) -> tuple[str, ...]:
+        """The senses in which the drive can go."""
+        return (LOADING,) if self.release else tuple(SENSE)
 
     @property
     def ends(self) -> tuple[float, float]:

@@ -47,7 +47,10 @@ class Stand:
 
 @dataclass(frozen=True)
 class LegRun:
-    """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time."""
+    """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time.
+
+    ``releases``: how often the solenoid released a part-toothed gear; None for other drives.
+    """
 
     leg: Leg
     purpose: str  # "", "homing" or "retry"
@@ -56,11 +59,21 @@ class LegRun:
     ended: str
     why: str
     time_s: float
+    releases: int | None = None
 
     def sentence(self) -> str:
         purpose = f"{self.purpose.capitalize()}: the" if self.purpose else "The"
         if self.ended == RIGHT and self.start_deg == self.end_deg:
             return f"{purpose} code of {self.leg.mode} shows already, so the motor does not turn."
+        if self.releases == 0:
+            waits = f"{purpose} controller waits for {self.leg.mode} from {say(self.start_deg, '°')} on"
+            return f"{waits}; {self.why} ({say(self.time_s, 's')})."
+        if self.releases is not None:
+            times = count(self.releases, "time")
+            return (
+                f"{purpose} solenoid releases the cam {times} from {say(self.start_deg, '°')} on, waiting "
+                f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
+            )
         return (
             f"{purpose} motor turns in the {self.leg.sense} sense from {say(self.start_deg, '°')} and waits "
             f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
@@ -108,6 +121,11 @@ class Change:
     def time_s(self) -> float:
         """Time from the command to the end, waiting for time-outs included."""
         return sum(leg.time_s for leg in self.legs)
+
+    @property
+    def releases(self) -> int:
+        """How often the solenoid released the cam; 0 for a drive without a part-toothed gear."""
+        return sum(leg.releases or 0 for leg in self.legs)
 
     def sentence(self) -> str:
         """The finding in one sentence."""

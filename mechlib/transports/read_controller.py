@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from mechlib.say import listing
-from mechlib.transports.model import SENSE, Controller, Leg, Watch
+from mechlib.transports.model import Controller, Leg, Watch
 from mechlib.transports.read_table import Table
 from mechlib.transports.read_tracks import read_needs
 
 
-def read_controller(top: Table, modes: list[str], followers) -> Controller | None:
-    """The [controller] table; ``modes`` are the names of all modes."""
+def read_controller(top: Table, modes: list[str], followers, senses: tuple[str, ...]) -> Controller | None:
+    """The [controller] table; ``modes`` are the names of all modes, ``senses`` those of the drive."""
     table = top.table("controller", "a [controller] table with order, time_out_s and home")
     if table is None:
         return None
@@ -19,16 +19,16 @@ def read_controller(top: Table, modes: list[str], followers) -> Controller | Non
             "order", f"{listing(missing)} left out", "list every mode once, in the order along the travel"
         )
     time_out = table.number("time_out_s", 0.1, 600, "seconds")
-    home = _leg(table.table("home", 'such as {sense = "unloading", mode = "STOP"}'), modes)
+    home = _leg(table.table("home", 'such as {sense = "unloading", mode = "STOP"}'), modes, senses)
     retry, tries = None, 0
     if retry_table := table.table("retry", "such as {sense = …, mode = …, times = 1}", optional=True):
         tries = retry_table.count("times", 1, 10, "the number of retries", optional=True) or 1
-        retry = _leg(retry_table, modes)
+        retry = _leg(retry_table, modes, senses)
     watches = tuple(
         _watch(watch, modes, followers)
         for watch in table.tables("watch", "[[controller.watch]] tables", optional=True)
     )
-    routes = _routes(table, modes)
+    routes = _routes(table, modes, senses)
     table.done()
     return Controller(
         order or (),
@@ -41,15 +41,14 @@ def read_controller(top: Table, modes: list[str], followers) -> Controller | Non
     )
 
 
-def _routes(table: Table, modes: list[str]) -> tuple[tuple[str, str, tuple[Leg, ...]], ...]:
+def _routes(table: Table, modes: list[str], senses) -> tuple[tuple[str, str, tuple[Leg, ...]], ...]:
     """The changes that have legs of their own, as (start, target, legs)."""
     routes: dict[tuple[str, str | None], tuple[Leg, ...]] = {}
     for change in table.tables("change", "[[controller.change]] tables", optional=True):
         starts = change.choices("from", modes) or ()
         target = change.choice("to", modes)
-        legs = tuple(
-            _leg(leg, modes) for leg in change.tables("legs", "a list of legs, each {sense = …, mode = …}")
-        )
+        given = change.tables("legs", "a list of legs, each {sense = …, mode = …}")
+        legs = tuple(_leg(leg, modes, senses) for leg in given)
         if not legs or (None not in legs and target and legs[-1].mode != target):
             change.problem(
                 "legs", "the last leg does not wait for the mode in to", "end with a leg to the target"
@@ -64,10 +63,10 @@ def _routes(table: Table, modes: list[str]) -> tuple[tuple[str, str, tuple[Leg, 
     return tuple((start, target, legs) for (start, target), legs in routes.items())
 
 
-def _leg(table: Table | None, modes: list[str]) -> Leg | None:
+def _leg(table: Table | None, modes: list[str], senses: tuple[str, ...]) -> Leg | None:
     if table is None:
         return None
-    sense, mode = table.choice("sense", tuple(SENSE)), table.choice("mode", modes)
+    sense, mode = table.choice("sense", senses), table.choice("mode", modes)
     leg = Leg(sense, mode, table.flag("turn_first"))
     table.done()
     return leg if sense and mode else None

@@ -11,6 +11,7 @@ from dataclasses import replace
 from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Cover, HandShaft, Part, Root, UpstreamMesh
 from mechlib.transports.read_covers import read_access
 from mechlib.transports.read_forces import read_drag, read_mesh, read_motor
+from mechlib.transports.read_release import read_release
 from mechlib.transports.read_table import Reader, Table, suggestion
 
 KINDS = ("gear", "sector", "rack")
@@ -49,14 +50,23 @@ def read_drive(reader: Reader, top: Table, covers: tuple[Cover, ...]) -> tuple[d
     else:
         fields = {"low_deg": drive.angle("low_stop"), "high_deg": drive.angle("high_stop")}
         reader.stops_right = _check_stops(drive, fields)
-    fields["coast_deg"] = drive.angle("coast")
-    if fields["coast_deg"] is not None and not 0 <= fields["coast_deg"] <= 90:
-        drive.problem("coast", f"it is {fields['coast_deg']:g} degrees", "the cam coasts by 0 to 90 degrees")
+    fields["release"] = read_release(top, drive, reader.main_teeth)
+    fields["coast_deg"] = _coast(drive, "part_toothed" in top.value)
     fields["drive"] = read_motor(top)
     fields["speed_deg_s"] = _speed(drive, "motor" in top.value)
     main_gear = {"access": read_access(drive, covers), "drag_Nmm": read_drag(drive)}
     drive.done()
     return fields, main_gear
+
+
+def _coast(drive: Table, released: bool) -> float | None:
+    """The coasting angle; none where a latch holds the cam."""
+    if released:
+        return 0.0
+    coast = drive.angle("coast")
+    if coast is not None and not 0 <= coast <= 90:
+        drive.problem("coast", f"it is {coast:g} degrees", "the cam coasts by 0 to 90 degrees")
+    return coast
 
 
 def _speed(drive: Table, motor: bool) -> float | None:

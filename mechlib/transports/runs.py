@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from math import inf
 
-from mechlib.transports.arcs import TINY, Arcs, complement, intersect, merge, repeated
+from mechlib.transports.arcs import TINY, Arcs, complement, holding, intersect, merge, repeated
 from mechlib.transports.model import SENSE, Need, Transport
 
 Knots = tuple[tuple[float, float], ...]  # (theta, place), theta rising
@@ -67,6 +67,10 @@ class Run:
     def places_at(self, theta: float) -> dict[str, float]:
         """Where every root and part stands at ``theta``, without slips."""
         return {part: self.place(part, theta) for part in self.knots}
+
+    def agrees(self, places: Mapping[str, float], theta: float) -> bool:
+        """Whether every root and part stands at ``theta`` of this run as it does in ``places``."""
+        return all(abs(self.place(part, theta) - place) <= TINY for part, place in places.items())
 
     def slipped_place(self, part: str, theta: float) -> float:
         """Where a part stands at ``theta``, slip included: what its tracks and contacts see."""
@@ -202,3 +206,16 @@ def _held_back(knots: Knots, start: float, sense: int) -> Knots:
     t1, x1 = knots[-1]
     held.append((t1, max(x1, start) if sense > 0 else min(x1, start)))
     return tuple(held)
+
+
+def closed_contacts(transport: Transport, places: Mapping[str, float]) -> frozenset[str]:
+    """The contacts that are closed where the parts stand at ``places`` (edges of arcs included)."""
+
+    def closed(contact) -> bool:
+        place = places[contact.part] + transport.advance_deg[contact.part]
+        if transport.cyclic:
+            arcs = contact.closed
+            return any((place - start + TINY) % 360.0 <= end - start + 2 * TINY for start, end in arcs)
+        return holding(contact.closed, place) is not None
+
+    return frozenset(contact.name for contact in transport.contacts if closed(contact))

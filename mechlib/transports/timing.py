@@ -10,7 +10,7 @@ from mechlib.say import count, listing, say
 from mechlib.transports.arcs import EVERYWHERE, TINY, Arcs, complement, holding, intersect, nearest, repeated
 from mechlib.transports.faults import slip
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Transport
-from mechlib.transports.runs import Run, steady
+from mechlib.transports.runs import Run, closed_contacts, steady
 
 BELOW, ABOVE = "below", "above"
 THE_CODE = "code"
@@ -80,12 +80,15 @@ def arrival(transport: Transport, mode: str, sense: str) -> Arrival | None:
     """Where the cam stands after ``mode`` was reached in ``sense`` from far off; None if no code is read.
 
     Of several arcs that show the code, the one is taken where every contact stands on the mode's own arc.
+    A part-toothed gear stands at a rest that shows the code.
 
     >>> from mechlib.transports import load
     >>> came = arrival(load("alder"), "PLAY", "loading")
     >>> round(came.read_deg, 6), round(came.stand_deg, 6), came.possible
     (208.8, 210.4, True)
     """
+    if transport.release:
+        return _arrival_at_rest(transport, mode, sense)
     direction, (low, high) = SENSE[sense], transport.ends
     run = steady(transport, sense, beyond=0.0 if transport.cyclic else 180.0)
     best = None
@@ -109,8 +112,27 @@ def arrival(transport: Transport, mode: str, sense: str) -> Arrival | None:
     stand = read + direction * transport.coast_deg
     if not transport.cyclic:
         stand = min(max(stand, low), high)
-    shut = next((o.name for o in run.obstacles if o.kind != "elsewhere" and _deep_in(o.arcs, stand)), None)
-    return Arrival(mode, sense, read, stand, run, past, shut)
+    return Arrival(mode, sense, read, stand, run, past, _shut(run, stand))
+
+
+def _arrival_at_rest(transport: Transport, mode: str, sense: str) -> Arrival | None:
+    """The rest at which the latch holds and the mode's code shows."""
+    if sense not in transport.senses:
+        return None
+    run, code, found = steady(transport, sense), transport.mode(mode).code, []
+    for rest in transport.release.rests_deg:
+        places = run.places_at(rest)
+        if closed_contacts(transport, places) == code:
+            found.append((false_code(transport, mode, places), rest))
+    if not found:
+        return None
+    _, rest = min(found)
+    return Arrival(mode, sense, rest, rest, run, 0.0, _shut(run, rest))
+
+
+def _shut(run: Run, stand: float) -> str | None:
+    """The obstacle that the cam would stand in, if any."""
+    return next((o.name for o in run.obstacles if o.kind != "elsewhere" and _deep_in(o.arcs, stand)), None)
 
 
 def _deep_in(arcs: Arcs, theta: float) -> bool:
@@ -123,8 +145,9 @@ def _deep_in(arcs: Arcs, theta: float) -> bool:
 def own_arcs(transport: Transport, mode: str) -> dict[str, tuple[float, float]]:
     """For a sound machine: the arc of its own place on which each part with contacts shows a mode's code."""
     run, code = steady(transport, LOADING), transport.mode(mode).code
-    theta = sum(run.code_arcs(code)[0]) / 2
-    found = {}
+    theta, found = _own_theta(run, code), {}
+    if theta is None:
+        return found
     for part in {contact.part for contact in transport.contacts}:
         arcs = EVERYWHERE
         for contact in transport.contacts:
@@ -135,6 +158,15 @@ def own_arcs(transport: Transport, mode: str) -> dict[str, tuple[float, float]]:
                 arcs = intersect(arcs, closed if contact.name in code else complement(closed))
         found[part] = holding(arcs, run.place(part, theta))
     return found
+
+
+def _own_theta(run: Run, code: frozenset[str]) -> float | None:
+    """Where a mode's code shows in a sound machine; None where no rest of a part-toothed gear shows it."""
+    if release := run.transport.release:
+        shown = (rest for rest in release.rests_deg
+                 if closed_contacts(run.transport, run.places_at(rest)) == code)  # fmt: skip
+        return next(shown, None)
+    return sum(run.code_arcs(code)[0]) / 2
 
 
 def false_code(transport: Transport, mode: str, places: Mapping[str, float]) -> bool:
@@ -154,7 +186,8 @@ class Distance:
 
     ``below_deg`` and ``above_deg`` reach from the standing angle to the edges of the arc on which the
     follower stands right; negative where it stands outside, on the side on which it would have to be.
-    An entry for "code" says how far beyond an end stop the code would have to be read.  With ``never`` the
+    An entry for "code" says how far beyond an end stop the code would have to be read; for a part-toothed
+    gear, how far the mode's rest is from the edges of the arc that shows the code.  With ``never`` the
     follower (or code) is in its range nowhere between the stops; both distances are then minus the travel.
     """
 
@@ -182,6 +215,7 @@ class ModeMargin:
     distances: tuple[Distance, ...]
     teeth: float
     turns: float
+    at_rest: bool = False  # of a part-toothed gear
 
     @property
     def never(self) -> bool:
@@ -200,7 +234,9 @@ class ModeMargin:
         amount = f"{say(abs(self.margin_deg), '°')} ({say(abs(self.teeth), 'teeth')} of the main gear)"
         if self.never:
             return f"{self.mode} cannot stand right: {self.follower} never in range between the stops."
-        if self.follower == THE_CODE:
+        if self.at_rest and self.margin_deg < 0 and self.follower == THE_CODE:
+            return f"{self.mode} cannot be reached: its code shows {amount} away from its rest."
+        if self.follower == THE_CODE and not self.at_rest:
             return (
                 f"{self.mode} cannot be reached in the {self.sense} sense: its code would have to be read "
                 f"{amount} beyond the end stop."
@@ -231,27 +267,21 @@ def mode_margin(transport: Transport, mode: str) -> ModeMargin:
         distances += _distances(transport, mode, sense)
     ruling = min(distances, key=lambda d: d.smaller[0])
     margin, side = ruling.smaller
-    return ModeMargin(
-        mode,
-        margin,
-        ruling.follower,
-        side,
-        ruling.sense,
-        tuple(distances),
-        transport.teeth_of(margin),
-        transport.turns_of(margin),
-    )
+    amounts = transport.teeth_of(margin), transport.turns_of(margin)
+    kept = tuple(distances)
+    at_rest = transport.release is not None
+    return ModeMargin(mode, margin, ruling.follower, side, ruling.sense, kept, *amounts, at_rest)
 
 
 def _distances(transport: Transport, mode: str, sense: str) -> list[Distance]:
     low, high = transport.ends
     came = arrival(transport, mode, sense)
+    found = [_to_its_code(transport, mode, came)] if transport.release else []
     if came is None:
-        return [Distance(THE_CODE, sense, low - high, low - high, never=True)]
+        return found or [Distance(THE_CODE, sense, low - high, low - high, never=True)]
     if came.past_stop_deg > 0:
         return [Distance(THE_CODE, sense, -came.past_stop_deg, -came.past_stop_deg)]
     span = EVERYWHERE if transport.cyclic else ((low, high),)
-    found = []
     for need in transport.mode(mode).needs:
         arcs = intersect(came.run.need_arcs(need), span)
         arc = holding(arcs, came.stand_deg) or nearest(arcs, came.stand_deg)
@@ -260,6 +290,17 @@ def _distances(transport: Transport, mode: str, sense: str) -> list[Distance]:
         else:
             found.append(Distance(need.follower, sense, came.stand_deg - arc[0], arc[1] - came.stand_deg))
     return found
+
+
+def _to_its_code(transport: Transport, mode: str, came: Arrival | None) -> Distance:
+    """From a mode's rest to the edges of the arc that shows its code, or of the nearest such arc."""
+    came = came or arrival(transport.sound, mode, LOADING)
+    arcs = steady(transport, LOADING).code_arcs(transport.mode(mode).code)
+    if came is None or not arcs or came.stand_deg not in transport.release.rests_deg:
+        return Distance(THE_CODE, LOADING, -360.0, -360.0, never=True)
+    rest = came.stand_deg
+    arc = holding(arcs, rest) or nearest(arcs, rest)
+    return Distance(THE_CODE, LOADING, rest - arc[0], arc[1] - rest)
 
 
 def margins(transport: Transport) -> tuple[ModeMargin, ...]:

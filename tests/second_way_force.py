@@ -1,0 +1,261 @@
+"""A second, independent way to what a motion asks of the motor: energies differentiated, an ODE integrated.
+
+Nothing of mechlib is used here.  The spring's energy over the lift is differentiated by numpy over the lifts
+of ``second_way``; it goes through the tree of meshes, the planetary set (whose efficiency is found from the
+balance of torques), and the train; the motor's line is integrated by scipy's ODE solver, piece by piece
+between the angles where a load may jump, with an event where the motor can't go on.
+"""
+
+from __future__ import annotations
+
+from functools import cached_property
+from math import acos, exp, pi, radians, sin, sqrt
+
+import numpy as np
+from scipy.integrate import solve_ivp
+from second_way import Machine
+
+FINE_DEG = 0.01  # between the angles at which the torque is known for the solver
+MOST_STEP_DEG = 0.5  # of the solver
+SLOWEST_DEG_S = 1e-4  # close to a stall the solver is led on to it by this
+
+
+class Forces:
+    """What moving a machine in one sense (1 or -1) asks of its motor.
+
+    With ``state`` (part angles at the start) play is taken up only as the motion takes it up; without, it is
+    taken up already.
+    """
+
+    def __init__(self, machine: Machine, sense: int, state: dict | None = None):
+        self.machine, self.sense, self.data, self.state = machine, sense, machine.data, state
+        self.parent = {part.name: part.parent.replace("main gear", "main cam") for part in machine.parts}
+        turn = 3 * (machine.cycle or 0)
+        self.low, self.high = machine.low - turn, machine.high + turn
+        self.known: dict[tuple, tuple] = {}
+
+    def root(self, part: str) -> str:
+        return self.root(self.parent[part]) if part in self.parent else part
+
+    # ---- Loads ----
+
+    def angles(self, theta) -> dict:
+        return self.machine.angles(theta, self.sense, self.state)
+
+    def moves(self, part: str, theta) -> np.ndarray:
+        """1 where a part goes along with the drive, else 0."""
+        return (self.angles(theta + 1e-8)[part] - self.angles(theta - 1e-8)[part] > 1e-8).astype(float)
+
+    def loads(self, theta) -> dict:
+        """Energy for a radian of the drive that each follower and each part's drag asks for, in N·mm."""
+        found, angles = {}, self.angles(theta)
+        for row in self.data["follower"]:
+            at = self.machine._turn(angles[row["part"]], self.pieces[row["name"]][0][0][0])
+            lift_per_rad = self._rate(row["name"], at, 1)
+            rate = self.sense * self._rate(row["name"], at, 2)
+            rate = rate + row.get("friction_N", 0.0) * abs(lift_per_rad)
+            found[row["name"]] = (row["part"], rate * self.moves(row["part"], theta))
+        rows = [("main cam", self.data["drive"])]
+        rows += [(row["name"], row) for row in (*self.data.get("output", []), *self.data["part"])]
+        for name, row in rows:
+            drag = row.get("drag_Nmm", 0.0) * abs(self.machine.rho[name])
+            found[name, "drag"] = (name, drag * self.moves(name, theta))
+        return found
+
+    @cached_property
+    def pieces(self) -> dict:
+        """For each follower the pieces of its track: angles, d(lift)/dθ and d(energy)/dθ, per radian."""
+        found = {}
+        for row in self.data["follower"]:
+            angles, lifts = (values[1:] for values in self.machine.tracks[row["name"]])
+            spring, pieces = row.get("spring", {"at_mm": 0, "force_N": 0}), []
+            for piece in row["track"]:
+                count = 4001 if "move_to" in piece else 2
+                at, lift = angles[:count], lifts[:count]
+                angles, lifts = angles[count:], lifts[count:]
+                far = lift - spring["at_mm"]
+                energy = spring["force_N"] * far + spring.get("rate_N_mm", 0.0) * far**2 / 2
+                rad, edge = np.radians(at), 2 if count > 2 else 1
+                pieces.append((at, *(np.gradient(y, rad, edge_order=edge) for y in (lift, energy))))
+            assert not len(angles)
+            found[row["name"]] = pieces
+        return found
+
+    def _rate(self, follower: str, at, which: int):
+        """A rate of a follower where its part stands; 0 beyond its track."""
+        total = np.zeros(np.shape(at))
+        for piece in self.pieces[follower]:
+            inside = (at >= piece[0][0]) & (at < piece[0][-1])
+            total[inside] = np.interp(at[inside], piece[0], piece[which])
+        return total
+
+    def cam(self, theta) -> np.ndarray:
+        """Load of all outputs, in N·mm over the drive's angle."""
+        at = {name: np.zeros(theta.shape) for name in (*self.machine.roots, *self.parent)}
+        for part, load in self.loads(theta).values():
+            at[part] = at[part] + load
+        rows = {row["name"]: row for row in self.data["part"]}
+        for name in reversed(list(self.parent)):
+            passes = rows[name].get("mesh_efficiency", 1.0)
+            at[self.parent[name]] = at[self.parent[name]] + at[name] * passes ** -np.sign(at[name])
+        return sum(at[root] for root in self.machine.roots)
+
+    # ---- The way of the power ----
+
+    def torque(self, theta) -> np.ndarray:
+        """Torque of the motor, N·mm."""
+        motor, cam = self.data["motor"], self.cam(theta)
+        ways = [(1.0, 1.0)] * len(theta)
+        for a, b, row in self.machine.stages:
+            both = self._set_efficiencies(row)
+            ways = [both if a <= t < b else way for t, way in zip(theta, ways, strict=True)]
+        forward, back = np.array(ways).T
+        turns = motor["turns_per_cam_turn"]
+        power = np.where(
+            cam > 0,
+            cam / forward / motor["train_efficiency"] / turns,
+            cam * back * motor["back_efficiency"] / turns,
+        )
+        return np.maximum(motor.get("friction_Nmm", 0.0) + power, -self.limit)
+
+    def _set_efficiencies(self, row: dict) -> tuple[float, float]:
+        sets = {entry["name"]: entry for entry in self.data.get("planetary_set", [])}
+        if row.get("through") not in sets:
+            return 1.0, 1.0
+        own, first, last = sets[row["through"]], row["driven"], row["turns"]
+        return _through(own, first, row["held"], last), _through(own, last, row["held"], first)
+
+    @cached_property
+    def belt(self) -> dict | None:
+        """Pitch diameter of the driver, stiffness, tension at rest and the most it can pull, from the belt's
+        own geometry: the straight runs by Pythagoras, the arcs by the angle at which they leave."""
+        row = self.data.get("belt")
+        if row is None:
+            return None
+        thick, apart = row["thickness_mm"], row["centres_mm"]
+        small, large = row["driver_mm"] + thick, row["driven_mm"] + thick
+        half = acos((large - small) / 2 / apart)  # of the driver's wrap; may be above a right angle
+        wraps = {"driver": 2 * half, "driven": 2 * pi - 2 * half}
+        run = sqrt(apart**2 - (large - small) ** 2 / 4)
+        path = 2 * run + wraps["driver"] * small / 2 + wraps["driven"] * large / 2
+        area = pi / 4 * thick**2 if row["kind"] == "round" else thick * row["width_mm"]
+        stiffness = row["modulus_MPa"] * area
+        tension = max(0.0, stiffness * (path / (row["inside_mm"] + pi * thick) - 1))
+        ratio = min(
+            exp(min(row["friction"] * wrap / sin(radians(row.get(f"{end}_groove_deg", 180)) / 2), 300))
+            for end, wrap in wraps.items()
+        )
+        pull = 2 * tension * (ratio - 1) / (ratio + 1)  # T1 = ratio·T2 and T1 + T2 = 2·tension
+        return {"radius": small / 2, "stiffness": stiffness, "tension": tension, "pull": pull}
+
+    @property
+    def limit(self) -> float:
+        stall = self.data["motor"]["stall_torque_Nmm"]
+        return min(stall, self.belt["pull"] * self.belt["radius"]) if self.belt else stall
+
+    def speed(self, torque):
+        """Degrees of the drive a second; the mass of belt that passes the driver a second passes both."""
+        motor, left = self.data["motor"], 1.0
+        if self.belt:
+            pull = torque / self.belt["radius"]
+            runs = (self.belt["tension"] - pull / 2, self.belt["tension"] + pull / 2)
+            slack, tight = (1 + tension / self.belt["stiffness"] for tension in runs)
+            left = slack / tight
+        rev_min = motor["no_load_rev_min"] * (1 - torque / motor["stall_torque_Nmm"])
+        return rev_min / 60 * 360 / motor["turns_per_cam_turn"] * left
+
+    # ---- Along the way ----
+
+    @cached_property
+    def breaks(self) -> np.ndarray:
+        """Angles at which a load may jump: ends of stages and pieces of tracks."""
+        found = {self.low, self.high} | {a for a, _, _ in self.machine.stages}
+        offsets = self.machine.angles(np.array([0.0]), self.sense)  # of parts that follow without a lag
+        for row in self.data["follower"]:
+            marks = np.unique([end for at, *_ in self.pieces[row["name"]] for end in (at[0], at[-1])])
+            found.update(self._thetas(self.root(row["part"]), marks - offsets[row["part"]][0]))
+        for name, angle in (self.state or {}).items():  # where play is taken up
+            found.update(self._thetas(self.root(name), np.array([angle]) - offsets[name][0]))
+        inside = sorted(theta for theta in found if self.low <= theta <= self.high)
+        return np.array([a for a, b in zip(inside, [*inside[1:], np.inf], strict=True) if b - a > 1e-7])
+
+    def _thetas(self, root: str, places) -> list:
+        """Angles of the drive at which a root stands at these places."""
+        if self.machine.cycle:
+            turns = 360.0 * np.arange(-5, 6)
+            return list((places[:, None] + turns).ravel())
+        found = []
+        for a, b, row in self.machine.stages:
+            if root in row["drives"]:
+                theta = a + places - self.machine.driven(np.array([a]))[root][0]
+                found += list(theta[(theta >= a) & (theta <= b)])
+        return found
+
+    def _piece(self, number: int) -> tuple[np.ndarray, np.ndarray]:
+        """Angles of one piece, its ends a hair inside, and the torque there."""
+        if number not in self.known:
+            a, b = self.breaks[number : number + 2]
+            theta = np.linspace(a + 1e-9, b - 1e-9, max(3, int((b - a) / FINE_DEG)))
+            self.known[number] = theta, self.torque(theta)
+        return self.known[number]
+
+    def _through_piece(self, number: int, start: float, end: float) -> tuple[float, float | None]:
+        """Seconds from one angle of a piece to another, and where in it the motor can't go on."""
+        key = (number, start, end)
+        if key in self.known:
+            return self.known[key]
+        theta, torque = self._piece(number)
+
+        def asked(way):
+            return np.interp(start + self.sense * way, theta, torque)
+
+        def slowness(way, _):
+            return [1 / max(self.speed(asked(way)), SLOWEST_DEG_S)]
+
+        def left(way, _):
+            return self.limit - asked(way)
+
+        left.terminal = True
+        if left(0.0, None) <= 0:
+            found = 0.0, start
+        else:
+            solved = solve_ivp(slowness, (0, abs(end - start)), [0.0], events=left, dense_output=True,
+                               rtol=1e-9, atol=1e-11, max_step=MOST_STEP_DEG)  # fmt: skip
+            met = solved.t_events[0]
+            found = solved.y[0, -1], start + self.sense * met[0] if len(met) else None
+        self.known[key] = found
+        return found
+
+    def travel(self, start: float, end: float) -> tuple[float, float | None]:
+        """Seconds from one angle to another in this sense, and where the motor stalls, if it does."""
+        total, numbers = 0.0, range(len(self.breaks) - 1)
+        for number in numbers if self.sense > 0 else reversed(numbers):
+            a, b = self.breaks[number : number + 2]
+            a, b = max(a, min(start, end)), min(b, max(start, end))
+            if a < b:
+                seconds, stalled = self._through_piece(number, *((a, b) if self.sense > 0 else (b, a)))
+                total += seconds
+                if stalled is not None:
+                    return total, stalled
+        return total, None
+
+
+def _through(own: dict, driven: str, held: str, turns: str) -> float:
+    """Efficiency of a planetary set: torques balance, and the carrier's frame loses in rolling only.
+
+    With R the ring over sun speed seen from the carrier, T_ring = -T_sun·η0^w/R, w the sign of the power
+    that rolls from sun to ring; T_sun + T_ring + T_carrier = 0.  Both signs are tried, one fits.
+    """
+    gear = {"sun": own["sun"], "ring": own["ring"]}
+    rolling = own.get("mesh_efficiency", 1.0) ** 2
+    # n_sun + k·n_ring = (1 + k)·n_carrier, with k = ring/sun teeth
+    weight = {"sun": 1.0, "ring": gear["ring"] / gear["sun"], "carrier": -1.0 - gear["ring"] / gear["sun"]}
+    turned = {driven: 1.0, held: 0.0, turns: -weight[driven] / weight[turns]}
+    for way in (1, -1):
+        torque = {"sun": 1.0, "ring": gear["ring"] / gear["sun"] * rolling**way}
+        torque["carrier"] = -torque["sun"] - torque["ring"]
+        scale = 1.0 / torque[driven]
+        rolls = scale * torque["sun"] * (turned["sun"] - turned["carrier"])
+        if rolls * way > 0:
+            return -scale * torque[turns] * turned[turns]
+    raise AssertionError("neither way of the power fits")
