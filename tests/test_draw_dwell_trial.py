@@ -28,7 +28,7 @@ WALKS = [
 # ---- A picture that follows values ----
 
 
-@pytest.mark.parametrize("transport, mode, follower", WALKS, ids=str)
+@pytest.mark.parametrize("transport, mode, follower", WALKS, ids=lambda one: getattr(one, "name", str(one)))
 def test_after_any_walk_the_picture_is_the_fresh_one(transport, mode, follower):
     mode, follower = (mode, follower) if mode else asked(transport)[0]
     controls, dice = trial_ranges(transport, mode, follower), random.Random(mode)

@@ -347,13 +347,16 @@ def trial_ranges(transport: Transport, mode: str, follower: str) -> dict[str, Ra
     length, most = track.length_deg, track.most_deg(track.middle_deg)
     back, on = track.dwell.start_deg - low, high - track.dwell.end_deg
     widest = min(arc.most_deg, arc.width_deg + MOST_GROWTH_DEG)
-    return {
+    ranges = {
         "length_deg": _around("length of the dwell", length, 0.2, most, 0.2),
         "move_deg": _around("dwell moved by", 0.0, max(-back, -MOST_MOVE_DEG), min(on, MOST_MOVE_DEG), 0.2),
         "law_name": Choice("law of the moves beside it", (AS_IT_IS, *LAWS), AS_IT_IS),
         "coast_deg": _around("coasting", transport.coast_deg, 0.0, transport.coast_deg + 8.0, 0.1),
         "contact_deg": _around("width of the contact", arc.width_deg, arc.least_deg, widest, 0.2),
     }
+    if transport.release:  # a latch lets nothing coast
+        del ranges["coast_deg"]
+    return ranges
 
 
 def _around(label: str, start: float, least: float, most: float, step: float) -> Range:
