@@ -140,3 +140,9 @@ def test_bad_values_are_refused(make, words):
 )
 def test_limits_are_let_in_and_no_more(call, low, high):
     check_edges(call, low, high)
+
+
+def test_a_belt_too_thick_to_go_between_the_pulleys_is_left_out():
+    drive = BeltDrive(Pulley(5), Pulley(72), 39.0, Belt("square", 180, 0.4, 0.4))
+    stock = {"thin": Belt("square", 170, 0.4, 0.4), "thick": Belt("square", 170, 1.2, 1.2)}
+    assert [one.name for one in choose_belt(drive, stock)] == ["thin"]

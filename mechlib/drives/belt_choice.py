@@ -93,6 +93,7 @@ def choose_belt(
 
     Against a belt speak: a stretch out of the range, slipping at ``torque_Nmm`` (at the driven pulley, 0 to
     1e6), and a thickness that changes the speed by more than 1 % against the belt of ``drive``.
+    A belt too thick to go between the pulleys is left out.
     ``stretch``: percent, 0.1 to 60, smallest and largest.  Raises MechError for an empty list and values
     out of range.
 
@@ -110,7 +111,10 @@ def choose_belt(
         raise MechError("the stock list is empty", "give it at least one belt")
     middle, found = (low + high) / 2, []
     for name, belt in stock.items():
-        new = replace(drive, belt=belt)
+        try:
+            new = replace(drive, belt=belt)
+        except MechError:  # its pulleys would touch
+            continue
         speed = 100 * (new.ratio / drive.ratio - 1)
         found.append(BeltCandidate(name, new, speed, tuple(_faults(new, speed, (low, high), torque))))
     return tuple(sorted(found, key=lambda one: (len(one.faults), abs(one.drive.stretch_percent - middle))))
