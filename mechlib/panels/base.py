@@ -95,7 +95,7 @@ class Panel(Told):
         for control in self.controls.values():
             control.observe(self._changed, "value")
         width, height = picture.size_px
-        self.image = _Picture(
+        self.image = Picture(
             format="png", width=str(width), height=str(height), layout={"max_width": "100%", "height": "auto"}
         )
         self.file_name, self.save_button, self.note, row = _save_row(name)
@@ -171,7 +171,7 @@ class ListedPanel(Panel):
         )
 
 
-class _Picture(widgets.Image):
+class Picture(widgets.Image):
     """An image whose ``tooltip`` is its description for those who can't see it.
 
     The image widget has no alternative text; the page takes its tooltip instead, as the standard has it (W3C,

@@ -13,7 +13,7 @@ from mechlib.bench import timing_card as card_of
 from mechlib.draw.style import look
 from mechlib.draw.timing_card import save_card, timing_card_pages
 from mechlib.errors import MechError
-from mechlib.panels.base import Told, spoken, unused
+from mechlib.panels.base import Picture, Told, spoken, unused
 from mechlib.transports import load
 from mechlib.transports.model import Transport
 
@@ -43,7 +43,8 @@ class TimingCardBox(Told):
         self.save_button = widgets.Button(description="Save card")
         self.save_button.on_click(self._save)
         paper.observe(self._show, "value")
-        self.image = widgets.Image(format="png", layout={"max_width": "100%", "width": "760px"})
+        self.image = Picture(format="png", layout={"max_width": "100%", "width": "760px"})
+        self.image.tooltip = f"First page of the card. {self.text}"
         self._show()
         self.say(self.text)
         row = widgets.HBox([paper, file_name, self.save_button], layout={"flex_flow": "row wrap"})

@@ -37,7 +37,7 @@ def lesson(chromium, jupyter):
 
 
 def test_every_control_moves_picture_sentence_and_list(lesson):
-    panel = lesson.widgets(".widget-vbox:has(> img)")
+    panel = lesson.widgets(".widget-vbox:has(> img)").first  # the card has a picture, too
     picture, sentence, listed = panel.locator("> img"), panel.locator("[role=status]"), panel.locator("pre")
     handles = {
         "mesh": panel.locator("select"),
@@ -64,7 +64,7 @@ def test_every_control_moves_picture_sentence_and_list(lesson):
 
 
 def test_the_panel_fits_its_place(lesson):
-    panel = lesson.widgets(".widget-vbox:has(> img)")
+    panel = lesson.widgets(".widget-vbox:has(> img)").first  # the card has a picture, too
     lesson.page.wait_for_function("picture => picture.complete", arg=panel.locator("> img").element_handle())
     box, place = (panel.locator(at).bounding_box() for at in ("> img", "xpath=."))
     assert box["width"] == 1080 and box["x"] + box["width"] <= place["x"] + place["width"]
