@@ -7,7 +7,16 @@ from hypothesis import strategies as st
 from mechlib.errors import MechError
 from mechlib.gears.measuring import outside_mm, over_pins_mm, span_mm, teeth_to_span
 from mechlib.gears.racks import FINE, ISO_53_A
-from mechlib.gears.unknown_gear import OUTSIDE, PINS, SIZES, SPAN, Reading, identify, teeth_from_arc
+from mechlib.gears.unknown_gear import (
+    OUTSIDE,
+    PIN_IN_MODULES,
+    PINS,
+    SIZES,
+    SPAN,
+    Reading,
+    identify,
+    teeth_from_arc,
+)
 
 BY_NAME = {size.name: size for size in SIZES}
 KNOWN = st.tuples(
@@ -83,6 +92,11 @@ def test_the_reading_named_separates_the_first_from_every_other_size():
         gaps.append(max(theirs[0] - mine[1], mine[0] - theirs[1]))
     assert ask.apart_mm == pytest.approx(min(gaps))
     assert ask.sentence().startswith("Measure ")
+
+
+def test_pins_are_those_of_the_trade():
+    """1.728 over the diametral pitch: Machinery's Handbook, as in the printed example G10."""
+    assert PIN_IN_MODULES == pytest.approx(1.728, abs=1e-9)
 
 
 def test_what_fits_nothing_says_so():
