@@ -96,7 +96,7 @@ def test_the_reading_named_separates_the_first_from_every_other_size():
 
 def test_pins_are_those_of_the_trade():
     """1.728 over the diametral pitch: Machinery's Handbook, as in the printed example G10."""
-    assert PIN_IN_MODULES == pytest.approx(1.728, abs=1e-9)
+    assert pytest.approx(1.728, abs=1e-9) == PIN_IN_MODULES
 
 
 def test_what_fits_nothing_says_so():
