@@ -188,8 +188,7 @@ def _cursor_words(page, made) -> None:
             paper.put(page, ROW_LEFT - 44, middle, second[0], ha="right", fontsize=TEXT_PT)
         style = {"fontsize": TEXT_PT, "fontweight": "bold"}, {"color": FAINT}, {"color": FAINT}
         made.values += [
-            _line(page, ROW_RIGHT + 10, middle + dy, **s)
-            for dy, s in zip((-18, 0, 18), style, strict=True)
+            _line(page, ROW_RIGHT + 10, middle + dy, **s) for dy, s in zip((-18, 0, 18), style, strict=True)
         ]
     paper.put(page, ROW_RIGHT + 10, ROW_TOP - 16, "at the cursor", color=FAINT)
 

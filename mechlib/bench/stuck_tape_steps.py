@@ -1,0 +1,277 @@
+"""The steps of getting a tape out by hand, in words: each is made of what was computed for this way."""
+
+from __future__ import annotations
+
+from mechlib.bench.hand_turn import amount
+from mechlib.bench.lifts import gear_name
+from mechlib.bench.retiming_steps import Step
+from mechlib.bench.way_out import LeverMove, Met, Way, way_out
+from mechlib.bench.where import Where
+from mechlib.say import listing, say
+from mechlib.transports.arcs import TINY, intersect
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Stage, Transport
+from mechlib.transports.runs import Obstacle
+
+# Common practice, no source.
+CAUTIONS = (
+    "Pull the mains plug, not only the switch, and wait: capacitors of the supply stay charged for a while. "
+    "Mains parts and their covers are for qualified people, and local rules come first.",
+    "Never bridge or hold down a cover switch, a fuse or a thermal cut-off to let the motor do it.",
+    "Never touch the drum and its heads, and let no tool come near them. Touch the tape as little as can "
+    "be, with clean dry fingers, and don't pull at it: its edges crease, and that damages the recording.",
+    "Levers under a spring can strike. Protect your eyes, and keep fingers out of their way.",
+)
+FORCE = (
+    "Turn with two fingers only. Where it gets stiff, stop, go back a little and look what touches: "
+    "nothing on this way needs force."
+)
+CUT = "Never cut the tape to save time: it is the last thing to do, and the owner decides."
+SHOWN_DEG = 0.05  # less than that shows as 0.0
+Timed = tuple[float, int, Step]  # how far on the way, and what comes first there
+
+
+def opening_steps(transport: Transport, way: Way | None, where: Where | None) -> tuple[Step, ...]:
+    """Cautions, where it stands, what must not be pulled, how to tell the sense, what it stands jammed in.
+
+    >>> from mechlib.bench.way_out import way_out
+    >>> from mechlib.transports import load
+    >>> alder = load("alder")
+    >>> [step.kind for step in opening_steps(alder, way_out(alder, 176), None)]
+    ['caution', 'caution', 'caution', 'caution', 'force', 'train', 'sense']
+    """
+    steps = [Step("caution", words) for words in CAUTIONS]
+    if where and where.doubtful:
+        steps.append(Step("look", where.sentence()))
+    steps += [Step("force", FORCE), Step("train", _train(transport))]
+    if way is None or way.aim_deg is None:
+        return tuple(steps)
+    stands = "It may be jammed here" if where else "It is jammed here"
+    steps += [Step("relieve", f"{stands}: {_relief(transport, *jam)}") for jam in way.wedged]
+    if way.moves:
+        steps.append(Step("sense", _which_way(way)))
+    return tuple(steps)
+
+
+def undecided_steps(target: str, look_at: tuple[str, ...]) -> tuple[Step, ...]:
+    """What to do where the sense isn't decided: look before anything is turned.
+
+    >>> undecided_steps("DOWN", ("carriage",))[0].words
+    "Don't turn yet: DOWN may lie either way. Look at the carriage, and choose what you see."
+    """
+    look = listing(f"the {name}" for name in look_at[:3]) if look_at else "one more lever or contact"
+    return (
+        Step(
+            "look", f"Don't turn yet: {target} may lie either way. Look at {look}, and choose what you see."
+        ),
+    )
+
+
+def turning_steps(way: Way, unsure_deg: float = 0.0) -> tuple[Step, ...]:
+    """What comes on the way, in order, each with the turns from the start; at the end where to stop.
+
+    ``unsure_deg``: it may be so much further on already than the way's start.
+
+    >>> from mechlib.bench.way_out import way_out
+    >>> from mechlib.transports import load
+    >>> turning_steps(way_out(load("alder"), 176))[1].words[:50]
+    'After 1.4 turns (5.4°): main brakes from on (0.0 m'
+    """
+    transport = way.run.transport
+    if way.aim_deg is None:
+        return (_must_be_lifted(way), Step("tape", CUT))
+    steps = []
+    if unsure_deg > TINY:
+        words = (
+            f"The turns count from the furthest place possible: it may be {amount(transport, unsure_deg)} on"
+        )
+        steps.append(Step("count", f"{words} already. What has moved already, you skip."))
+    timed: list[Timed] = [item for move in way.moves for item in _told(way, move)]
+    if len(transport.stages) > 1 or any(stage.needs or stage.solenoid for stage in transport.stages):
+        timed += [(_on(way, theta), 0, _stage(way, theta, stage)) for theta, stage in way.stages]
+    timed += [(_on(way, theta), 1, _rest(way, theta)) for theta in way.rests if theta != way.stop_deg]
+    timed += [(_on(way, met.theta_deg), 1, _elsewhere(way, met)) for met in way.elsewhere]
+    steps += [step for _, _, step in sorted(timed, key=lambda item: item[:2])]
+    return (*steps, *_ending(way))
+
+
+def _on(way: Way, theta: float) -> float:
+    """How far on the way an angle is, in degrees."""
+    return (theta - way.start_deg) * SENSE[way.sense]
+
+
+def _after(way: Way, theta: float) -> str:
+    on = _on(way, theta)
+    return f"After {_turns(way, on)} ({say(on, '°')})" if on > TINY else "From the start"
+
+
+def _turns(way: Way, deg: float) -> str:
+    """An amount without the name of the shaft, which stands in the first step."""
+    return amount(way.run.transport, deg).partition(" of the ")[0]
+
+
+# ---- Before anything is turned ----
+
+
+def _train(transport: Transport) -> str:
+    shaft = f"the {transport.hand_shafts[0].name}" if transport.hand_shafts else "the shaft next to the motor"
+    if transport.drive is None:
+        why = "whether the cam can turn the train back is not in the file"
+    elif transport.drive.back_efficiency <= 0:
+        why = "the cam can't turn this train back, so pulling there only bends something"
+    else:
+        why = "the springs can turn this train back, so keep hold of the shaft, or it runs on by itself"
+    return f"Turn {shaft} only, and never pull at tape, reels or levers to turn it: {why}."
+
+
+def _which_way(way: Way) -> str:
+    """What shows that the shaft is turned in the right sense."""
+    first = way.moves[0]
+    seen = f"Turning in the {way.sense} sense, the first to move is the {first.follower}, {first.states()}"
+    if _on(way, first.begin_deg) > TINY:
+        seen += f", after {_turns(way, _on(way, first.begin_deg))}"
+    play = f" Up to {_turns(way, way.play_deg)} may pass as play." if way.play_deg > TINY else ""
+    return f"{seen}. If it moves the other way, you turn the wrong way: turn back.{play}"
+
+
+def _relief(transport: Transport, obstacle: Obstacle, out: float) -> str:
+    sense = LOADING if out > 0 else UNLOADING
+    if obstacle.kind == "part stop":
+        what = f"the {obstacle.name} is beyond its own stop"
+    else:
+        lock = next(i for i in transport.interlocks if i.name == obstacle.name)
+        what = (
+            f"the {lock.when.follower} and the {lock.must.follower} stand in each other's way ({lock.name})"
+        )
+    free = f"they part after {amount(transport, abs(out))} in the {sense} sense"
+    if transport.release and sense == UNLOADING:
+        free = "this train turns one way only: part them by hand at their gear, with its springs unhooked"
+    return f"{what}. Ease it first: {free}. If two fingers can't do it, lift a gear."
+
+
+# ---- On the way ----
+
+
+def _told(way: Way, move: LeverMove) -> list[Timed]:
+    """The steps of one move: what springs do, what moves, what tape comes loose."""
+    on, told = _on(way, move.begin_deg), []
+    if move.pushed_on:
+        pushes = f"{say(move.push_begin_N, 'N')} at first and {say(move.push_end_N, 'N')} at the end"
+        words = (
+            f"The spring of the {move.follower} drives its next move with {pushes}: fingers out of the way"
+        )
+        held = "If its gear is off or slips, hold the lever back with a hook: it would snap over"
+        told.append((on, 2, Step("hold back", f"{words}. {held}.")))
+    loads = ""
+    if -move.push_end_N > move.friction_N:  # it is strongest at the end, as it is drawn
+        loads = f" Its spring is drawn up to {say(-move.push_end_N, 'N')}: the shaft gets stiffer."
+    words = f"{_after(way, move.begin_deg)}: {move.follower} {move.states()}"
+    told.append((on, 3, Step("moves", f"{words}, until {_turns(way, _on(way, move.end_deg))}.{loads}")))
+    if move.free_mm:
+        told.append((on, 4, Step("tape", _tape(way, move))))
+    return told
+
+
+def _tape(way: Way, move: LeverMove) -> str:
+    transport, length = way.run.transport, say(abs(move.free_mm), "mm", 0)
+    tape = transport.tape
+    if move.free_mm < 0:
+        return f"Here {length} of tape are drawn out of the reels: see that both give tape, or stop."
+    turned = abs(move.end_deg - move.begin_deg)
+    shaft = transport.hand_shafts
+    each = move.free_mm / (transport.turns_of(turned) if shaft else turned)
+    rate = f"about {say(each, 'mm')} for each {'turn' if shaft else 'degree of the cam'}"
+    words = f"On this move {length} of tape come loose, {rate}. Wind them in as they come: turn the"
+    return f"{words} {tape.wind_in} {tape.sense}.{_braked(move, tape.free)}"
+
+
+def _braked(move: LeverMove, needs) -> str:
+    """Whether the reel turns freely on this move."""
+    if move.reel_free is None:
+        return " Where it doesn't turn freely, find what holds it."
+    span = (min(move.begin_deg, move.end_deg), max(move.begin_deg, move.end_deg))
+    free = sum(b - a for a, b in intersect(move.reel_free, (span,)))
+    asked = listing(f"the {need.follower} {need.words}" for need in needs)
+    if free >= span[1] - span[0] - TINY:
+        return f" It turns freely here ({asked})."
+    if free <= TINY:
+        return f" It is held here: it needs {asked}. Lift what holds it with a finger, don't drag it round."
+    return (
+        f" On part of this move it is held: it needs {asked}. Wind in where it is free, don't drag it round."
+    )
+
+
+def _stage(way: Way, theta: float, stage: Stage) -> Step:
+    words = f"{_after(way, theta)} the shaft drives {listing(stage.drives)}; held: {stage.held}"
+    for need in stage.needs:
+        words += f"; it goes there only with the {need.follower} {need.words}, so look"
+    if stage.solenoid:
+        words += "; with the plug out pull the solenoid's plunger by hand, gently, and keep it there"
+    return Step("stage", f"{words}. If the shaft turns but nothing moves, stop: the power goes elsewhere.")
+
+
+def _elsewhere(way: Way, met: Met) -> Step:
+    words = (
+        f"{_after(way, met.theta_deg)} stop: as the machine is, the power does not go the way of the stage"
+    )
+    return Step("stage", f"{words} {met.obstacle.name} from here on. Set right what that stage needs first.")
+
+
+def _rest(way: Way, theta: float) -> Step:
+    words = "the latch holds the cam: pull the solenoid's plunger by hand, push the gear on until its first"
+    return Step("latch", f"{_after(way, theta)} {words} tooth is in mesh, and let the plunger go.")
+
+
+# ---- The end ----
+
+
+def _ending(way: Way) -> list[Step]:
+    if way.blocked:
+        return [_barred(way), Step("tape", CUT)]
+    transport, words = way.run.transport, []
+    if way.turn_deg > TINY:
+        words.append(f"Stop after {amount(transport, way.turn_deg)} ({say(way.turn_deg, '°')}).")
+    words.append(f"Now {way.target} stands right: {_looks(way)}.")
+    if not transport.cyclic:
+        stop = transport.ends[0] if way.sense == UNLOADING else transport.ends[1]
+        left = abs(stop - way.stop_deg)
+        words.append(f"The end stop is {amount(transport, left)} further on: don't run against it.")
+    tape = transport.tape
+    reel = f"with the {tape.wind_in}, {tape.sense}" if tape else "by hand at a reel"
+    out = (
+        f"Look along the whole tape path. Wind in what still hangs loose {reel}; only then take it out. {CUT}"
+    )
+    after = "Don't put a machine back to work because the tape is out: find what stopped it first."
+    return [Step("stop", " ".join(words)), Step("tape", out), Step("after", after)]
+
+
+def _looks(way: Way) -> str:
+    return listing(f"{need.follower} {need.words}" for need in way.run.transport.mode(way.target).needs)
+
+
+def _barred(way: Way) -> Step:
+    """What ends the way, and whether setting the slipped gears on their marks would free it."""
+    transport, obstacle = way.run.transport, way.blocked.obstacle
+    if obstacle.kind == "part stop":
+        gears, what = [obstacle.name], f"the {obstacle.name} comes to its own stop"
+    else:
+        lock = next(i for i in transport.interlocks if i.name == obstacle.name)
+        pair = (lock.when.follower, lock.must.follower)
+        gears = [transport.follower(name).part for name in pair]
+        what = f"the {pair[0]} and the {pair[1]} meet ({lock.name})"
+    after = f"{_after(way, way.stop_deg)} stop" if way.turn_deg >= SHOWN_DEG else "Stop at once"
+    words = f"{after}: {what}. Don't force it: that bends a lever or skips a tooth."
+    slipped = {mesh for mesh, _ in transport.slips}
+    out = [p for p in dict.fromkeys(p for gear in gears for p in transport.chains[gear]) if p in slipped]
+    if out and not way_out(transport.sound, way.start_deg, way.target).blocked:
+        cure = f"Set {listing(f'the {part}' for part in out)} on its mark first (see the steps of re-timing)"
+        return Step("stop", f"{words} {cure}; then the way is free.")
+    lift = listing(f"the {gear_name(gear)}" for gear in dict.fromkeys(gears))
+    return Step("stop", f"{words} One of them must come free of its gear: {lift}, springs unhooked first.")
+
+
+def _must_be_lifted(way: Way) -> Step:
+    needs = _looks(way)
+    words = (
+        f"No place of the cam brings all of this together: {needs}. A gear is off its mark or a lever bent"
+    )
+    return Step("stop", f"{words}: set that right first, and don't turn against it.")

@@ -1,0 +1,169 @@
+"""Getting a stuck tape out: the whole plan, against the small machine by hand and what the files say."""
+
+from __future__ import annotations
+
+import tomllib
+from importlib import resources
+
+import pytest
+from small_machine import going_round, small
+
+from mechlib.bench.stuck_tape import stuck_tape
+from mechlib.bench.where import where_it_stands
+from mechlib.errors import MechError
+from mechlib.transports import load, shipped, slip
+
+near = pytest.approx
+ALDER, BIRCH = load("alder"), load("birch")
+DATA = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text())
+
+
+def kinds(plan):
+    return [step.kind for step in plan.steps]
+
+
+def test_the_small_machine_by_hand():
+    # 18 turns of the crank for one turn of the cam: from 110 to 2 are 108 degrees, 5.4 turns.
+    plan = stuck_tape(small(), 110)
+    assert plan.sentence() == "Turn 5.4 turns of the crank in the unloading sense, to IN: 3 lever moves."
+    assert plan.target == "IN" and plan.where is None and plan.slack_mm == 0 and plan.look_at == ()
+    words = [step.words for step in plan.steps if step.kind == "moves"]
+    assert words[0] == "After 1.1 turns (23.0°): hook from up (20.0 mm) to down (0.0 mm), until 2.1 turns."
+    assert words[2].startswith("After 3.6 turns (73.0°): lever from on")
+    assert plan.text().splitlines()[0] == plan.sentence()
+    assert plan.text().splitlines()[1].startswith(" 1. CAUTION: Pull the mains plug")
+
+
+def test_a_mode_stands_for_where_it_is_reached():
+    # OUT, loading: contact codes A and B from 95, settle 1, coast 2.
+    assert stuck_tape(small(), "OUT").way.start_deg == near(98)
+    assert stuck_tape(small(), "IN").way.start_deg == near(-5 + 1 + 2)
+    assert stuck_tape(ALDER, "EJECT").way.start_deg < -110  # reached in the unloading sense only
+    assert stuck_tape(ALDER, "EJECT").sentence() == "Alder stands where EJECT does: nothing is to be turned."
+
+
+def test_tape_that_comes_loose_is_lift_times_what_the_file_says():
+    arms = next(row for row in DATA["follower"] if row["name"] == "loading arms")
+    per_mm = DATA["tape"]["mm_per_mm"]["loading arms"]
+    whole = per_mm * (arms["states"]["loaded"] - arms["states"]["home"])
+    plan = stuck_tape(ALDER, "PLAY")
+    assert plan.slack_mm == near(whole) and f"{whole:.0f} mm of tape come loose on it." in plan.sentence()
+    assert stuck_tape(ALDER, 0, "STOP").slack_mm == 0  # there it is drawn out
+    assert "of tape are drawn out" in stuck_tape(ALDER, 0, "STOP").text()
+    half = per_mm * (arms["states"]["half"] - arms["states"]["home"])
+    assert stuck_tape(ALDER, "WIND").slack_mm == near(half, abs=0.01)
+
+
+def test_from_what_is_seen_the_way_is_from_the_furthest_place():
+    where = where_it_stands(small(), {"latch": "open", "contact A": "open"})  # 64 to 95 and 105 to 120
+    plan = stuck_tape(small(), where)
+    assert plan.where is where and plan.way.start_deg == 120 and plan.at_least_deg == near(62)
+    assert plan.sentence().endswith(
+        "Turn 3.1 to 5.9 turns of the crank in the unloading sense, to IN: 3 lever moves."
+    )
+    assert plan.sentence().startswith("The cam of Small stands at 64.0° to 95.0° or 105.0° to 120.0°")
+    count = next(step.words for step in plan.steps if step.kind == "count")
+    assert "it may be 2.8 turns of the crank on already" in count
+
+
+def test_where_the_sense_is_not_decided_it_tells_nobody_to_turn():
+    where = where_it_stands(small(), {"contact B": "open"})
+    plan = stuck_tape(small(), where, "HALF")
+    assert plan.way is None and not {"moves", "stop", "sense"} & set(kinds(plan))
+    assert kinds(plan)[-1] == "look" and plan.steps[-1].words.startswith(
+        "Don't turn yet: HALF may lie either way"
+    )
+    assert "Which way to turn for HALF is not decided: look at" in plan.sentence()
+    assert plan.slack_mm == 0 and plan.at_least_deg == 0
+    # The target in the middle of an arc: both ends lie beside it.
+    anywhere = stuck_tape(small(), where_it_stands(small(), {}), "HALF")
+    assert anywhere.way is None
+    # ... and an arc that lies within the target's needs no turning.
+    there = stuck_tape(
+        small(), where_it_stands(small(), {"contact B": "closed", "contact A": "open"}), "HALF"
+    )
+    assert there.way.turn_deg == 0
+
+
+def test_only_what_was_not_seen_and_does_tell_is_to_be_looked_at():
+    plan = stuck_tape(ALDER, where_it_stands(ALDER, {"main brakes": "off"}), "STOP")
+    assert plan.look_at[:3] == ("loading arms", "pinch lever", "tension lever")
+    for name in plan.look_at:
+        for how in (state for state, _ in ALDER.follower(name).states if not name.startswith("contact")):
+            seen = where_it_stands(ALDER, {"main brakes": "off", name: how})
+            if not seen.doubtful:
+                assert stuck_tape(ALDER, seen, "STOP").way is not None, (name, how)
+
+
+def test_nothing_known_of_a_cam_that_goes_round_one_way():
+    plan = stuck_tape(BIRCH, where_it_stands(BIRCH, {}))
+    assert plan.way.sense == "loading" and plan.at_least_deg == 0
+    assert 330 < plan.way.turn_deg < 360  # just past where STOP is right, it goes nearly all the way round
+    assert stuck_tape(going_round(), where_it_stands(going_round(), {})).way is None
+
+
+def test_a_way_that_is_barred_ends_where_the_levers_meet():
+    plan = stuck_tape(small().with_faults(slip("hook cam", 2)), 110)
+    assert plan.sentence() == (
+        "Turn 2.3 turns of the crank in the unloading sense, and no further: at 64.0° the interlock hook and "
+        "latch bars the way."
+    )
+    last = next(step.words for step in plan.steps if step.kind == "stop")
+    assert "After 2.3 turns (46.0°) stop: the hook and the latch meet (hook and latch)." in last
+    assert "Set the hook cam on its mark first" in last and "then the way is free" in last
+    assert kinds(plan)[-1] == "tape" and "after" not in kinds(plan)
+
+
+def test_standing_in_a_jam_is_eased_from_the_nearer_side():
+    machine = small().with_faults(slip("hook cam", 2))
+    plan = stuck_tape(machine, 63.5)
+    lock = "the interlock hook and latch"
+    wanted = f"It stands jammed in {lock}: ease that first; then {lock} bars the way to IN at once."
+    assert plan.sentence() == wanted
+    relief = next(step.words for step in plan.steps if step.kind == "relieve")
+    assert relief.startswith("It is jammed here: the hook and the latch stand in each other's way")
+    assert "they part after 0.0 turns of the crank in the loading sense" in relief
+    eased = stuck_tape(machine, 11.25)
+    assert "hook and latch: ease that first, then turn " in eased.sentence()
+    assert "0.2 turns of the crank in the unloading sense" in eased.text()
+    assert kinds(eased).index("relieve") < kinds(eased).index("stop")
+
+
+def test_no_place_of_the_cam_will_do():
+    plan = stuck_tape(small().with_faults(slip("lever gear", -12)), 100, "OUT")
+    assert plan.sentence() == "Turning can't bring Small to OUT: a part must be lifted first."
+    assert "moves" not in kinds(plan) and "lever on and hook up" in plan.text()
+
+
+@pytest.mark.parametrize("name", shipped())
+def test_every_place_of_every_transport_gives_a_plan(name):
+    transport = load(name)
+    low, high = transport.ends
+    for theta in range(int(low), int(high) + 1, 7):
+        for target in transport.mode_names:
+            plan = stuck_tape(transport, theta, target)
+            assert plan.way.blocked is None and plan.way.wedged == () and "nan" not in plan.text()
+            assert kinds(plan)[:4] == ["caution"] * 4 and kinds(plan)[-1] == "after"
+
+
+@pytest.mark.parametrize(
+    ("standing", "told"),
+    [
+        (121, "standing is 121°"),
+        (-20.5, "or give the name of a mode"),
+        (float("nan"), "standing is nan"),
+        ("PLAY", "no mode is called 'PLAY'"),
+        (where_it_stands(going_round(), {}), "it was worked out for Round"),
+    ],
+)
+def test_refusals(standing, told):
+    with pytest.raises(MechError) as refused:
+        stuck_tape(small(), standing)
+    assert told in str(refused.value)
+
+
+def test_a_mode_that_cannot_be_reached_is_refused():
+    with pytest.raises(MechError, match="HALF cannot be reached by Small as it is"):
+        stuck_tape(small().with_faults(slip("switch", -20)), "HALF")
+    with pytest.raises(MechError, match="no mode is called 'GONE'"):
+        stuck_tape(small(), 0, "GONE")

@@ -1,0 +1,117 @@
+"""The picture of where the cam can stand: boxes at the plan's angles, nothing cut off, no trace of a walk."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+from crowded_chart import collisions, crowded, measured, words
+from small_machine import going_round, small
+
+from mechlib.bench.stuck_tape import stuck_tape
+from mechlib.bench.where import sights_to_choose, where_it_stands
+from mechlib.draw import LivePicture
+from mechlib.draw import where as scene
+from mechlib.draw.style import SMALL_PT, figure, look
+from mechlib.transports import load, slip
+
+near = pytest.approx
+ALDER, BIRCH = load("alder"), load("birch")
+
+
+def picture_of(transport, target=None, **seen):
+    def compute(target, seen):
+        return stuck_tape(transport, where_it_stands(transport, dict(seen)), target)
+
+    return LivePicture(
+        compute, scene, {"target": target, "seen": tuple(seen.items())}, scene.size_px(transport)
+    )
+
+
+def drawn(transport, standing, target=None):
+    """The artists of a plan, on a figure of its own."""
+    with look():
+        made = figure(*scene.size_px(transport))
+        artists = scene.create(made, stuck_tape(transport, standing, target))
+        scene.update(artists, stuck_tape(transport, standing, target))
+        made.canvas.draw()
+    return artists
+
+
+def spans(bars):
+    return [near((min(p.vertices[:, 0]), max(p.vertices[:, 0])), abs=1e-9) for p in bars.get_paths()]
+
+
+def test_the_small_machine_by_hand():
+    made = drawn(small(), 110)
+    assert spans(made.moves) == [(67, 87), (55, 65), (17, 37)]
+    assert [word.get_text() for word in made.numbers[:4]] == ["1", "2", "3", ""]
+    for (a, b), word in zip(((67, 87), (55, 65), (17, 37)), made.numbers, strict=False):
+        assert word.get_position()[0] == near((a + b) / 2)
+    assert list(made.marks["o"].get_xdata()) == [110] and list(made.marks["s"].get_xdata()) == [2]
+    assert len(made.marks["X"].get_xdata()) == 0 and not made.stands.get_paths()
+    assert spans(made.right) == [(-20, 18)]
+
+
+def test_arcs_seen_and_the_arrow():
+    where = where_it_stands(small(), {"latch": "open", "contact A": "open"})
+    made = drawn(small(), where)
+    assert spans(made.stands) == [(64, 95), (105, 120)]
+    assert spans(made.band) == [(64, 95), (105, 120)]
+    assert spans(made.seen) == [(64, 120), (-20, -5), (5, 95), (105, 120)]
+    shaft, head = made.arrow.get_segments()
+    assert sorted(shaft[:, 0]) == [2, 120] and head[1, 0] < head[0, 0] == head[2, 0]  # it points down
+
+
+def test_a_bar_a_jam_and_no_way():
+    ahead = small().with_faults(slip("hook cam", 2))
+    made = drawn(ahead, 110)
+    assert list(made.marks["X"].get_xdata()) == [near(64)] and len(made.marks["s"].get_xdata()) == 0
+    undecided = drawn(small(), where_it_stands(small(), {"contact B": "open"}), "HALF")
+    assert not undecided.arrow.get_segments() and not undecided.moves.get_paths()
+    assert all(len(line.get_xdata()) == 0 for line in undecided.marks.values())
+
+
+def test_a_cam_that_goes_round_is_drawn_in_one_turn():
+    made = drawn(BIRCH, 300)
+    assert list(made.marks["s"].get_xdata()) == [360]
+    low, high = made.axes.get_xlim()
+    assert (low, high) == (0, 360)
+    wrapped = drawn(going_round(), 320)
+    shafts = [segment for segment in wrapped.arrow.get_segments() if len(segment) == 2]
+    assert all(0 <= x <= 360 for segment in shafts for x in segment[:, 0])
+
+
+WALKS = [ALDER, ALDER.with_faults(slip("idler cam", 3)), BIRCH, small(), going_round(), crowded(3, 4, 4, 1)]
+
+
+@pytest.mark.parametrize("transport", WALKS, ids=lambda transport: f"{transport.name[:8]}{transport.slips}")
+def test_after_any_walk_the_picture_is_the_fresh_one(transport):
+    walked, dice = picture_of(transport), random.Random(3)
+    artists = list(map(id, walked.figure.findobj()))
+    limits = [axes.axis() for axes in walked.figure.axes]
+    choices, seen = sights_to_choose(transport), {}
+    for _ in range(12):
+        name = dice.choice(list(choices))
+        seen[name] = dice.choice(choices[name])
+        if len(seen) > 3:
+            seen.pop(next(iter(seen)))
+        walked.set(seen=tuple(seen.items()), target=dice.choice(transport.mode_names))
+    fresh = picture_of(transport, walked.values["target"], **seen)
+    assert walked.frame() == fresh.frame() and walked.frame(2) == fresh.frame(2)
+    assert list(map(id, walked.figure.findobj())) == artists
+    assert [axes.axis() for axes in walked.figure.axes] == limits
+
+
+@pytest.mark.parametrize("transport", WALKS, ids=lambda transport: f"{transport.name[:8]}{transport.slips}")
+def test_nothing_is_cut_off_and_no_letter_is_too_small(transport):
+    seen = {name: ways[0] for name, ways in list(sights_to_choose(transport).items())[:2]}
+    for picture in (picture_of(transport), picture_of(transport, **seen)):
+        shown = words(picture.figure)
+        assert all(each.get_fontsize() >= SMALL_PT for each in shown)
+        edges = measured(shown, picture.figure.canvas.get_renderer())
+        assert collisions(edges[0], *edges[1], scene.size_px(transport)) == []
+    names = [follower.name for follower in transport.followers]
+    tops = [scene._rows(transport)[name] for name in names]
+    assert tops == sorted(tops) and np.all(np.diff(tops) == scene.LEVER)
