@@ -24,8 +24,8 @@ from mechlib.transports.model import Access
 
 ALDER = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
 
-KINDS = ("caution", "cover off", "bring", "springs", "lift", "cause", "turn along", "move", "marks",
-         "mend too", "secure", "cover on", "by hand", "try", "check")  # fmt: skip
+KINDS = ("caution", "cover off", "bring", "springs", "lift", "cause", "mend too", "turn along", "move",
+         "marks", "secure", "cover on", "by hand", "try", "check")  # fmt: skip
 
 
 def words_of(plan, kind: str) -> list[str]:

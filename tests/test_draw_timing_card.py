@@ -65,7 +65,7 @@ def luminance(color) -> float:
 
 
 TRANSPORTS = [
-    load("alder"), small(), going_round(), crowded(5, 9, 7, 2), crowded(1, 2, 2, 0),
+    load("alder"), load("birch"), small(), going_round(), crowded(5, 9, 7, 2), crowded(1, 2, 2, 0),
     *(transport_from(make(seed, cyclic), "hazel.toml") for seed in range(3) for cyclic in (False, True)),
 ]  # fmt: skip
 

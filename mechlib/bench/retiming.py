@@ -95,7 +95,9 @@ def retiming(transport: Transport, standing: str | float | None = None) -> Retim
     left = not_mended(transport)
     steps = tuple(Step("mend too", f"Re-timing does not mend this; see to it as well: {s}") for s in left)
     if found:
-        steps = opening_steps(transport, lifts, found, turns, theta) + steps
+        opening = opening_steps(transport, lifts, found, turns, theta)
+        open_by = 1 + max(at for at, step in enumerate(opening) if step.kind in ("lift", "cause"))
+        steps = opening[:open_by] + steps + opening[open_by:]  # known causes, too, before gears mesh again
         steps += closing_steps(repaired, lifts, found, walk)
     return Retiming(
         transport,

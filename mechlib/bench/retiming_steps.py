@@ -37,8 +37,9 @@ SECURED = {
 # How a part-toothed gear is turned by hand (common practice, no source).
 LATCH = (
     " At each rest the latch holds the main gear: unplugged, pull the solenoid's plunger by hand, push the "
-    "gear on until its first tooth is in mesh, and let the plunger go before the next rest. Turn in the "
-    "loading sense only."
+    "gear on until its first tooth is in mesh, and let the plunger go before the next rest. The kick spring "
+    "is loaded: a wooden stick, not a finger; and a coil that has fired is hot. Turn in the loading sense "
+    "only."
 )
 SMALLEST_MARGINS = 2  # modes to be looked at again
 

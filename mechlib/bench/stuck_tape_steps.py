@@ -17,8 +17,9 @@ CAUTIONS = (
     "Pull the mains plug, not only the switch, and wait: capacitors of the supply stay charged for a while. "
     "Mains parts and their covers are for qualified people, and local rules come first.",
     "Never bridge or hold down a cover switch, a fuse or a thermal cut-off to let the motor do it.",
-    "Never touch the drum and its heads, and let no tool come near them. Touch the tape as little as can "
-    "be, with clean dry fingers, and don't pull at it: its edges crease, and that damages the recording.",
+    "Never touch heads, nor a drum that carries them, and let no tool come near. Touch the tape as little "
+    "as can be, with clean dry fingers, and don't pull at it: its edges crease, and that damages the "
+    "recording.",
     "Levers under a spring can strike. Protect your eyes, and keep fingers out of their way.",
 )
 FORCE = (
@@ -145,7 +146,8 @@ def _relief(transport: Transport, obstacle: Obstacle, out: float) -> str:
     free = f"they part after {amount(transport, abs(out))} in the {sense} sense"
     if transport.release and sense == UNLOADING:
         free = "this train turns one way only: part them by hand at their gear, with its springs unhooked"
-    return f"{what}. Ease it first: {free}. If two fingers can't do it, lift a gear."
+    lift = "lift a gear: eyes protected, both levers held by hooks"
+    return f"{what}. Ease it first: {free}. If two fingers can't do it, {lift}."
 
 
 # ---- On the way ----

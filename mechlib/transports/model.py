@@ -126,7 +126,7 @@ class Part:
     ``parent_teeth`` are the parent's teeth at this mesh, ``parent_speed`` its speed over the main cam's,
     ``speed`` the part's own (for a rack: the speed of the gear that it would be if it were rolled up).
     ``play_deg`` and the stops are in main-cam degrees.  Past ``slip_torque_Nmm`` at the part its mesh skips a
-    tooth.
+    tooth when a jam holds the drive.
     """
 
     name: str
