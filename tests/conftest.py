@@ -1,13 +1,23 @@
 """Settings that all tests share."""
 
 import os
+import shutil
+from pathlib import Path
 
+import guard
 from hypothesis import settings
 from strictness import KERNEL_WARNINGS
 
-# Kernels started by the notebook tests inherit this.
+# Kernels started by the notebook tests inherit these.
 os.environ["PYTHONWARNINGS"] = KERNEL_WARNINGS
+os.environ["IPYTHONDIR"] = guard.kernel_profile()
+ROOT = Path(__file__).resolve().parents[1]
+guard.watch((str(ROOT / ".pytest_cache"), str(ROOT / "pytest-cache-files")))  # pytest's own, if switched on
 
 # The same examples on every run and every machine; no database on disk, no wall-clock limit.
 settings.register_profile("steady", derandomize=True, deadline=None, database=None)
 settings.load_profile("steady")
+
+
+def pytest_unconfigure():
+    shutil.rmtree(os.environ["IPYTHONDIR"], ignore_errors=True)
