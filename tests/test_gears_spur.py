@@ -10,7 +10,18 @@ from scipy.optimize import brentq
 from second_way_teeth import PinionCutter, RackCutter, distances, unwound
 
 from mechlib.errors import MechError
-from mechlib.gears.racks import FINE, ISO_53_A, ISO_53_B, ISO_53_C, ISO_53_D, RACKS, BasicRack
+from mechlib.gears.racks import (
+    FINE,
+    FULL_DEPTH_14_5,
+    ISO_53_A,
+    ISO_53_B,
+    ISO_53_C,
+    ISO_53_D,
+    RACKS,
+    STUB_20,
+    BasicRack,
+    fine_pitch_rack,
+)
 from mechlib.gears.spur import Gear, Ring, involute, involute_angle
 from mechlib.gears.spur_outline import outline
 
@@ -201,15 +212,29 @@ def test_every_ring_accepted_is_whole(teeth, cutter, shift, tip):
 
 
 def test_racks():
-    assert set(RACKS) == {"ISO 53 A", "ISO 53 B", "ISO 53 C", "ISO 53 D", "fine mechanics"}
-    for rack in RACKS.values():
+    iso = {f"ISO 53 {kind}" for kind in "ABCD"}
+    assert set(RACKS) == iso | {"fine mechanics", "full depth 14.5°", "stub 20°"}
+    for name, rack in RACKS.items():
         assert "memory" in rack.source  # none was read in the standard itself
-        assert rack.pressure_angle_deg == 20 and rack.addendum < rack.dedendum
+        assert rack.pressure_angle_deg == (14.5 if "14.5" in name else 20)
+        assert rack.addendum < rack.dedendum and name == rack.name
     # Type A: the fillet begins where the mate's tip reaches.  Type D: the largest fillet with two digits.
     assert ISO_53_A.form_depth == pytest.approx(ISO_53_A.addendum, abs=5e-5)
     with pytest.raises(MechError, match="no room"):
         BasicRack("deep", 20, 1.0, 1.4, 0.40, "invented")
     assert BasicRack("deep", 20, 1.0, 1.4, 0.39, "invented") != ISO_53_D
+
+
+def test_whole_depths_of_inch_racks():
+    """Whole depths in modules: 2.157 full depth, 1.8 stub; fine pitch 2.2/P + 0.002 inch (from memory)."""
+    depths = [rack.addendum + rack.dedendum for rack in (FULL_DEPTH_14_5, STUB_20)]
+    assert depths == pytest.approx([2.157, 1.8])
+    for pitch in (20, 64, 200):
+        gear = Gear(40, 25.4 / pitch, fine_pitch_rack(pitch))
+        assert (gear.tip_mm - gear.root_mm) / 2 / 25.4 == pytest.approx(2.2 / pitch + 0.002)
+    for wrong in (19, 201, "48"):
+        with pytest.raises(MechError, match="diametral_pitch"):
+            fine_pitch_rack(wrong)
 
 
 @pytest.mark.parametrize(

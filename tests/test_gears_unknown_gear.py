@@ -7,7 +7,10 @@ from hypothesis import strategies as st
 from mechlib.errors import MechError
 from mechlib.gears.measuring import outside_mm, over_pins_mm, span_mm, teeth_to_span
 from mechlib.gears.racks import FINE, ISO_53_A
+from mechlib.gears.spur import Gear
+from mechlib.gears.spur_mesh import tight_centre_mm
 from mechlib.gears.unknown_gear import (
+    CENTRE,
     OUTSIDE,
     PIN_IN_MODULES,
     PINS,
@@ -150,3 +153,35 @@ def test_what_is_refused(call, said):
 
 def test_a_span_over_more_teeth_than_there_are_fits_nothing():
     assert Reading(SPAN, 9.0, 0.01, 30).shifts(20, 1.0, ISO_53_A) is None
+
+
+@settings(max_examples=40, deadline=None)
+@given(KNOWN, st.integers(12, 60), st.floats(-0.3, 0.6), st.floats(0, 0.09), st.floats(-1, 1))
+def test_the_shafts_of_a_known_pair_leave_the_gear_among_the_candidates(gear, mate, other, room, wobble):
+    """Shafts as far apart as where the teeth bind, and some room more; the mate's shift isn't known."""
+    teeth, size, shift, rack = gear
+    try:
+        pair = [Gear(z, size.module_mm, rack, x) for z, x in ((teeth, shift), (mate, other))]
+        centre = tight_centre_mm(*pair) + room * size.module_mm + 0.02 * wobble
+        reading = Reading(CENTRE, centre, 0.021, mate)
+    except MechError:  # a pointed tip, or shafts out of range
+        return
+    found = reading.shifts(teeth, size.module_mm, rack)
+    assert found[0] - 1e-9 <= shift <= found[1] + 1e-9
+    assert size in {one.size for one in identify(teeth, [reading], [rack]).candidates}
+
+
+def test_shafts_rule_out_sizes_that_the_outside_leaves():
+    """20 teeth, 34 mm outside: 16 DP or module 1.5; shafts 37.55 mm from a mate of 30: module 1.5 with room.
+
+    For 16 DP the shafts would stand at 39.69 mm without shift, and 37.55 mm would ask for a sum of shifts
+    of −1.2 (39.69 − 37.55 = 2.14 mm = 1.35 modules): no usual pair has that.
+    """
+    outside = Reading(OUTSIDE, 34.0, 0.05)
+    assert {"module 1.5"} < {one.size.name for one in identify(20, [outside], [ISO_53_A]).candidates}
+    shafts = Reading(CENTRE, 37.55, 0.05, 30)
+    assert shafts.words() == "centre distance to a mate of 30 teeth 37.550 mm"
+    names = {one.size.name for one in identify(20, [outside, shafts], [ISO_53_A]).candidates}
+    assert "module 1.5" in names and "16 DP" not in names
+    with pytest.raises(MechError, match="the teeth of the mate"):
+        Reading(CENTRE, 37.55, 0.05)

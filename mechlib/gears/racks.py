@@ -73,5 +73,40 @@ FINE = BasicRack(
     "DIN 58400, basic rack of fine mechanics, for modules up to 0.6 mm: heights from memory; fillet common "
     "practice, no source",
 )
+# Older and inch racks, for gears that were never cut to ISO 53.
+FULL_DEPTH_14_5 = BasicRack(
+    "full depth 14.5°",
+    14.5,
+    1.0,
+    1.157,
+    0.209,
+    "ANSI B6.1, 14.5° full-depth system: values from memory",
+)
+STUB_20 = BasicRack(
+    "stub 20°",
+    20,
+    0.8,
+    1.0,
+    0.2,
+    "ANSI B6.1, 20° stub system: heights from memory; fillet common practice, no source",
+)
 
-RACKS = {rack.name: rack for rack in (ISO_53_A, ISO_53_B, ISO_53_C, ISO_53_D, FINE)}
+RACKS = {rack.name: rack for rack in (ISO_53_A, ISO_53_B, ISO_53_C, ISO_53_D, FINE, FULL_DEPTH_14_5, STUB_20)}
+
+FINE_PITCH = (20.0, 200.0)
+
+
+def fine_pitch_rack(diametral_pitch: float) -> BasicRack:
+    """The basic rack of 20° fine-pitch inch gears, whose root is the deeper the finer the pitch.
+
+    Dedendum 1.2/P + 0.002 inch, that is h_fP = 1.2 + 0.002·P modules.  ``diametral_pitch`` P: 20 to 200
+    teeth an inch.  Raises MechError out of range.  Source: ANSI/AGMA 1003, heights from memory; the fillet,
+    0.2 modules, is common practice, no source.
+
+    >>> rack = fine_pitch_rack(48)
+    >>> rack.name, round(rack.dedendum, 3)
+    ('fine pitch 48 DP', 1.296)
+    """
+    pitch = check_number("diametral_pitch", diametral_pitch, *FINE_PITCH, "teeth an inch")
+    source = "ANSI/AGMA 1003, 20° fine pitch: heights from memory; fillet common practice, no source"
+    return BasicRack(f"fine pitch {pitch:g} DP", 20, 1.0, 1.2 + 0.002 * pitch, 0.2, source)

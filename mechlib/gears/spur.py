@@ -54,10 +54,10 @@ def involute_angle(value: float) -> float:
     24.135
     """
     value = check_number("value", value, 0, 55)
-    return math.degrees(_bisect(lambda angle: math.tan(angle) - angle - value, 0.0, math.radians(89)))
+    return math.degrees(crossing(lambda angle: math.tan(angle) - angle - value, 0.0, math.radians(89)))
 
 
-def _bisect(rising, low: float, high: float) -> float:
+def crossing(rising, low: float, high: float) -> float:
     """Where a function turns positive between ``low`` and ``high``; an end where it doesn't."""
     for _ in range(STEPS):
         middle = (low + high) / 2
@@ -127,10 +127,10 @@ class _Wheel:
     def half_angle(self, radius):
         """Half the angle (radians) that a tooth fills at a radius by its involutes; also of an array."""
         roll = np.sqrt(np.maximum((2 * radius / self.base_mm) ** 2 - 1, 0))
-        return self._base_angle - self.inside * (roll - np.arctan(roll))
+        return self.base_angle - self.inside * (roll - np.arctan(roll))
 
     @cached_property
-    def _base_angle(self) -> float:
+    def base_angle(self) -> float:
         """Half the angle of a tooth where its involutes meet the base circle."""
         half = (math.pi / 2 + 2 * self.shift * math.tan(self.rack.angle)) / self.teeth
         return half + self.inside * involute(self.rack.pressure_angle_deg)
@@ -142,7 +142,7 @@ class _Wheel:
 
     def flank(self, roll):
         """Points of the flank at roll angles (radians): the end of a string unwound from the base circle."""
-        turn = self._base_angle - self.inside * roll
+        turn = self.base_angle - self.inside * roll
         return self.base_mm / 2 * np.exp(1j * turn) * (1 + 1j * self.inside * roll)
 
     def _check_tip(self) -> None:
@@ -219,7 +219,7 @@ class Gear(_Wheel):
             point = self.fillet(normal)
             return np.angle(point) - self.half_angle(abs(point))
 
-        return _bisect(outside_tooth, _bisect(outside_base, 0.0, straight), straight)
+        return crossing(outside_tooth, crossing(outside_base, 0.0, straight), straight)
 
     @cached_property
     def form_roll(self) -> float:
@@ -243,7 +243,7 @@ class _Cutter(_Wheel):
     def rounding_mm(self) -> float:
         """Radius of the rounded tip: that of the rack's fillet, less where the tooth is too narrow for it."""
         most = self.module_mm * self.rack.fillet
-        return most if self._room(most) >= 0 else _bisect(lambda radius: -self._room(radius), 0.0, most)
+        return most if self._room(most) >= 0 else crossing(lambda radius: -self._room(radius), 0.0, most)
 
     def _room(self, radius: float) -> float:
         """Angle by which a rounding's centre stands off the middle of the tooth; below 0 it doesn't fit.

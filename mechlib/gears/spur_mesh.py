@@ -39,25 +39,26 @@ class SpurMesh:
     @property
     def working_mm(self) -> tuple[float, float]:
         """Working pitch diameters: 2·a·z/(z1 + z2), with the difference of the tooth counts for a ring."""
-        per_tooth = 2 * self.centre_mm / abs(_count(self.gear1) + _count(self.gear2))
+        per_tooth = 2 * self.centre_mm / abs(signed_teeth(self.gear1) + signed_teeth(self.gear2))
         return per_tooth * self.gear1.teeth, per_tooth * self.gear2.teeth
 
     def sentence(self) -> str:
         """The mesh in one sentence."""
         angle, backlash = say(self.working_angle_deg, "°", 2), say(self.backlash_mm, "mm", 3)
         found = (
-            f"{_told(self.gear1).capitalize()} and {_told(self.gear2)}, module {self.gear1.module_mm:g} mm, "
+            f"{told(self.gear1).capitalize()} and {told(self.gear2)}, module {self.gear1.module_mm:g} mm, "
             f"at {say(self.centre_mm, 'mm', 3)}: working pressure angle {angle}, backlash {backlash}"
         )
         gears = [f"gear {at}" for at, over in enumerate(self.over_mm, 1) if over > 0]
         return f"{found}; contact leaves the involute of {listing(gears)}." if gears else f"{found}."
 
 
-def _told(gear: Gear | Ring) -> str:
+def told(gear: Gear | Ring) -> str:
+    """A gear as it is named in a sentence."""
     return f"{'a ring' if isinstance(gear, Ring) else 'a gear'} of {gear.teeth} teeth"
 
 
-def _count(gear: Gear | Ring) -> int:
+def signed_teeth(gear: Gear | Ring) -> int:
     """The tooth count as ISO 21771 has it: negative for a ring."""
     return gear.inside * gear.teeth
 
@@ -73,23 +74,33 @@ def tight_centre_mm(gear1: Gear | Ring, gear2: Gear | Ring) -> float:
     >>> round(tight_centre_mm(Gear(12, 3, ISO_53_A, shift=0.6), Gear(24, 3, ISO_53_A, shift=0.36)), 4)
     56.4999
     """
-    _check_pair(gear1, gear2)
-    angle, teeth = gear1.rack.angle, _count(gear1) + _count(gear2)
+    return base_distance_mm(gear1, gear2) / math.cos(tight_angle(gear1, gear2))
+
+
+def tight_angle(gear1: Gear | Ring, gear2: Gear | Ring) -> float:
+    """Working pressure angle without backlash, in radians; see ``tight_centre_mm``."""
+    check_pair(gear1, gear2)
+    angle, teeth = gear1.rack.angle, signed_teeth(gear1) + signed_teeth(gear2)
     at = involute(math.degrees(angle)) + 2 * math.tan(angle) * (gear1.shift + gear2.shift) / teeth
     if at < 0:
         raise MechError(
             f"the shifts {gear1.shift:g} and {gear2.shift:g} don't go together",
             "there is no centre distance without backlash; change their sum",
         )
-    reference = gear1.module_mm * abs(teeth) / 2
-    return reference * math.cos(angle) / math.cos(math.radians(involute_angle(at)))
+    return math.radians(involute_angle(at))
 
 
-def _check_pair(gear1: Gear | Ring, gear2: Gear | Ring) -> None:
+def base_distance_mm(gear1: Gear | Ring, gear2: Gear | Ring) -> float:
+    """The least centre distance: base circles touch, or lie one in the other; a_w·cos α_w."""
+    return abs(gear1.inside * gear1.base_mm + gear2.inside * gear2.base_mm) / 2
+
+
+def check_pair(gear1: Gear | Ring, gear2: Gear | Ring) -> None:
+    """Refuse two gears that can't be a pair at any centre distance."""
     rings = [gear for gear in (gear1, gear2) if isinstance(gear, Ring)]
     if len(rings) == 2:
         raise MechError("two rings can't mesh", "one of the two must be an outside gear")
-    if rings and _count(gear1) + _count(gear2) >= 0:
+    if rings and signed_teeth(gear1) + signed_teeth(gear2) >= 0:
         raise MechError(f"a ring of {rings[0].teeth} teeth", "it must have more teeth than the gear inside")
     if gear1.module_mm != gear2.module_mm:
         raise MechError(f"modules {gear1.module_mm:g} and {gear2.module_mm:g} mm", "a pair has the same")
@@ -111,20 +122,18 @@ def mesh(gear1: Gear | Ring, gear2: Gear | Ring, centre_mm: float) -> SpurMesh:
     >>> round(mesh(Gear(12, 3, ISO_53_A), Gear(24, 3, ISO_53_A), 54.2).backlash_mm, 3)
     0.148
     """
-    _check_pair(gear1, gear2)
-    total = _count(gear1) + _count(gear2)
-    base = abs(gear1.inside * gear1.base_mm + gear2.inside * gear2.base_mm) / 2
+    check_pair(gear1, gear2)
+    total = signed_teeth(gear1) + signed_teeth(gear2)
+    base = base_distance_mm(gear1, gear2)
     centre = check_number("centre_mm", centre_mm, base, 2 * (gear1.tip_mm + gear2.tip_mm), "mm")
     angle = math.acos(min(base / centre, 1.0))
-    pitch = 2 * math.pi * centre / abs(total)
-    widths = (gear.thickness_mm(pitch * gear.teeth / math.pi) for gear in (gear1, gear2))
-    backlash = pitch - sum(widths)
+    backlash = play_mm(gear1, gear2, centre)
     if backlash < -ROUNDING * gear1.module_mm:
         raise MechError(
             f"at {centre:.4f} mm the teeth bind, by {-backlash:.4f} mm",
             f"without backlash the centre distance is {tight_centre_mm(gear1, gear2):.4f} mm",
         )
-    clearance = tuple(_gap(*pair, centre) for pair in ((gear1, gear2), (gear2, gear1)))
+    clearance = tuple(tip_gap_mm(*pair, centre) for pair in ((gear1, gear2), (gear2, gear1)))
     if min(clearance) < -ROUNDING * gear1.module_mm:
         raise MechError(
             f"at {centre:.4f} mm a tip digs {-min(clearance):.4f} mm into the mate's root",
@@ -137,8 +146,14 @@ def mesh(gear1: Gear | Ring, gear2: Gear | Ring, centre_mm: float) -> SpurMesh:
     return found
 
 
-def _gap(tip_gear: Gear | Ring, root_gear: Gear | Ring, centre: float) -> float:
-    """From the tip of one gear to the root of the other, on the line of centres."""
+def play_mm(gear1: Gear | Ring, gear2: Gear | Ring, centre: float) -> float:
+    """What the teeth leave of the pitch on the working pitch circles; below 0 they don't fit."""
+    pitch = 2 * math.pi * centre / abs(signed_teeth(gear1) + signed_teeth(gear2))
+    return pitch - sum(gear.thickness_mm(pitch * gear.teeth / math.pi) for gear in (gear1, gear2))
+
+
+def tip_gap_mm(tip_gear: Gear | Ring, root_gear: Gear | Ring, centre: float) -> float:
+    """From the tip of one gear to the root of the other, on the line of centres; below 0 they collide."""
     tip, root = tip_gear.tip_mm / 2, root_gear.root_mm / 2
     return centre - tip - root if tip_gear.inside == root_gear.inside else abs(tip - root) - centre
 
@@ -160,7 +175,7 @@ def _check_tips(found: SpurMesh) -> None:
         lean = found.backlash_mm / max(found.working_mm)  # half of it, at the radius of the ring
         if not tips_pass(pinion, ring, found.centre_mm, lean):
             raise MechError(
-                f"the tips of {_told(pinion)} hit those of {_told(ring)}",
+                f"the tips of {told(pinion)} hit those of {told(ring)}",
                 "use a ring with more teeth, or a tip_alteration below 0",
             )
 

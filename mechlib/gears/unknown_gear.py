@@ -26,11 +26,15 @@ from mechlib.gears.measuring import (
 )
 from mechlib.gears.racks import BasicRack
 from mechlib.gears.spur import TEETH
+from mechlib.gears.spur_shift import shift_sum
 from mechlib.say import columns, count, say
 
-OUTSIDE, SPAN, PINS = "outside diameter", "span", "over pins"
+OUTSIDE, SPAN, PINS, CENTRE = "outside diameter", "span", "over pins", "centre distance"
 USUAL_SHIFT = (-0.5, 0.8)  # common practice, no source; so is what tips may be cut short by
 SHORT_TIPS = 0.1  # modules
+ROOM = (
+    0.1  # modules by which shafts stand further apart than where the teeth bind: common practice, no source
+)
 OFF_MM = (0.001, 5.0)
 PIN_IN_MODULES = 1.728  # usual for pins on external gears: common practice, no source
 
@@ -52,7 +56,8 @@ SIZES = (
 
 @dataclass(frozen=True)
 class Reading:
-    """What was read: ``kind`` is OUTSIDE, SPAN (``size`` teeth spanned) or PINS (``size`` mm of the pins).
+    """What was read: ``kind`` is OUTSIDE, SPAN (``size`` teeth spanned), PINS (``size`` mm of the pins) or
+    CENTRE (between the shafts of the gear and a mate of ``size`` teeth outside).
 
     ``read_mm`` 0.1 to 500, ``off_mm`` by which it may be off either way, 0.001 to 5.  Raises MechError for
     others.
@@ -67,18 +72,24 @@ class Reading:
     size: float | None = None
 
     def __post_init__(self):
-        if self.kind not in (OUTSIDE, SPAN, PINS):
-            raise MechError(f"kind is {self.kind!r}", f"it must be one of: {OUTSIDE}, {SPAN}, {PINS}")
+        if self.kind not in (kinds := (OUTSIDE, SPAN, PINS, CENTRE)):
+            raise MechError(f"kind is {self.kind!r}", f"it must be one of: {', '.join(kinds)}")
         check_number("read_mm", self.read_mm, 0.1, 500, "mm")
         check_number("off_mm", self.off_mm, *OFF_MM, "mm")
         if self.kind == SPAN:
             check_count("size", self.size, 1, TEETH[1], "the number of teeth spanned")
         elif self.kind == PINS:
             check_number("size", self.size, 0.05, 100, "mm", "the diameter of the pins")
+        elif self.kind == CENTRE:
+            check_count("size", self.size, *TEETH, "the teeth of the mate")
 
     def words(self) -> str:
         """What was read, in words."""
-        over = {SPAN: f" over {self.size} teeth", PINS: f" of {self.size} mm"}.get(self.kind, "")
+        over = {
+            SPAN: f" over {self.size} teeth",
+            PINS: f" of {self.size} mm",
+            CENTRE: f" to a mate of {self.size} teeth",
+        }.get(self.kind, "")
         return f"{self.kind}{over} {say(self.read_mm, 'mm', 3)}"
 
     def shifts(self, teeth: int, module_mm: float, rack: BasicRack) -> tuple[float, float] | None:
@@ -88,6 +99,8 @@ class Reading:
             if self.kind == OUTSIDE:
                 ends = [shift_from_outside(teeth, module_mm, rack, mm) for mm in (low, high)]
                 return ends[0], ends[1] + SHORT_TIPS
+            if self.kind == CENTRE:
+                return self._shifts_at_the_mate(teeth, module_mm, rack)
             if self.kind == SPAN:
                 if self.size > teeth:
                     return None
@@ -97,6 +110,14 @@ class Reading:
         except MechError:
             return None
         return ends[0], ends[1]
+
+    def _shifts_at_the_mate(self, teeth: int, module_mm: float, rack: BasicRack) -> tuple[float, float]:
+        """The shafts tell the sum of both shifts, the mate's may be any usual one; teeth need some room."""
+        nearest = module_mm * (teeth + self.size) * math.cos(rack.angle) / 2  # base circles touch
+        most = self.read_mm + self.off_mm
+        least = max(self.read_mm - self.off_mm - ROOM * module_mm, min(nearest, most))
+        low, high = (shift_sum(teeth, self.size, module_mm, rack, mm) for mm in (least, most))
+        return low - USUAL_SHIFT[1], high - USUAL_SHIFT[0]
 
 
 @dataclass(frozen=True)
