@@ -176,7 +176,7 @@ def save_pages(pages: list[Figure], path, title: str) -> tuple[Path, ...]:
             told = {"Title": title, **({"Date": None} if kind == ".svg" else {})}
             made = {name: _as_picture(page, kind, told) for name, page in zip(numbered, pages, strict=True)}
     for name, content in made.items():
-        _write_whole(name, content)
+        write_whole(name, content)
     return tuple(made)
 
 
@@ -194,7 +194,7 @@ def _as_picture(page: Figure, kind: str, told: dict) -> bytes:
     return held.getvalue()
 
 
-def _write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes) -> None:
     """Write beside the file first, then put it in its place."""
     handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
     try:

@@ -1,0 +1,31 @@
+"""The lesson on an unknown gear in a real page, its panel moved from the keyboard."""
+
+import lab
+from playwright.sync_api import expect
+
+from mechlib.bench.measured_gear import CONTROLS
+from mechlib.panels.measured_gear import gear_in_hand
+
+LESSON = "12_measure_an_unknown_gear.ipynb"
+# What is pressed, one step after the other, and the value that it should give.
+STEPS = (("teeth", "ArrowRight", 21), ("outside_mm", "ArrowLeft", 34.89), ("made_to", "ArrowDown", None))
+
+
+def test_first_and_last_control_move_picture_sentence_and_list(open_notebook):
+    lesson = open_notebook(LESSON)
+    lesson.run_all()
+    panel = lesson.widgets(".widget-vbox:has(> img)")
+    picture, sentence, listed = panel.locator("> img"), panel.locator("[role=status]"), panel.locator("pre")
+    here = gear_in_hand(outside_mm=34.9)
+    for name, key, value in STEPS:
+        handle = lesson.slider(CONTROLS[name].title) if value else panel.locator("select").first
+        if value is None:  # open the list first: the notebook takes a bare arrow for itself
+            handle.press("Alt+ArrowDown")
+            handle.press(key)
+            key, value = "Enter", CONTROLS[name].options[1]
+        lesson.move(handle, key, picture)
+        here.controls[name].value = value
+        expect(sentence.first).to_have_text(here.text)
+        expect(listed).to_have_text(here.listed)
+    assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
+    assert lesson.faults == [] and here.error is None

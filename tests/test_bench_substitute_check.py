@@ -1,0 +1,214 @@
+"""One gear judged: each reason, limit and effect, beside sums made here."""
+
+import math
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+
+from mechlib.bench.broken_gear import Case, Mate, Seat, Work, known_size
+from mechlib.bench.substitute_check import Offer, effects_of, judge_offer, may_carry_Nmm
+from mechlib.drives.reels import Pack
+from mechlib.gears.racks import FINE, ISO_53_A
+from mechlib.gears.spur import Gear
+from mechlib.gears.spur_outline import outline
+from mechlib.transports import load
+
+PINION = Mate("pinion", 18, 10.56, True)
+GEAR = Gear(24, 0.5, FINE)
+GOOD = Offer(GEAR, 2.0, 3.0, 5.0, "acetal")
+
+
+def lost(mates=(PINION,), seat=Seat(2.0, 3.0, 6.0, 14.0), work=None, **fields) -> Case:  # noqa: B008
+    return Case(
+        24, (known_size(0.5, FINE),), tuple(mates), seat, work or Work(), **{"width_mm": 3.0, **fields}
+    )
+
+
+def judged(offer=GOOD, given=None, **fields):
+    given = given or lost(**fields)
+    return judge_offer(given, given.possible[0], offer)
+
+
+def test_the_same_gear_again_fits_as_it_is():
+    found = judged()
+    assert (found.against, found.to_do, found.caveats) == ((), (), ())
+    assert found.effects.none and found.bears == pytest.approx(1.0)
+    assert found.effects.sentence() == "It changes nothing in the machine."
+    (met,) = found.meshes
+    assert met.sentence().startswith("With the pinion: backlash ") and met.ratio > 1.3
+
+
+@pytest.mark.parametrize(
+    ("offer", "seat", "words"),
+    [
+        (replace(GOOD, bore_mm=1.5), Seat(2.0), "bore it out from 1.50 to 2.00 mm"),
+        (replace(GOOD, bore_mm=3.0), Seat(2.0), "bush its bore from 3.00 to 2.00 mm"),
+        (replace(GOOD, width_mm=4.0), Seat(2.0, most_width_mm=3.0), "face it from 4.0 to 3.0 mm wide"),
+        (replace(GOOD, hub_mm=6.0), Seat(2.0, most_hub_mm=5.0), "turn its hub from 6.0 to 5.0 mm"),
+    ],
+)
+def test_work_to_be_done_is_told(offer, seat, words):
+    found = judged(offer, seat=seat)
+    assert found.against == () and len(found.to_do) == 1 and words in found.to_do[0]
+
+
+def test_bores_within_the_fit_and_sizes_just_right_need_no_work():
+    edge = replace(GOOD, bore_mm=2.019, width_mm=3.0, hub_mm=6.0)
+    assert judged(edge).to_do == () and judged(replace(edge, bore_mm=1.981)).to_do == ()
+    assert len(judged(replace(edge, bore_mm=2.021)).to_do) == 1
+
+
+@pytest.mark.parametrize(
+    ("offer", "fields", "words"),
+    [
+        (GOOD, {"seat": Seat(2.0, most_outside_mm=13.09)}, "13.10 mm across, there is room for 13.09"),
+        (replace(GOOD, bore_mm=9.2), {"seat": Seat(9.2)}, "only 0.60 mm would be left"),
+        (replace(GOOD, gear=replace(GEAR, shift=0.3)), {}, "with the pinion: at 10.5600 mm the teeth bind"),
+        (replace(GOOD, gear=Gear(20, 0.5, FINE)), {}, "teeth lose touch: contact ratio"),
+        (GOOD, {"work": Work(warm_C=110)}, "warm it binds with the pinion"),
+        (GOOD, {"work": Work(torque_Nmm=200)}, "the work asks 200.0 N·mm"),
+        (replace(GOOD, gear=Gear(25, 0.5, FINE, -0.5)), {"work": Work(moves_tape=True)}, "4.00% too slow"),
+    ],
+)
+def test_what_speaks_against_it(offer, fields, words):
+    assert any(words in reason for reason in judged(offer, **fields).against)
+
+
+def test_little_metal_round_the_bore_is_a_caveat_and_too_little_a_reason():
+    height = 2.7 * 0.5  # 1.1 and 1.6 modules
+    for share, spoken in ((0.49, "against"), (0.51, "caveats"), (1.19, "caveats"), (1.21, None)):
+        bore = GEAR.root_mm - 2 * share * height
+        found = judged(replace(GOOD, bore_mm=bore), seat=Seat(bore))
+        assert [name for name in ("against", "caveats") if getattr(found, name)] == [spoken] * bool(spoken)
+
+
+def test_a_metal_gear_between_plastic_plates_binds_in_the_cold():
+    work = Work(cold_C=-40, warm_C=20, plate="acetal")
+    found = judged(
+        replace(GOOD, made_of="brass"),
+        given=lost([replace(PINION, material="brass", centre_mm=10.52)], work=work),
+    )
+    assert any("cold it binds" in reason for reason in found.against)
+
+
+def test_backlash_cold_and_warm_is_that_of_the_grown_gears():
+    (met,) = judged(work=Work(cold_C=-10, warm_C=60)).meshes
+    for state, at in ((met.cold, -10), (met.warm, 60)):
+        grown, plate = 1 + 106.5e-6 * (at - 20), 1 + 11.7e-6 * (at - 20)
+        # both gears grow alike: the mesh is the old one at another distance, seen in larger millimetres
+        centre = 10.56 * plate / grown
+        base = 0.25 * 42 * math.cos(math.radians(20))
+        alpha = math.acos(base / centre)
+        involutes = (math.tan(alpha) - alpha) - (math.tan(math.radians(20)) - math.radians(20))
+        backlash = 2 * centre * involutes * grown
+        assert state.backlash_mm == pytest.approx(backlash, abs=2e-5)
+    assert met.least_mm == met.warm.least_mm < met.cold.least_mm == pytest.approx(met.most_mm)
+
+
+def test_a_distance_that_may_be_smaller_is_a_caveat():
+    caveats = [judged(mates=[replace(PINION, centre_mm=10.54, off_mm=off)]).caveats for off in (0.03, 0.06)]
+    assert caveats[0] == () and "if the shafts are only 10.48 mm apart" in caveats[1][0]
+
+
+def test_slack_is_told_in_mm():
+    found = judged(mates=[replace(PINION, centre_mm=10.75)])
+    assert any(one.startswith("it is slack: 0.2") for one in found.caveats)
+
+
+def test_high_tips_are_cut_short_until_they_clear_the_root():
+    tall = replace(GEAR, rack=ISO_53_A, tip_alteration=0.45)
+    sized = Case(24, (known_size(0.5, ISO_53_A),), (PINION,), Seat(2.0))
+    found = judged(replace(GOOD, gear=tall), given=sized)
+    assert "turn its outside down from 13.45 to" in found.to_do[0]
+    gap = 10.56 - found.offer.gear.tip_mm / 2 - Gear(18, 0.5, ISO_53_A).root_mm / 2
+    assert gap == pytest.approx(0.1 * 0.5) and found.meshes
+
+
+def test_undercut_is_told_only_of_a_gear_that_replaces_one_without():
+    deep, stiff = known_size(0.5, FINE), known_size(0.5, ISO_53_A)
+    for size, undercut in ((deep, True), (stiff, False)):
+        given = Case(24, (size,), (PINION,), Seat(2.0))
+        gear = Gear(24, 0.5, size.rack)
+        assert gear.undercut == undercut
+        assert not any("undercut" in one for one in judged(replace(GOOD, gear=gear), given=given).caveats)
+    low = known_size(0.5, ISO_53_A, -0.35)
+    given = Case(24, (low,), (replace(PINION, centre_mm=10.4),), Seat(2.0))
+    fewer = judged(replace(GOOD, gear=Gear(24, 0.5, ISO_53_A, -0.45)), given=given)
+    assert any("undercut" in one for one in fewer.caveats)
+
+
+def test_the_strength_is_set_beside_that_of_the_broken_gear():
+    half = judged(replace(GOOD, width_mm=1.5))
+    assert half.bears == pytest.approx(0.5) and "its teeth bear 50% of" in half.caveats[0]
+    wide = judged(replace(GOOD, width_mm=6.0))  # faced down to 3 mm
+    assert wide.bears == pytest.approx(1.0)
+    brass = judged(replace(GOOD, made_of="brass"))
+    assert brass.bears == pytest.approx(40 / (5000 * 6.894757e-3))
+    assert judged(width_mm=None).bears is None
+    strange = judged(replace(GOOD, made_of="zinc"))
+    assert strange.bears is None and "made of zinc" in strange.caveats[-1]
+
+
+def test_the_safety_is_what_it_may_carry_over_what_is_asked():
+    found = judged(work=Work(torque_Nmm=20))
+    assert found.safety == pytest.approx(may_carry_Nmm(GEAR, 3.0, "acetal") / 20)
+    assert judged().safety is None
+
+
+def test_what_a_gear_may_carry_by_bending_its_drawn_tooth():
+    # a cantilever from the root circle, loaded at the tip: a lower bound for Lewis' parabola, within a third
+    points = outline(GEAR, 1e-3)
+    near = abs(abs(points[:, 0] + 1j * points[:, 1]) - GEAR.root_mm / 2 - 0.3) < 0.02
+    foot = abs(points[near & (abs(points[:, 1]) < 1)][:, 1]).min()
+    arm = GEAR.tip_mm / 2 - GEAR.root_mm / 2 - 0.3
+    force = 5000 * 6.894757e-3 * 3.0 * (2 * foot) ** 2 / (6 * arm)
+    assert may_carry_Nmm(GEAR, 3.0, "acetal") == pytest.approx(force * 6.0, rel=0.35)
+
+
+def test_the_tape_runs_off_by_the_ratio():
+    effects = effects_of(lost(work=Work(moves_tape=True)), 25)
+    assert effects.speed_ratio == Fraction(24, 25) and effects.tape.percent == pytest.approx(-4)
+    assert effects.tape.cents == pytest.approx(1200 * math.log2(0.96))
+    assert "24/25 of its speed, −4.00%" in effects.sentence()
+
+
+def test_the_reel_pulls_harder_where_it_turns_slower_unless_a_clutch_slips():
+    pack = Pack(11, 22, 0.018)
+    for clutch, torque in ((False, 5.5 * 25 / 24), (True, 5.5)):
+        work = Work(reel=pack, reel_torque_Nmm=5.5, clutch_after=clutch)
+        before, after = effects_of(lost(work=work), 25).reel
+        assert (before.torque_Nmm, before.empty_N) == (5.5, 0.5)
+        assert after.torque_Nmm == pytest.approx(torque) and after.full_N == pytest.approx(torque / 22)
+
+
+def timed(mesh, side, teeth, centre=16.06):
+    given = Case(
+        teeth, (known_size(0.5, FINE),), (Mate("other", 40, centre, True),), Seat(3.0),
+        Work(transport=load("alder"), mesh=mesh, side=side),
+    )  # fmt: skip
+    return given, lambda z: judged(
+        Offer(Gear(z, 0.5, FINE, -0.6 * (z > teeth)), 3, 3, 0, "acetal"), given=given
+    )
+
+
+def test_at_a_timed_mesh_only_the_same_count_will_do():
+    given, look = timed("mode switch", "driven", 72, 28.12)
+    assert look(72).against == ()
+    reasons = look(73).against
+    assert any("meshed on marks and needs 72 teeth exactly" in reason for reason in reasons)
+    assert effects_of(given, 73).machine.timed
+
+
+def test_upstream_another_count_is_judged_by_the_mode_changes():
+    given, _ = timed("worm wheel", "driven", 24)
+    effects = effects_of(given, 25)
+    assert not effects.none and effects.machine.failing == ()
+    assert "the chart stays and the speed changes" in effects.sentence()
+
+
+def test_a_machine_that_cannot_be_is_a_reason_against():
+    work = Work(transport=load("birch"), mesh="lever cam")
+    given = Case(60, (known_size(0.5, FINE),), (Mate("main gear", 60, 30.06, True),), Seat(3.0), work)
+    found = judged(Offer(Gear(61, 0.5, FINE, -0.6), 3, 3, 0, "acetal"), given=given)
+    assert any("out of step" in reason for reason in found.against)

@@ -1,0 +1,90 @@
+"""The picture of a gear in the hand: everything on its page, true to scale, no trace of a walk."""
+
+import random
+
+import numpy as np
+import pytest
+
+from mechlib.bench.measured_gear import CONTROLS, measured_gear
+from mechlib.draw import LivePicture
+from mechlib.draw import measured_gear as scene
+from mechlib.draw.style import figure, look
+from mechlib.errors import MechError
+from mechlib.gears.measuring import over_pins_mm, span_mm, teeth_to_span
+from mechlib.gears.racks import ISO_53_A
+
+DEFAULTS = {name: control.default for name, control in CONTROLS.items()}
+
+
+def readings(teeth, module):
+    """All four readings of a gear without shift, as the panel gives them."""
+    over, pin = teeth_to_span(teeth, ISO_53_A), round(1.7 * module, 2)
+    return {
+        "teeth": teeth,
+        "outside_mm": (teeth + 2) * module,
+        "span_mm": round(span_mm(teeth, module, ISO_53_A, over), 2),
+        "over": over,
+        "pins_mm": round(over_pins_mm(teeth, module, ISO_53_A, pin), 2),
+        "pin_mm": pin,
+        "centre_mm": round((teeth + 30) * module / 2 + 0.02, 2),
+        "made_to": "any of these",
+    }
+
+
+def drawn(**values):
+    result = measured_gear(**DEFAULTS | values)
+    with look():
+        made = figure(*scene.SIZE_PX)
+        artists = scene.create(made, result)
+        scene.update(artists, result)
+        made.canvas.draw()
+    return result, artists, made
+
+
+@pytest.mark.parametrize(
+    ("teeth", "module"), [(8, 1.0), (20, 1.5), (40, 0.5), (80, 0.5), (33, 0.8), (21, 1.25)]
+)
+def test_all_is_on_the_page_and_true_to_scale(teeth, module):
+    result, artists, made = drawn(**readings(teeth, module))
+    width, height = scene.SIZE_PX
+    for artist in (a for a in artists.moving if hasattr(a, "get_paths")):
+        for path in artist.get_paths():
+            assert path.vertices.min() >= 0
+            assert path.vertices[:, 0].max() <= width and path.vertices[:, 1].max() <= height
+    renderer = made.canvas.get_renderer()
+    boxes = [
+        (word.get_text(), word.get_window_extent(renderer))
+        for word in (*artists.labels, *artists.names, artists.more)
+        if word.get_text()
+    ]
+    for text, box in boxes:
+        assert box.x0 >= 0 and box.x1 <= width and box.y0 >= 0 and box.y1 <= height, text
+    for at, (one, box) in enumerate(boxes):
+        assert not any(box.overlaps(other) for _, other in boxes[at + 1 :]), one
+    if result.gear:
+        (x0, y0), (x1, _) = artists.scale.get_segments()[0]
+        outline = artists.gear.get_paths()[0].vertices
+        mm = float(artists.labels[0].get_text().split()[0])
+        per_mm = (x1 - x0) / mm
+        assert np.ptp(outline[:, 0]) / per_mm <= result.gear.tip_mm + 1e-6
+        radius = np.hypot(*(outline - scene.MIDDLE).T).max()
+        assert radius / per_mm == pytest.approx(result.gear.tip_mm / 2, rel=1e-6)
+
+
+def test_without_a_gear_it_says_so():
+    _, artists, _ = drawn(outside_mm=34.9, span_mm=3.0)
+    assert not artists.gear.get_paths() and "no standard gear" in artists.labels[0].get_text()
+
+
+def test_a_walk_leaves_no_trace():
+    stream = random.Random(3)
+    picture = LivePicture(measured_gear, scene, DEFAULTS, scene.SIZE_PX)
+    for _ in range(8):
+        values = {name: stream.choice(control.positions()) for name, control in CONTROLS.items()}
+        try:
+            picture.set(**values)
+        except MechError:
+            continue
+    last = DEFAULTS | readings(24, 1.0)
+    picture.set(**last)
+    assert picture.frame() == LivePicture(measured_gear, scene, last, scene.SIZE_PX).frame()
