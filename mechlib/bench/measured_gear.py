@@ -24,12 +24,12 @@ RACKS_TO_TRY: dict[str, tuple[BasicRack, ...]] = {
 CONTROLS: dict[str, Range | Choice] = {
     "teeth": Range("teeth, counted", 8, 80, 1, 20),
     "off_mm": Range("the caliper may be off by", 0.01, 0.2, 0.01, 0.05, "mm"),
-    "outside_mm": Range("outside diameter", NOT_READ, 60.0, 0.01, 34.9, "mm, 0: not measured"),
-    "span_mm": Range("span over some teeth", NOT_READ, 40.0, 0.01, NOT_READ, "mm, 0: not measured"),
+    "outside_mm": Range("outside diameter, 0 if not measured", NOT_READ, 60.0, 0.01, 34.9, "mm"),
+    "span_mm": Range("span over some teeth, 0 if not measured", NOT_READ, 40.0, 0.01, NOT_READ, "mm"),
     "over": Range("teeth between the jaws at the span", 1, 12, 1, 3),
-    "pins_mm": Range("over two pins", NOT_READ, 60.0, 0.01, NOT_READ, "mm, 0: not measured"),
+    "pins_mm": Range("over two pins, 0 if not measured", NOT_READ, 60.0, 0.01, NOT_READ, "mm"),
     "pin_mm": Range("diameter of the pins", 0.3, 6.0, 0.01, 2.6, "mm"),
-    "centre_mm": Range("shaft to shaft of its mate", NOT_READ, 80.0, 0.01, NOT_READ, "mm, 0: not measured"),
+    "centre_mm": Range("shaft to shaft of its mate, 0 if not measured", NOT_READ, 80.0, 0.01, NOT_READ, "mm"),
     "mate": Range("teeth of that mate", 8, 120, 1, 30),
     "made_to": Choice("teeth are cut to", tuple(RACKS_TO_TRY), "20°, usual heights"),
 }
