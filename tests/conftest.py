@@ -10,6 +10,8 @@ from strictness import KERNEL_WARNINGS
 
 # Kernels started by the notebook tests inherit these.
 os.environ["PYTHONWARNINGS"] = KERNEL_WARNINGS
+# Nothing that a test does is written down as a reader's progress, nor is a developer's own read.
+os.environ["MECHLIB_PROGRESS"] = "off"
 os.environ["IPYTHONDIR"] = guard.kernel_profile()
 ROOT = Path(__file__).resolve().parents[1]
 guard.watch((str(ROOT / ".pytest_cache"), str(ROOT / "pytest-cache-files")))  # pytest's own, if switched on

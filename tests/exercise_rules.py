@@ -17,6 +17,14 @@ import pytest
 from mechlib.teaching import Number, OneOf
 
 SEEDS = range(200)
+_DRAWN: dict[int, tuple] = {}  # by identity, with the exercise itself: it has no other key
+# What may stand in a box but can't be judged, and what it is then found to be.
+NO_NUMBER = {
+    **dict.fromkeys(("", "  ", None), "empty"),
+    **dict.fromkeys(("three", "nan", "-inf", "1.2.3", "12 13", "__import__('os')"), "not a number"),
+    **{"1e400": "too large", "3 rad": "wrong unit", "3 in": "wrong unit", "5000": "out of sense"},
+}
+NO_CHOICE = {**dict.fromkeys(("", None), "empty"), "perhaps": "no such choice"}
 
 
 def typed(answers, digits, missing=None):
@@ -40,10 +48,17 @@ def _apart(field, one, other):
     return abs(one - other) > 2 * field.tolerance if isinstance(field, Number) else one != other
 
 
+def draws(exercise) -> list:
+    """The exercise drawn for each seed; drawn once, since some draws take a while."""
+    if id(exercise) not in _DRAWN:
+        _DRAWN[id(exercise)] = (exercise, [exercise.draw(seed) for seed in SEEDS])
+    return _DRAWN[id(exercise)][1]
+
+
 def drawn_within(exercise, **bounds):
     """Check that numbers are drawn from all of a span and from nowhere else: NAME=(low, high, slack)."""
     for name, (low, high, slack) in bounds.items():
-        values = [exercise.draw(seed).numbers[name] for seed in SEEDS]
+        values = [drawn.numbers[name] for drawn in draws(exercise)]
         assert low <= min(values) <= low + slack, (name, min(values))
         assert high - slack <= max(values) <= high, (name, max(values))
 
@@ -64,8 +79,7 @@ class KeepsTheRules:
         assert len(exercise.slips) >= 4 and len(exercise.hints) >= 3 and exercise.because
 
     def test_right_is_right_and_each_slip_is_named_for_every_seed(self, exercise, worked, digits):
-        for seed in SEEDS:
-            drawn = exercise.draw(seed)
+        for drawn in draws(exercise):
             right, slips = worked(drawn.question)
             verdict = drawn.check(typed(right, digits))
             assert verdict.kind == "right", (drawn.question, right, drawn.right)
@@ -75,44 +89,38 @@ class KeepsTheRules:
                 for option in _options(drawn) or [None]:
                     feedback = drawn.check(typed(slips[slip.name], digits, missing=option))
                     found = (feedback.kind, feedback.words)
-                    assert found == (slip.name, slip.feedback), (seed, drawn.question)
+                    assert found == (slip.name, slip.feedback), (drawn.seed, drawn.question)
                     assert feedback.sentence() == f"Not yet: {slip.feedback}"
             assert len({slip.feedback for slip in drawn.slips}) == len(slips)
 
     def test_no_two_answers_can_be_taken_for_each_other(self, exercise, worked, digits):
-        for seed in SEEDS:
-            right, slips = worked(exercise.draw(seed).question)
+        for drawn in draws(exercise):
+            right, slips = worked(drawn.question)
             for one, other in combinations((right, *slips.values()), 2):
                 assert any(map(_apart, exercise.fields, one, other)), (one, other)
 
     def test_neither_hint_nor_feedback_gives_anything_away(self, exercise, worked, digits):
         """None has a number that isn't in the question, or names one of the choices."""
         figures = re.compile(r"\d+(?:\.\d+)?")
-        for seed in SEEDS:
-            drawn = exercise.draw(seed)
+        for drawn in draws(exercise):
             given = set(figures.findall(drawn.question)) | set(self.known)
             texts = (*drawn.hints, *(slip.feedback for slip in drawn.slips))
             assert all(set(figures.findall(text)) <= given for text in texts)
             assert not any(option in text for option, text in product(_options(drawn), texts))
             assert "{" not in drawn.question + "".join(texts) + drawn.because
 
-    def test_what_cannot_be_judged_is_sent_back(self, exercise, worked, digits):
-        drawn = exercise.draw(7)
-        assert isinstance(drawn.fields[0], Number)
-        first, *others = typed(drawn.right, digits)
-        kinds = {
-            "": "empty",
-            "  ": "empty",
-            "three": "not a number",
-            "nan": "not a number",
-            "-inf": "not a number",
-            "1e400": "too large",
-            "3 rad": "wrong unit",
-            "5000": "out of sense",
-            "__import__('os')": "not a number",
-        }
-        for text, kind in kinds.items():
-            feedback = drawn.check([text, *others])
-            assert feedback.kind == kind, text
-            assert feedback.sentence().startswith("Not yet: ") and not feedback.right
-        assert drawn.check([f"{first} {drawn.fields[0].unit}", *others]).right
+    def test_what_cannot_be_judged_is_sent_back_in_every_box_for_every_seed(self, exercise, worked, digits):
+        assert isinstance(exercise.fields[0], Number)
+        for drawn in draws(exercise):
+            answers = typed(drawn.right, digits)
+            for at, field in enumerate(drawn.fields):
+                for entry, kind in (NO_NUMBER if isinstance(field, Number) else NO_CHOICE).items():
+                    feedback = drawn.check([*answers[:at], entry, *answers[at + 1 :]])
+                    assert feedback.kind == kind, (entry, drawn.question)
+                    assert feedback.sentence().startswith("Not yet: ") and not feedback.right
+
+    def test_a_unit_after_the_number_does_no_harm(self, exercise, worked, digits):
+        for drawn in draws(exercise):
+            pairs = zip(drawn.fields, typed(drawn.right, digits), strict=True)
+            answers = [f"{text} {field.unit}" if isinstance(field, Number) else text for field, text in pairs]
+            assert drawn.check(answers).right

@@ -14,6 +14,8 @@ from pathlib import Path
 
 from quoted_numbers import quoted_numbers
 
+from mechlib.teaching.pages import FIRST_NO_LESSON
+
 SECTIONS = ("Predict", "Exercises", "Check against the handbook", "What you can now do", "Cautions")
 CLOSING_SECTIONS = ("What you can now do", "Cautions")
 MOST_CODE_LINES = 5
@@ -41,6 +43,11 @@ def _all_headings(notebook) -> list[tuple[int, int, str]]:
     return [(number, level, text) for number, cell in prose for level, text in headings(cell)]
 
 
+def is_lesson(path: Path) -> bool:
+    """Whether a notebook is a lesson, by the number in its name."""
+    return 0 < int(path.name[:2]) < FIRST_NO_LESSON
+
+
 def title(notebook, path: Path) -> Iterator[str]:
     """One title, and it opens the first cell."""
     first = notebook.cells[0] if notebook.cells else None
@@ -61,8 +68,8 @@ def heading_order(notebook, path: Path) -> Iterator[str]:
 
 
 def sections(notebook, path: Path) -> Iterator[str]:
-    """A lesson has its sections; the start page (00_...) need not."""
-    if path.name.startswith("00_"):
+    """A lesson has its sections; the start page and the pages to look up and to teach by need not."""
+    if not is_lesson(path):
         return
     present = [text.lower() for _, _, text in _all_headings(notebook)]
     for section in SECTIONS:
@@ -77,7 +84,7 @@ def last_cell(notebook, path: Path) -> Iterator[str]:
         return
     found = [text for _, _, text in _all_headings(notebook)]
     closes = found and found[-1].lower().startswith(tuple(section.lower() for section in CLOSING_SECTIONS))
-    if not path.name.startswith("00_") and not closes:
+    if is_lesson(path) and not closes:
         yield "the last heading must be one of: " + ", ".join(CLOSING_SECTIONS)
 
 

@@ -76,6 +76,7 @@ def main(arguments: list[str] | None = None) -> int:
     parser.add_argument("--check", action="store_true", help="run and compare; write nothing")
     chosen = parser.parse_args(arguments)
     os.environ["PYTHONWARNINGS"] = KERNEL_WARNINGS
+    os.environ["MECHLIB_PROGRESS"] = "off"
     failed = []
     for path in chosen.notebooks or sorted(NOTEBOOKS.glob("*.ipynb")):
         try:

@@ -7,8 +7,9 @@ import pytest
 
 from mechlib.errors import MechError
 from mechlib.panels import exercise as room
-from mechlib.panels.exercise import exercise_box, predict_box
+from mechlib.panels.exercise import ExerciseBox, PredictBox, exercise_box, predict_box
 from mechlib.teaching import Prediction
+from mechlib.teaching.progress import Progress
 from mechlib.teaching.slipped_tooth import CHART_SHIFT, DOES_IT_STAND, SLIPPED_TOOTH
 
 VIEW = "application/vnd.jupyter.widget-view+json"
@@ -149,3 +150,56 @@ def test_a_guess_among_choices_starts_with_none_chosen():
     box.input.value = "later"
     box.keep_button.click()
     assert box.compare("later") == "You guessed “later”; it came out as “later”, as you thought."
+
+
+def test_every_check_is_written_down(tmp_path):
+    progress = Progress(tmp_path)
+    box = ExerciseBox(CHART_SHIFT, 4, progress)
+    box.check_button.click()
+    fill(box, box.drawn.right)
+    press_enter(box.controls["Shift"])
+    found = [(r.lesson, r.exercise, r.seed, r.found) for r in Progress(tmp_path).read().records]
+    assert found == [("slipped_tooth", CHART_SHIFT.title, 4, kind) for kind in ("empty", "right")]
+    assert box.kept.value == "" and box.error is None
+
+
+def test_where_nothing_can_be_written_the_reader_is_told_and_goes_on(tmp_path):
+    (tmp_path / "progress").write_text("in the way")
+    progress = Progress(tmp_path / "progress")
+    box, guess = ExerciseBox(CHART_SHIFT, 4, progress), PredictBox(Prediction("Far?", unit="°"), progress)
+    fill(box, box.drawn.right)
+    box.check_button.click()
+    assert shown(box).startswith("Right.") and "Not written down" in box.kept.value
+    guess.input.value = "6"
+    guess.keep_button.click()
+    assert shown(guess).startswith("Kept.") and "Not written down" in guess.kept.value
+    (tmp_path / "progress").unlink()
+    box.check_button.click()
+    assert box.kept.value == "" and len(Progress(tmp_path / "progress").read().records) == 3
+    assert box.error is None and guess.error is None
+
+
+def test_a_guess_is_there_again_when_the_page_is_opened_anew(tmp_path):
+    asked = Prediction("How far?", unit="°")
+    first = PredictBox(asked, Progress(tmp_path))
+    first.input.value = "6,04"
+    first.keep_button.click()
+    again = PredictBox(asked, Progress(tmp_path))
+    assert shown(again) == "From before: How far? Your guess: 6.0°." and again.input.disabled
+    assert again._repr_mimebundle_()["text/plain"] == "How far?"  # what is stored doesn't depend on it
+    for _ in range(2):
+        assert again.compare(-7.5) == "You guessed 6.0°; it came out at −7.5°, which is 13.5° less."
+    third = PredictBox(asked, Progress(tmp_path))
+    assert shown(third) == "From before: You guessed 6.0°; it came out at −7.5°, which is 13.5° less."
+    third.compare(-7.5)
+    assert len(Progress(tmp_path).read().records) == 2  # the same outcome is written once
+    third.compare(-7.0)
+    assert Progress(tmp_path).guess("How far?").came == -7.0
+    changed = PredictBox(dataclasses.replace(asked, unit="", choices=("far", "near")), Progress(tmp_path))
+    assert not changed.input.disabled and changed.error is None  # the question has become another
+
+
+def test_without_a_guess_nothing_is_written(tmp_path):
+    box = PredictBox(Prediction("How far?", unit="°"), Progress(tmp_path))
+    box.compare(3)
+    assert list(tmp_path.iterdir()) == []

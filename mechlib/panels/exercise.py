@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from contextlib import suppress
 from html import escape
 
 import ipywidgets as widgets
@@ -11,6 +12,7 @@ from mechlib.errors import MechError
 from mechlib.panels.base import Told, spoken
 from mechlib.teaching.exercises import Exercise, OneOf
 from mechlib.teaching.predictions import Prediction
+from mechlib.teaching.progress import Progress, here
 
 SETTLE_S = 0.2  # the page holds a second change back until the first is dealt with; hardly felt
 _LOOK = {"style": {"description_width": "initial"}, "layout": {"width": "auto", "max_width": "40em"}}
@@ -20,21 +22,22 @@ class ExerciseBox(Told):
     """An exercise: a box or a list of choices for each field; buttons to check, for a hint, for new numbers.
 
     ``controls`` holds the widgets to fill in, by their labels; Enter in a box checks, as the button does.
-    ``drawn`` is the exercise as it stands; the text form of the box is its question.
+    ``drawn`` is the exercise as it stands; the text form of the box is its question.  Each check is written
+    down in ``progress`` (None: beside the page); ``kept`` says it where that can't be done.
     """
 
-    def __init__(self, exercise: Exercise, seed: int = 1):
-        self.exercise = exercise
+    def __init__(self, exercise: Exercise, seed: int = 1, progress: Progress | None = None):
+        self.exercise, self.progress = exercise, progress or here()
         super().__init__(exercise.draw(seed).question)
         self.controls = {
             field.label: _choices(field.label, field.options)
             if isinstance(field, OneOf)
-            else _typed(field.label, field.unit, _settled(self._check))
+            else typed(field.label, field.unit, settled(self._check))
             for field in exercise.fields
         }
-        self.question, self.hint = widgets.HTML(), widgets.HTML()
+        self.question, self.hint, self.kept = widgets.HTML(), widgets.HTML(), widgets.HTML()
         self.check_button = _button(
-            "Check", _settled(self._check), "Judge the answer (Enter in a box does the same)"
+            "Check", settled(self._check), "Judge the answer (Enter in a box does the same)"
         )
         self.hint_button = _button("Hint", self._next_hint, "Show the next hint; none gives the answer")
         self.new_button = _button("New numbers", self._renew, "The same question with other numbers")
@@ -46,6 +49,7 @@ class ExerciseBox(Told):
             widgets.HBox(buttons),
             self.words,
             self.hint,
+            self.kept,
         )
         self._ask(seed)
 
@@ -61,7 +65,10 @@ class ExerciseBox(Told):
     def _check(self) -> None:
         with self.watched():
             answers = [control.value for control in self.controls.values()]
-            self.say(self.drawn.check(answers).sentence())
+            feedback = self.drawn.check(answers)
+            self.say(feedback.sentence())
+            kept = (self.exercise.lesson, self.exercise.title, self.drawn.seed, feedback.kind)
+            _tell(self.kept, self.progress.checked(*kept))
 
     def _next_hint(self, _) -> None:
         with self.watched():
@@ -78,20 +85,24 @@ class ExerciseBox(Told):
 class PredictBox(Told):
     """A question to guess at before looking.  The guess is kept once, then stands beside what happened.
 
-    ``prediction`` holds the question and the guess; the text form of the box is its sentence.
+    ``prediction`` holds the question and the guess; the text form of the box is its sentence.  A guess is
+    written down in ``progress`` (None: beside the page), and stands there again when the page is opened anew.
     """
 
-    def __init__(self, prediction: Prediction):
+    def __init__(self, prediction: Prediction, progress: Progress | None = None):
         super().__init__(prediction.sentence())
-        self.prediction = prediction
+        self.prediction, self.progress, self.kept = prediction, progress or here(), widgets.HTML()
+        self._written = None  # the outcome that was written down last
         label, choices = "Your guess", prediction.choices
         self.input = (
-            _choices(label, choices) if choices else _typed(label, prediction.unit, _settled(self._keep))
+            _choices(label, choices) if choices else typed(label, prediction.unit, settled(self._keep))
         )
         self.controls = {label: self.input}
-        self.keep_button = _button("Keep my guess", _settled(self._keep), "Once kept it can't be changed")
+        self.keep_button = _button("Keep my guess", settled(self._keep), "Once kept it can't be changed")
         question = widgets.HTML(escape(prediction.question))
-        self.children = (question, self.input, self.keep_button, self.words)
+        self.children = (question, self.input, self.keep_button, self.words, self.kept)
+        with self.watched():
+            self._recall()
 
     def compare(self, actual: float | str) -> str:
         """Return the guess set beside what happened as a sentence; the box shows it, too, if a guess is kept.
@@ -101,18 +112,40 @@ class PredictBox(Told):
         sentence = self.prediction.compare(actual)
         if self.prediction.guess is not None:  # else the box would give the answer away before the guess
             self.say(sentence)
+            self._write(actual)
         return sentence
 
     def _keep(self) -> None:
         with self.watched():
             try:
-                self.prediction = self.prediction.committed(self.input.value)
+                self._commit(self.input.value)
             except MechError as refused:
                 self.say(f"Not kept: {refused}.")
                 return
             self.text = self.prediction.sentence()
-            self.input.disabled = self.keep_button.disabled = True
             self.say(f"Kept. {self.text}")
+            self._write()
+
+    def _commit(self, guess) -> None:
+        self.prediction = self.prediction.committed(guess)
+        self.input.disabled = self.keep_button.disabled = True
+
+    def _recall(self) -> None:
+        """Take up the guess that was made when the page ran before; the text form stays the question."""
+        before = self.progress.guess(self.prediction.question)
+        if before is None or self.prediction.guess is not None:
+            return
+        with suppress(MechError):  # the question may have changed since: then it is asked anew
+            self._commit(before.guess)
+            came = None if before.came is None else self.prediction.compare(before.came)
+            self.say(f"From before: {came or self.prediction.sentence()}")
+            self._written = before.came
+
+    def _write(self, came: float | str | None = None) -> None:
+        """Write the guess down, but not again each time that the same outcome is looked at."""
+        if came is None or came != self._written:
+            self._written = came
+            _tell(self.kept, self.progress.guessed(self.prediction.question, self.prediction.guess, came))
 
 
 def exercise_box(exercise: Exercise, seed: int = 1) -> ExerciseBox:
@@ -137,11 +170,16 @@ def predict_box(prediction: Prediction) -> PredictBox:
     return PredictBox(prediction)
 
 
+def _tell(line: widgets.HTML, trouble: str) -> None:
+    """Show what kept a record from being written down; nothing is shown, nor read out, where all is well."""
+    line.value = spoken(trouble) if trouble else ""
+
+
 def _choices(label: str, options: tuple[str, ...]) -> widgets.RadioButtons:
     return widgets.RadioButtons(options=options, value=None, description=label, **_LOOK)
 
 
-def _typed(label: str, unit: str, entered) -> widgets.Text:
+def typed(label: str, unit: str, entered) -> widgets.Text:
     """A text box in which Enter calls ``entered``; leaving the box only brings its value."""
     box = widgets.Text(description=f"{label} ({unit})" if unit else label, continuous_update=False, **_LOOK)
 
@@ -153,7 +191,7 @@ def _typed(label: str, unit: str, entered) -> widgets.Text:
     return box
 
 
-def _settled(act):
+def settled(act):
     """Return a callback that lets what was typed or chosen last arrive before it acts."""
 
     def later(*_):

@@ -201,7 +201,8 @@ class Exercise:
     ``numbers``: for each name the values to draw from, or a function of the numbers above it (attributes of
     its argument, as for ``right`` and the slips): a value that follows, or a phrase for the texts.
     ``right`` gives one entry a field (bare for one field).  ``hints`` lead on in steps and never give the
-    answer.  ``because`` is said after the right answer.
+    answer.  ``because`` is said after the right answer.  ``part_of`` names the lesson's module where the
+    exercise is written in another one.
 
     >>> area = Exercise(
     ...     "Area of a square", "A square has a side of {side} mm. Its area?", {"side": range(3, 9)},
@@ -222,6 +223,12 @@ class Exercise:
     slips: tuple[Slip, ...]
     hints: tuple[str, ...] = ()
     because: str = ""
+    part_of: str = ""
+
+    @property
+    def lesson(self) -> str:
+        """The lesson to which it belongs: ``part_of``, else the module in which its answer is worked out."""
+        return self.part_of or self.right.__module__.rpartition(".")[2]
 
     def draw(self, seed: int = 1) -> Drawn:
         """Draw the numbers for ``seed`` (0 to 10⁹); the same seed always gives the same exercise.

@@ -30,6 +30,7 @@ def _near(value: float, percent: int, step: int) -> int:
 
 
 WHAT_IS_WRONG = Exercise(
+    part_of="powers_off",
     title="What is wrong?",
     question="On the way to PLAY a machine powers off; its marks are right and its mode switch is clean. Its "
     "motor should get {volts} V. On {volts} V it turns at {idle} rev/min without load, and held still it "

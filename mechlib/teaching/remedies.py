@@ -95,6 +95,7 @@ def _other(name: str, which: int) -> Slip:
 
 
 WHICH_REMEDY = Exercise(
+    part_of="dwell_timing",
     title="Which remedy is enough?",
     question="The brake stands right from {low_said} to {high_said}. In PLAY the cam comes to rest at "
     "{first_said} when loading and at {second_said} when unloading. Each side must bear, at worst, all of "

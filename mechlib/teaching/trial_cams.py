@@ -107,6 +107,7 @@ def _wrong(name: str, which: int) -> Slip:
 
 
 WHICH_CAM = Exercise(
+    part_of="shape_cam",
     title="Which cam will do?",
     question="Three trial cams lift a roller on a slide by {rise_said} in {length}°. Known of each are its "
     "law; by how much it climbs in a radian, in the middle of its move; the base circle's radius; the "

@@ -61,7 +61,7 @@ def server(home: Path) -> Iterator[Served]:
     Home and all folders of Jupyter are inside ``home``, so that nothing of the user's is read or changed.
     """
     for folder in ("notebooks", "figures"):
-        shutil.copytree(ROOT / folder, home / folder, ignore=shutil.ignore_patterns(".*"))
+        shutil.copytree(ROOT / folder, home / folder, ignore=shutil.ignore_patterns(".*", "progress"))
     (home / "config_dir" / "labconfig").mkdir(parents=True)
     (home / "config_dir" / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
     places = {f"JUPYTER_{name}": home / name.lower() for name in ("CONFIG_DIR", "DATA_DIR", "RUNTIME_DIR")}
@@ -76,6 +76,7 @@ def server(home: Path) -> Iterator[Served]:
     ]
     environment = os.environ | {name: str(place) for name, place in places.items()}
     environment.pop("PYTHONWARNINGS", None)  # strict in the kernels of the notebook tests, not in the server
+    environment.pop("MECHLIB_PROGRESS", None)  # in this copy progress is written down
     with subprocess.Popen(command, stderr=subprocess.PIPE, text=True, env=environment, cwd=home) as process:
         # The rest of the log must be read, or the server would stand still when the pipe is full.
         reader = threading.Thread(target=process.stderr.read)

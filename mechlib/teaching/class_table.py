@@ -1,0 +1,199 @@
+"""A class at a glance, from a folder of progress files: who did what, what recurs, where people stop."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections import Counter
+from dataclasses import dataclass
+from pathlib import Path
+
+from mechlib.say import columns, count
+from mechlib.teaching.done import Done, done
+from mechlib.teaching.pages import Page, page_of
+from mechlib.teaching.records import Check, Guess, read_each
+
+NO_PAGE = "(no page of this workbook)"
+NOT_TRIED = "empty"  # what an answer is found to be when nothing was filled in: no slip
+CSV_HEADER = ("reader", "page", "task", "kind", "tries", "outcome", "slips", "last on")
+
+
+@dataclass(frozen=True)
+class Task:
+    """One exercise or guess of one reader: how often tried, how it stands, the slips made, the last time."""
+
+    reader: str
+    page: str
+    name: str
+    kind: str
+    tries: int
+    outcome: str
+    slips: tuple[tuple[str, int], ...]
+    last: str
+
+    def sentence(self) -> str:
+        """The finding for this task."""
+        slips = f" Slips: {_counted(self.slips)}." if self.slips else ""
+        return f"{self.reader}, “{self.name}”: {self.outcome} ({_tries(self.tries)}).{slips}"
+
+
+@dataclass(frozen=True)
+class ClassTable:
+    """What a class has done: one ``Done`` a reader, every task, and what was the matter with files."""
+
+    readers: tuple[Done, ...]
+    tasks: tuple[Task, ...]
+    troubles: tuple[str, ...]
+
+    def sentence(self) -> str:
+        """How many readers, how much was done, what recurs most, and how many files were damaged."""
+        right = sum(task.outcome == "right" for task in self.tasks)
+        most = next(iter(self.slip_rows()), None)
+        recurs = f" Most made: “{most[2]}” ({most[1]})." if most else ""
+        damaged = f" {count(len(self.troubles), 'trouble')} in reading." if self.troubles else ""
+        done_in_all = f"{count(right, 'exercise')} right in all."
+        return f"{count(len(self.readers), 'reader')}; {done_in_all}{recurs}{damaged}"
+
+    def who_rows(self) -> list[tuple[str, ...]]:
+        """Who did what: reader, page, exercises right, guesses made, last day; only what was begun."""
+        rows = []
+        for reader in self.readers:
+            shown = zip(reader.rows, reader.table(), strict=True)
+            rows += [(reader.reader, *cells) for row, cells in shown if row.last]
+        return rows
+
+    def slip_rows(self) -> list[tuple[str, ...]]:
+        """Which slips recur: page, exercise, slip, readers who made it, times; what most make comes first.
+
+        Left out is what was made only once.
+        """
+        people, times = Counter(), Counter()
+        for task in self.tasks:
+            for slip, often in task.slips:
+                people[task.page, task.name, slip] += 1
+                times[task.page, task.name, slip] += often
+        again = [slip for slip in times if times[slip] > 1]
+        order = sorted(again, key=lambda slip: (-people[slip], -times[slip], slip))
+        return [(_short(slip[0]), *slip[1:], str(people[slip]), str(times[slip])) for slip in order]
+
+    def stop_rows(self) -> list[tuple[str, ...]]:
+        """Where people stop: page, the last exercise tried on it, and how many left it there unsolved."""
+        last = {}
+        for task in self.tasks:
+            place = (task.reader, task.page)
+            if task.kind == "exercise" and (place not in last or task.last > last[place].last):
+                last[place] = task
+        stuck = Counter((task.page, task.name) for task in last.values() if task.outcome != "right")
+        order = sorted(stuck, key=lambda place: (-stuck[place], place))
+        return [(_short(page), exercise, str(stuck[page, exercise])) for page, exercise in order]
+
+    def text(self) -> str:
+        """The three tables in columns, and the troubles."""
+        parts = [self.sentence()]
+        for (title, header, left), rows in zip(
+            TABLES, (self.who_rows(), self.slip_rows(), self.stop_rows()), strict=True
+        ):
+            parts.append(f"{title}\n{columns(header, rows, left) if rows else 'nothing yet'}")
+        return "\n\n".join([*parts, *self.troubles])
+
+    def csv(self) -> str:
+        """Every task as a line of comma-separated values, for a spreadsheet (UTF-8; RFC 4180)."""
+        file = io.StringIO()
+        writer = csv.writer(file)
+        writer.writerow(CSV_HEADER)
+        for t in self.tasks:
+            row = (t.reader, t.page, t.name, t.kind, t.tries, t.outcome, _counted(t.slips), t.last)
+            writer.writerow([_harmless(cell) for cell in row])
+        return file.getvalue()
+
+
+# Title, header and how many columns are set left.
+TABLES = (
+    ("Who did what", ("reader", "page", "exercises right", "guesses made", "last on"), 2),
+    ("Which slips recur", ("page", "exercise", "slip", "readers", "times"), 3),
+    ("Where people stop", ("page", "exercise left unsolved", "readers"), 2),
+)
+
+
+def class_table(folder: Path, among: tuple[Page, ...]) -> ClassTable:
+    """Read a folder of progress files, one or more for each reader, into one table.
+
+    Parameters: ``folder`` with the files, or with a folder for each reader; ``among`` the workbook's pages.
+    A reader without a name is called after the place of the file.  Damaged files are told in ``troubles``.
+    Returns the table.  Raises MechError if there is no such folder.  Source: none needed, counting.
+
+    >>> from tempfile import TemporaryDirectory
+    >>> with TemporaryDirectory() as place:
+    ...     _ = Path(place, "ann.jsonl").write_text("torn")
+    ...     print(class_table(Path(place), ()).sentence())
+    0 readers; 0 exercises right in all. 1 trouble in reading.
+    """
+    read = read_each(folder)
+    records = {}
+    for place, found in read:
+        for record in found.records:
+            records[record] = (
+                record.reader or f"no name ({place.parent if place.parent.name else place.stem})"
+            )
+    return table_of(records, among, tuple(trouble for _, found in read for trouble in found.troubles))
+
+
+def table_of(
+    records: dict[Check | Guess, str], among: tuple[Page, ...], troubles: tuple[str, ...] = ()
+) -> ClassTable:
+    """Return the table for records, each with the name to show for its reader.  Raises nothing."""
+    by_reader = {}
+    for record in sorted(records, key=lambda record: record.at):
+        by_reader.setdefault(records[record], []).append(record)
+    names = sorted(by_reader, key=str.casefold)
+    sums = tuple(_summed(name, by_reader[name], among) for name in names)
+    return ClassTable(
+        sums, tuple(task for name in names for task in _tasks(name, by_reader[name], among)), troubles
+    )
+
+
+def _summed(name: str, records: list, among: tuple[Page, ...]) -> Done:
+    own = records[0].reader  # "" where the name was made from the file's place
+    return Done(name, done([r for r in records if r.reader == own], among, own).rows)
+
+
+def _tasks(reader: str, records: list, among: tuple[Page, ...]) -> list[Task]:
+    """One reader's exercises and guesses in the order in which they were begun."""
+    grouped = {}
+    for record in records:
+        page = page_of(record, among)
+        name = record.exercise if isinstance(record, Check) else record.question
+        label = f"{page.number:02} {page.title}" if page else NO_PAGE
+        grouped.setdefault((label, name, type(record)), []).append(record)
+    return [_task(reader, *key, own) for key, own in grouped.items()]
+
+
+def _task(reader: str, page: str, name: str, kind: type, own: list) -> Task:
+    last = own[-1].at[:16].replace("T", " ")
+    if kind is Guess:
+        latest = own[-1]
+        came = "" if latest.came is None else f", came {latest.came}"
+        return Task(reader, page, name, "guess", 1, f"guessed {latest.guess}{came}", (), last)
+    found = [check.found for check in own if check.found != NOT_TRIED]
+    slips = Counter(each for each in found if each != "right")
+    outcome = "right" if "right" in found else "not yet right"
+    return Task(reader, page, name, "exercise", len(found), outcome, tuple(slips.most_common()), last)
+
+
+def _short(page: str) -> str:
+    """The number of a page alone, where there is little room."""
+    return page[:2] if page != NO_PAGE else "–"
+
+
+def _counted(slips) -> str:
+    return "; ".join(f"{slip} × {often}" for slip, often in slips)
+
+
+def _tries(number: int) -> str:
+    return "1 try" if number == 1 else f"{number} tries"
+
+
+def _harmless(cell) -> str:
+    """A cell that no spreadsheet takes for a formula, whatever a file said."""
+    text = str(cell)
+    return f"'{text}" if text.startswith(("=", "+", "-", "@", "\t", "\r")) else text

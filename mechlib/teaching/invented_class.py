@@ -1,0 +1,45 @@
+"""An invented class, to show a trainer what the class table tells.  No such people, and no such day."""
+
+from __future__ import annotations
+
+import random
+from datetime import UTC, datetime, timedelta
+
+from mechlib.teaching.class_table import ClassTable, table_of
+from mechlib.teaching.exercises import Exercise
+from mechlib.teaching.pages import Page
+from mechlib.teaching.records import Check
+from mechlib.teaching.slipped_tooth import SLIPPED_TOOTH
+from mechlib.teaching.trains import TRAINS
+
+BEGIN = datetime(2031, 3, 3, 9, 0, tzinfo=UTC)
+# How far each got, in exercises, and the slip out of each exercise's list that this reader tends to make.
+READERS = {"apprentice A": (10, 1), "apprentice B": (7, 0), "apprentice C": (4, 0), "apprentice D": (9, 2)}
+MOST_TRIES = 3
+
+
+def invented_class(among: tuple[Page, ...]) -> ClassTable:
+    """Return the table of four invented readers who worked on two real lessons of the workbook.
+
+    Parameters: ``among``, the pages of the workbook.  Returns the table, the same each time.  Raises nothing.
+
+    >>> invented_class(()).sentence()[:10]
+    '4 readers;'
+    """
+    stream = random.Random("an invented class")
+    records = {}
+    for reader, (reached, slip) in READERS.items():
+        time = BEGIN
+        for at, exercise in enumerate((SLIPPED_TOOTH + TRAINS)[:reached]):
+            solves = at + 1 < reached  # the last one that each tried stays open
+            for found in _tries(exercise, slip, solves, stream):
+                time += timedelta(minutes=2 + int(6 * stream.random()))
+                stamp = time.isoformat(timespec="milliseconds")
+                records[Check(stamp, reader, exercise.lesson, exercise.title, 1, found)] = reader
+    return table_of(records, among)
+
+
+def _tries(exercise: Exercise, slip: int, solves: bool, stream: random.Random) -> list[str]:
+    """What one reader's answers were found to be: some slips, and at the end the right one, or not."""
+    slips = [exercise.slips[slip].name] * int(MOST_TRIES * stream.random())
+    return [*slips, "right"] if solves else [*slips, exercise.slips[slip].name]

@@ -1,0 +1,109 @@
+"""Exercises and guesses in a real page, by the keyboard alone; what is done is there again afterwards."""
+
+import json
+import re
+
+import lab
+from playwright.sync_api import expect
+
+from mechlib.teaching.stuck_tape import STUCK_TAPE
+from mechlib.teaching.trains import TRAINS
+
+START, TRAIN = "00_start_here.ipynb", "02_read_a_gear_train.ipynb"
+
+
+def written(jupyter) -> list[dict]:
+    files = (jupyter.notebooks / "progress").glob("*.jsonl")
+    return [json.loads(line) for file in files for line in file.read_text("utf-8").splitlines()]
+
+
+def wait_until(notebook, is_written) -> None:
+    """Wait until the files say so: the words can be seen a moment before the disk has them."""
+    for _ in range(lab.PATIENCE_MS // 20):
+        if is_written():
+            return
+        notebook.page.wait_for_timeout(20)
+    raise AssertionError("it was not written down")
+
+
+def test_an_exercise_is_answered_by_the_keyboard_alone(open_notebook, jupyter):
+    lesson = open_notebook("09_get_a_stuck_tape_out_by_hand.ipynb")
+    lesson.run_all()
+    exercise = STUCK_TAPE[4].draw(1)
+    box = lesson.widgets(f'.widget-vbox:has(> .widget-html strong:text-is("{exercise.title}"))')
+    entry, radio = box.locator("input[type=text]"), box.locator("input[type=radio]")
+    keys = lesson.page.keyboard
+    entry.focus()
+    keys.type(f"{exercise.slips[3].answers[0]:.2f}".replace(".", ","))
+    options = exercise.fields[1].options
+    for option in options:  # each has a stop of its own; the space bar takes it
+        keys.press("Tab")
+        if option == exercise.right[1]:
+            keys.press("Space")
+    expect(radio.nth(options.index(exercise.right[1]))).to_be_checked()
+    for label in ("Check", "Hint"):
+        keys.press("Tab")
+        expect(box.get_by_role("button", name=label)).to_be_focused()
+        keys.press("Space" if label == "Hint" else "Enter")
+    expect(box.get_by_text(f"Not yet: {exercise.slips[3].feedback}")).to_be_visible()
+    expect(box.get_by_text("Hint 1 of 3")).to_be_visible()
+    entry.focus()
+    keys.press("Control+a")
+    keys.type(f"{exercise.right[0]:.1f} turns")
+    keys.press("Enter")
+    expect(box.get_by_text(f"Right. {exercise.because}")).to_be_visible()
+    wanted = [exercise.slips[3].name, "right"]
+    wait_until(
+        lesson,
+        lambda: [e["found"] for e in written(jupyter) if e.get("exercise") == exercise.title] == wanted,
+    )
+    assert lesson.faults == []
+
+
+def test_a_guess_is_there_again_after_the_kernel_has_gone(open_notebook, chromium, jupyter):
+    lesson = lab.OpenNotebook(chromium, jupyter, TRAIN)
+    lesson.run_all()
+    lesson.widgets("input[type=text]").first.focus()
+    lesson.page.keyboard.type("300")
+    lesson.page.keyboard.press("Enter")
+    expect(lesson.page.locator("[role=status]").first).to_have_text(re.compile("^Kept. .*300 rev/min"))
+    wait_until(lesson, lambda: any(each.get("guess") == 300.0 for each in written(jupyter)))
+    lesson.close()
+    again = open_notebook(TRAIN)
+    again.run_all()
+    said = again.page.locator("[role=status]").first
+    outcome = "You guessed 300 rev/min; it came out at 100 rev/min, which is 200 rev/min less."
+    expect(said).to_have_text(outcome)  # set beside it by the next cell
+    assert again.page.get_by_text(outcome).count() == 2  # in the box, and printed by the cell
+    expect(again.widgets("input[type=text]").first).to_be_disabled()
+    wait_until(again, lambda: [e["guess"] for e in written(jupyter) if e.get("came")] == [300.0])
+    assert again.faults == []
+
+
+def test_the_start_page_shows_what_is_done_and_takes_a_name(open_notebook, jupyter):
+    lesson = open_notebook(TRAIN)
+    lesson.run_all()
+    exercise = TRAINS[1].draw(1)
+    box = lesson.widgets(f'.widget-vbox:has(> .widget-html strong:text-is("{exercise.title}"))')
+    box.locator("input[type=text]").focus()
+    lesson.page.keyboard.type(f"{exercise.right[0]:.1f}")
+    lesson.page.keyboard.press("Enter")
+    expect(box.get_by_text(f"Right. {exercise.because}")).to_be_visible()
+    wait_until(lesson, lambda: any(e.get("exercise") == exercise.title for e in written(jupyter)))
+    start = open_notebook(START)
+    start.run_all()
+    row = start.widgets("table tr").filter(has_text="Read a gear train")
+    expect(row).to_contain_text("1 of 5")
+    start.widgets("input[type=text]").first.focus()
+    start.page.keyboard.type("Ann")
+    start.page.keyboard.press("Tab")
+    start.page.keyboard.press("Enter")
+    expect(start.page.get_by_text("From now on you are “Ann” here.")).to_be_visible()
+    expect(row).to_contain_text("0 of 5")
+    box.locator("input[type=text]").focus()
+    lesson.page.keyboard.press("Enter")  # the other kernel goes by the new name
+    wait_until(lesson, lambda: any(each["reader"] == "Ann" for each in written(jupyter)))
+    start.page.get_by_role("button", name="Look again").press("Enter")
+    expect(row).to_contain_text("1 of 5")
+    (jupyter.notebooks / "progress" / "name.txt").unlink()
+    assert start.faults == lesson.faults == []

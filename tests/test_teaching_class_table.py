@@ -1,0 +1,126 @@
+"""A class of readers, from their files: counted here by hand."""
+
+import csv
+import io
+
+import pytest
+
+from mechlib.errors import MechError
+from mechlib.teaching.class_table import class_table
+from mechlib.teaching.pages import Page
+from mechlib.teaching.records import Check, Guess, written
+
+GEARS = Page("02_gears.ipynb", "Gears", (), "", ("trains",), 2, 1, frozenset({"Which way?"}))
+BELTS = Page("07_belts.ipynb", "Belts", (), "", ("belts",), 1, 0, frozenset())
+PAGES = (GEARS, BELTS)
+
+
+def check(minute: int, reader: str, lesson: str, exercise: str, found: str) -> Check:
+    return Check(f"2031-03-01T10:{minute:02}:00", reader, lesson, exercise, 1, found)
+
+
+ANN = [
+    check(1, "Ann", "trains", "Worm", "empty"),
+    check(2, "Ann", "trains", "Worm", "sign lost"),
+    check(3, "Ann", "trains", "Worm", "sign lost"),
+    check(4, "Ann", "trains", "Worm", "right"),
+    check(5, "Ann", "trains", "Rack", "idler counted"),
+    Guess("2031-03-01T10:00:00", "Ann", "Which way?", "later"),
+    Guess("2031-03-01T10:00:30", "Ann", "Which way?", "later", "earlier"),
+]
+BEN = [
+    check(1, "Ben", "trains", "Worm", "sign lost"),
+    check(2, "Ben", "trains", "Rack", "idler counted"),
+    check(3, "Ben", "belts", "Size", "right"),
+    check(4, "Ben", "old lesson", "Gone", "right"),
+]
+NOBODY = [check(9, "", "belts", "Size", "wrong unit")]
+
+
+@pytest.fixture
+def folder(tmp_path):
+    def put(name, records, more=""):
+        path = tmp_path / name
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text("".join(written(record) + "\n" for record in records) + more, encoding="utf-8")
+
+    put("ann/progress/a.jsonl", ANN[:4])
+    put("ann/progress/b.jsonl", ANN[3:], "torn")  # one record twice
+    put("ben.jsonl", BEN)
+    put("carrels/3/c.jsonl", NOBODY)
+    put("rubbish.jsonl", [], "no progress at all")
+    return tmp_path
+
+
+def test_who_did_what(folder):
+    table = class_table(folder, PAGES)
+    assert table.who_rows() == [
+        ("Ann", "Gears", "1 of 2", "1 of 1", "2031-03-01"),
+        ("Ben", "Gears", "0 of 2", "0 of 1", "2031-03-01"),
+        ("Ben", "Belts", "1 of 1", "0", "2031-03-01"),
+        ("no name (carrels/3)", "Belts", "0 of 1", "0", "2031-03-01"),
+    ]
+
+
+def test_which_slips_recur_and_what_most_make_comes_first(folder):
+    assert class_table(folder, PAGES).slip_rows() == [
+        ("02", "Worm", "sign lost", "2", "3"),
+        ("02", "Rack", "idler counted", "2", "2"),
+    ]  # the wrong unit was given once
+
+
+def test_what_many_make_comes_before_what_one_makes_often(tmp_path):
+    often = [check(minute, "Ann", "trains", "Worm", "sign lost") for minute in range(5)]
+    many = [check(9, reader, "trains", "Rack", "idler counted") for reader in ("Ann", "Ben")]
+    (tmp_path / "a.jsonl").write_text("\n".join(written(record) for record in often + many))
+    rows = class_table(tmp_path, PAGES).slip_rows()
+    assert [row[2:] for row in rows] == [("idler counted", "2", "2"), ("sign lost", "1", "5")]
+
+
+def test_where_people_stop(folder):
+    assert class_table(folder, PAGES).stop_rows() == [("02", "Rack", "2"), ("07", "Size", "1")]
+
+
+def test_damaged_files_are_told_and_the_rest_is_used(folder):
+    table = class_table(folder, PAGES)
+    assert [trouble.split(" ")[0] for trouble in table.troubles] == ["rubbish.jsonl", "b.jsonl:"]
+    assert table.sentence() == (
+        "3 readers; 3 exercises right in all. Most made: “sign lost” (Worm). 2 troubles in reading."
+    )
+    assert table.text().endswith(table.troubles[-1])
+    assert all(title in table.text() for title in ("Who did what", "Which slips recur", "Where people stop"))
+
+
+def test_each_task_is_told_and_written_as_csv(folder):
+    table = class_table(folder, PAGES)
+    rows = list(csv.DictReader(io.StringIO(table.csv())))
+    assert len(rows) == len(table.tasks) == 8
+    worm = next(row for row in rows if (row["reader"], row["task"]) == ("Ann", "Worm"))
+    assert (worm["page"], worm["kind"], worm["tries"], worm["outcome"]) == (
+        "02 Gears",
+        "exercise",
+        "3",
+        "right",
+    )
+    assert (worm["slips"], worm["last on"]) == ("sign lost × 2", "2031-03-01 10:04")
+    asked = next(row for row in rows if row["kind"] == "guess")
+    assert (asked["task"], asked["outcome"]) == ("Which way?", "guessed later, came earlier")
+    gone = next(row for row in rows if row["task"] == "Gone")
+    assert gone["page"] == "(no page of this workbook)"
+    assert table.tasks[1].sentence() == "Ann, “Worm”: right (3 tries). Slips: sign lost × 2."
+
+
+def test_no_cell_is_a_formula_for_a_spreadsheet(tmp_path):
+    evil = check(1, '=HYPERLINK("x")', "trains", "+1", "@slip")
+    (tmp_path / "e.jsonl").write_text(written(evil))
+    (row,) = csv.DictReader(io.StringIO(class_table(tmp_path, PAGES).csv()))
+    assert row["reader"] == '\'=HYPERLINK("x")' and row["task"] == "'+1" and row["slips"] == "'@slip × 1"
+
+
+def test_an_empty_folder_gives_an_empty_table_and_none_an_error(tmp_path):
+    table = class_table(tmp_path, PAGES)
+    assert (table.readers, table.tasks, table.troubles) == ((), (), ())
+    assert table.text().count("nothing yet") == 3
+    assert table.sentence() == "0 readers; 0 exercises right in all."
+    with pytest.raises(MechError, match="there is no folder"):
+        class_table(tmp_path / "none", PAGES)

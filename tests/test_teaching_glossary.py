@@ -1,0 +1,115 @@
+"""The glossary, and that every word of it is explained on the page where a reader first meets it."""
+
+import re
+from collections import Counter
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+from refresh_notebooks import NOTEBOOKS
+
+from mechlib.errors import MechError
+from mechlib.teaching.glossary import GLOSSARY, Term, explain, find_term, glossary, terms_with, words_of
+from mechlib.teaching.pages import FIRST_NO_LESSON
+
+_OUT = re.compile(
+    r"^```.*?^```|`[^`]*`|!\[[^\]]*\]\([^)]*\)|\]\([^)]*\)"  # code, pictures, the targets of links
+    r"|^#+ [^\n]*$|<!-- pages -->.*?<!-- end of pages -->",  # headings, the index
+    re.S | re.M,
+)
+_CELL = re.compile(r"^\| ([^|\n]+?) \|", re.M)
+
+
+def prose(notebook) -> list[str]:
+    """The prose of a page, cell by cell; the first cell, which says what the page is for, left out."""
+    cells = [cell for cell in notebook.cells[1:] if cell.cell_type == "markdown"]
+    return [_OUT.sub(" ", cell.source) for cell in cells]
+
+
+def explained(term: Term, text: str) -> bool:
+    """Whether a piece of prose has the word in bold, or at the head of a line of a table."""
+    heads = re.findall(r"\*\*(.+?)\*\*", text) + _CELL.findall(text)
+    bare = (re.sub(r"^(?:An?|The) ", "", head).strip(" :") for head in heads)
+    return any(term.pattern().fullmatch(head) for head in bare)
+
+
+def first_page(term: Term, read: dict[int, list[str]]) -> int | str:
+    """The page that explains a word where it is first met, or what is the matter."""
+    for number, texts in sorted(read.items()):
+        for text in texts:
+            if explained(term, text):
+                return number
+            if not term.everyday and (found := term.pattern().search(text)):
+                around = text[max(0, found.start() - 40) : found.end() + 40].replace("\n", " ")
+                return f"used before it is explained, on page {number:02}: …{around}…"
+    return "explained nowhere"
+
+
+@pytest.fixture(scope="module")
+def read() -> dict[int, list[str]]:
+    files = {int(path.name[:2]): path for path in NOTEBOOKS.glob("[0-9][0-9]_*.ipynb")}
+    lessons = {number: path for number, path in files.items() if number < FIRST_NO_LESSON}
+    return {number: prose(nbformat.read(path, as_version=4)) for number, path in lessons.items()}
+
+
+@pytest.mark.parametrize("term", GLOSSARY, ids=lambda term: term.word)
+def test_each_word_is_explained_where_it_first_stands(term, read):
+    assert first_page(term, read) == term.page
+
+
+def test_a_word_used_too_early_is_caught():
+    term = Term("pinion", 1, "a small gear")
+
+    def found(*cells, word=term):
+        notebook = new_notebook(cells=[new_markdown_cell("# Title with pinion"), *cells])
+        return first_page(word, {1: prose(notebook)})
+
+    good = new_markdown_cell("## The pinion\n\nA small gear is a **pinion**.")
+    assert found(good) == found(new_code_cell("pinion"), good) == 1
+    assert found(new_markdown_cell("`pinion` ![pinion](a.png) [b](pinion.ipynb)"), good) == 1
+    assert found(new_markdown_cell("| word | meaning |\n|---|---|\n| pinion | a small gear |")) == 1
+    assert "used before" in found(new_markdown_cell("Two pinions."), good)
+    assert "used before" in found(new_markdown_cell("**A pinion turns.**"), good)
+    assert found(new_markdown_cell("No gear.")) == "explained nowhere"
+    play = Term("play", 1, "room between teeth")
+    assert found(new_markdown_cell("PLAY"), new_markdown_cell("That is **play**."), word=play) == 1
+    everyday = Term("pinion", 1, "a small gear", everyday=True)
+    assert found(new_markdown_cell("Two pinions."), good, word=everyday) == 1
+
+
+def test_meanings_are_plain_and_short():
+    for term in GLOSSARY:
+        assert term.meaning.endswith(".") and term.meaning.count(". ") <= 1, term.word
+        assert 3 <= len(term.meaning.split()) <= 25, term.word
+        assert not term.pattern().fullmatch(term.meaning.rstrip(".")), term.word
+    words = Counter(form.casefold() for term in GLOSSARY for form in {term.word, *term.also})
+    assert max(words.values()) == 1
+    assert [term.page for term in GLOSSARY] == sorted(term.page for term in GLOSSARY)
+
+
+def test_words_are_found_in_any_case_and_number():
+    for asked in ("dwell", "DWELL", " dwells "):
+        assert find_term(asked).word == "dwell"
+    assert find_term("meshes").word == "mesh" and find_term("coasting").word == "coast"
+    assert (
+        explain("stall")
+        == "stall: the motor is held still, though it has its full volts. (First on page 06.)"
+    )
+    for unknown in ("", "xyzzy", "x" * 500, "\n"):
+        with pytest.raises(MechError, match="no word of the glossary"):
+            explain(unknown)
+    with pytest.raises(MechError, match="did you mean .*pinion"):
+        explain("pinon")
+
+
+def test_parts_of_words_are_found_words_first():
+    found = [term.word for term in terms_with("pinch")]
+    assert found[:2] == ["pinch lever", "pinch roller"] and terms_with("xyzzy") == ()
+    assert len(terms_with("")) == len(GLOSSARY)
+
+
+def test_the_text_has_every_word_in_the_order_of_the_alphabet():
+    heads = [line.split(":")[0] for line in glossary().splitlines() if not line.startswith("    ")]
+    assert len(heads) == len(GLOSSARY) and heads == sorted(heads, key=str.casefold)
+    assert max(map(len, glossary().splitlines())) <= 96
+    assert sum(len(words_of(page).replace(" and ", ", ").split(", ")) for page in range(10)) == len(GLOSSARY)
