@@ -13,6 +13,7 @@ from mechlib.say import listing
 from mechlib.transports.arcs import merge
 from mechlib.transports.checks import contradictions
 from mechlib.transports.model import LOADING, SENSE, Contact, Interlock, Mode, Transport
+from mechlib.transports.read_bench import TABLES, read_bench
 from mechlib.transports.read_controller import read_controller
 from mechlib.transports.read_covers import read_covers
 from mechlib.transports.read_gearing import (
@@ -28,6 +29,7 @@ from mechlib.transports.read_tape import read_tape
 from mechlib.transports.read_tracks import carriers, read_followers, read_needs
 
 DATA = Path(__file__).parent / "data"
+AFTER = "Once these are right, modes and interlocks are checked against one another, too."
 
 
 def load(source: str | Path) -> Transport:
@@ -65,14 +67,17 @@ def transport_from(values: dict, file: str) -> Transport:
     """Make a transport of a file's values; ``file`` is its name in messages.
 
     Raises MechError as ``load`` does.  What can be told only of a whole transport (a mode that stands
-    wrong, followers that collide with every mark right) is checked once everything else is right.
+    wrong, followers that collide with every mark right, a fault that it can't have) is checked once
+    everything else is right.
     """
     reader = Reader(file)
     top = Table(reader, TOP, values)
     fields = _fields(reader, top)
+    top.known.update(TABLES)  # read below
     top.done()
-    reader.refuse("Once these are right, modes and interlocks are checked against one another, too.")
+    reader.refuse(AFTER)
     transport = Transport(**fields, hand_shafts=hand_shafts(reader))
+    transport = replace(transport, **read_bench(top, transport))
     for place, what, right in contradictions(transport):
         reader.problem(place, what, right)
     reader.refuse()
