@@ -15,11 +15,13 @@ from mechlib.bench.cam_trial import CONTROLS
 from mechlib.bench.cam_trial import cam_trial as try_cam
 from mechlib.bench.effort_trial import effort_trial
 from mechlib.bench.follow_power import follow
+from mechlib.bench.measured_gear import measured_gear
 from mechlib.bench.solenoid_trial import DEFAULTS as COIL
 from mechlib.bench.solenoid_trial import trial as try_solenoid
 from mechlib.bench.timing_card import timing_card
 from mechlib.draw import LivePicture, belt_drive, cam_trial, effort, planetary, solenoid, timing_chart
 from mechlib.draw import dwell_trial as dwell_scene
+from mechlib.draw import measured_gear as gear_scene
 from mechlib.draw.cam_groove import cam_groove
 from mechlib.draw.mode_close_up import mode_close_up
 from mechlib.draw.planetary_view import view
@@ -86,6 +88,12 @@ def solenoid_again_and_again(path: Path) -> None:
     LivePicture(try_solenoid, solenoid, values, solenoid.SIZE_PX).save(path, SCALE)
 
 
+def caliper_on_a_gear(path: Path) -> None:
+    """Draw the gear of the lesson on measuring, with three readings taken on it."""
+    read = {"teeth": 20, "off_mm": 0.05, "outside_mm": 34.9, "span_mm": 16.85, "over": 4, "pins_mm": 35.53}
+    LivePicture(measured_gear, gear_scene, read | {"pin_mm": 2.74}, gear_scene.SIZE_PX).save(path, SCALE)
+
+
 def printed(card_path: Path, sheet_path: Path) -> None:
     """Draw Alder's timing card and its blank proof sheet, on A4."""
     card = timing_card(load("alder"))
@@ -109,6 +117,7 @@ def main(folder: Path = HERE) -> None:
     power_flows(folder / "power_flow.png")
     effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
+    caliper_on_a_gear(folder / "measured_gear.png")
     printed(folder / "timing_card.png", folder / "proof_sheet.png")
 
 

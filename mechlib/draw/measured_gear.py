@@ -169,7 +169,7 @@ def _show_sizes(made, result: MeasuredGear) -> None:
     found = result.found.candidates
     boxes = []
     for row, word in enumerate(made.names):
-        text = ""
+        text = "" if row or found else "none"
         if row < len(found):
             one, y = found[row], FIRST_ROW + ROW * row
             text = paper.fitted(f"{one.size.name} · {one.rack.name}", AXIS - NAMES - 8)
@@ -178,4 +178,4 @@ def _show_sizes(made, result: MeasuredGear) -> None:
         word.set_text(text)
     made.bars.set_verts(paper.corners(boxes))
     left = len(found) - ROWS
-    made.more.set_text(f"and {left} more, less likely" if left > 0 else "" if found else "none")
+    made.more.set_text(f"and {left} more, less likely" if left > 0 else "")

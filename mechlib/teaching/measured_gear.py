@@ -5,7 +5,8 @@ All gears are invented, cut to a pressure angle of 20° with an addendum of one 
 
 from __future__ import annotations
 
-from math import cos, pi, radians, sin
+from itertools import product
+from math import cos, hypot, pi, radians, sin
 
 from mechlib.gears.measuring import (
     INCH_MM,
@@ -22,6 +23,7 @@ COS, SIN = cos(radians(20)), sin(radians(20))
 MODULES = (0.5, 0.6, 0.8, 1.0, 1.25, 1.5)
 PITCHES = (16, 20, 24, 32, 40, 48, 64)
 # A module and the diametral pitch that is easily taken for it.
+LEAST_APART_MM = 0.06  # what a caliper tells for certain
 WAYS = ("in millimetres", "in inches")
 RIVALS = ((0.5, 48), (0.6, 40), (1.0, 24), (1.5, 16))
 
@@ -216,9 +218,22 @@ BASE_PITCH = Exercise(
 )
 
 
-def _shift(n) -> float:
+def _shift(module: float, pitch: int, teeth: int) -> float:
     """The shift with which the smaller module is as large outside as the inch gear without shift."""
-    return round((module_of_pitch(n.pitch) / n.module - 1) * (n.teeth + 2) / 2, 2)
+    return round((module_of_pitch(pitch) / module - 1) * (teeth + 2) / 2, 2)
+
+
+def _told_apart() -> list[tuple[float, int, int, int]]:
+    """Rivals with a tooth count and a span that a caliper can tell apart, the jaws well below both tips."""
+    found = []
+    for (module, pitch), teeth in product(RIVALS, range(12, 23)):
+        over = teeth_to_span(teeth, ISO_53_A, shift := _shift(module, pitch, teeth))
+        inch, metric = module_of_pitch(pitch), module
+        spans = span_mm(teeth, inch, ISO_53_A, over), span_mm(teeth, metric, ISO_53_A, over, shift)
+        touched = hypot(spans[0], inch * teeth * COS), inch * (teeth + 2)
+        if abs(spans[0] - spans[1]) >= LEAST_APART_MM and touched[0] < touched[1] - 0.2 * inch:
+            found.append((module, pitch, teeth, over))
+    return found
 
 
 def _span_metric(n, shifts: float = 1.0, factor: float = 2 * SIN) -> float:
@@ -243,12 +258,12 @@ DECIDE = Exercise(
     "modules. How far apart are the spans of the two, and which one is it, if you read {read} mm? Answer to "
     "three decimals.",
     numbers={
-        "pair": RIVALS,
-        "module": lambda n: n.pair[0],
-        "pitch": lambda n: n.pair[1],
-        "teeth": range(12, 23),
-        "shift": _shift,
-        "over": lambda n: teeth_to_span(n.teeth, ISO_53_A),
+        "rivals": _told_apart(),
+        "module": lambda n: n.rivals[0],
+        "pitch": lambda n: n.rivals[1],
+        "teeth": lambda n: n.rivals[2],
+        "over": lambda n: n.rivals[3],
+        "shift": lambda n: _shift(n.module, n.pitch, n.teeth),
         "unit": lambda n: round(span_mm(n.teeth, 1.0, ISO_53_A, n.over), 4),
         "which": WAYS,
         "read": lambda n: round(_span_metric(n) if n.which == WAYS[0] else _inch(n), 2),
