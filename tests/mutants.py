@@ -44,21 +44,38 @@ LARGEST_TOLERANCE = 1e-5
 
 # Modules without test files of their own, and those of their room in which they are tested.
 TESTED_WITH = {
+    "bench/checks": ("next_check", "readings"),
+    "bench/observations": ("fault_finding",),
+    "bench/predictions": ("fault_finding", "next_check"),
+    "bench/severities": ("suspects",),
+    "bench/own_asked": ("own_draft",),
+    "bench/own_form": ("own_draft",),
+    "bench/own_mechanism": ("own_draft",),
+    "bench/own_values": ("own_draft", "own_check"),
+    "bench/own_words": ("own_draft",),
     "gears/racks": ("spur", "spur_outline"),
     "transports/ahead": ("mode_change_force", "mode_change_skips", "mode_change"),
+    "transports/bench_entries": ("bench_practice", "read_bench"),
     "transports/change_table": ("mode_change", "timing"),
     "transports/chart": ("timing",),
     "transports/checks": ("files", "files_released"),
+    "transports/clock": ("effort", "mode_change_force"),
+    "transports/decides": ("many_tables",),
     "transports/dwell_budget": ("dwell_budget", "dwell_budget_corners", "released"),
     "transports/effort": ("effort", "mode_change_force", "mode_change_skips"),
+    "transports/effort_pieces": ("mode_change_force", "mode_change_skips", "effort", "many_tables"),
     "transports/ends": ("mode_change", "mode_change_force", "released"),
     "transports/faults": ("mode_change", "timing"),
+    "transports/kept": ("many_tables",),
     "transports/interlocks": ("timing", "mode_change", "released"),
     "transports/model": ("timing", "mode_change", "effort"),
     "transports/outcomes": ("mode_change", "mode_change_skips", "released"),
+    "transports/refit": ("alike", "mode_change"),
     "transports/release": ("released",),
     "transports/release_faults": ("released",),
-    "transports/runs": ("timing", "mode_change", "mode_change_force", "released"),
+    "transports/lost_drive_faults": ("lost_drive",),
+    "transports/runs": ("timing", "mode_change", "mode_change_force", "released", "lost_drive"),
+    "transports/track_loads": ("effort", "mode_change_force"),
     "transports/timing": ("timing", "mode_change", "released"),
 }
 
@@ -80,7 +97,7 @@ EQUIVALENT: dict[str, str] = {
     "mechlib/transports/runs.py, Run._mapped: start < x1 -> start <= x1 in start < x1 and end > x0": (
         "the arc of no length that it adds is dropped when arcs are merged"
     ),
-    "mechlib/transports/timing.py, arrival: 360 -> 361 in 0 <= read < 360": (
+    "mechlib/transports/timing.py, arrival: 720 -> 721 in 0 <= read < 720": (
         "a reading beyond the seam is met a turn earlier, too, and the earlier one is taken"
     ),
 }

@@ -33,6 +33,8 @@ class Faults:
     open: tuple = ()
     dead_solenoid: bool = False
     worn: tuple = ()  # rests at which a latch misses
+    off_at: dict = field(default_factory=dict)  # these two are for second_way_lost
+    missing: dict = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -50,6 +52,7 @@ class Machine:
     """A transport as this module sees it; ``faults`` may be changed with ``with_faults``."""
 
     senses = (1, -1)
+    before = 0.0  # degrees before the low end at which a look for codes begins
 
     def __init__(self, data: dict, faults: Faults | None = None, sound: Machine | None = None):
         self.data, self.faults, self.sound = data, faults or Faults(), sound or self
@@ -225,15 +228,17 @@ class Machine:
     def readings(self, mode: str, sense: int) -> list[float]:
         """Angles at which the mode's code counts as the drive runs all the way, its own place first."""
         code, found = self._bits(self.modes[mode]["code"]), []
-        high = self.high + (self.cycle or 0)
-        for a, b in self.arcs(lambda t: self.code(self.angles(t, sense)) == code, self.low, high):
-            edge, in_motion = (a, a > self.low) if sense > 0 else (b, b < high)
+        low, high = self.low - self.before, self.high + (self.cycle or 0)
+        for a, b in self.arcs(lambda t: self.code(self.angles(t, sense)) == code, low, high):
+            edge, in_motion = (a, a > low) if sense > 0 else (b, b < high)
             if in_motion and b - a >= self.settle:
                 found.append(edge + sense * self.settle)
-        if self.cycle:
-            found = sorted({round(read % self.cycle, 5) % self.cycle for read in found})
-        found = found[::sense]
+        found = self.in_turn(found)[::sense]
         return sorted(found, key=lambda read: self.falsely_read(mode, self.at(read, sense)))
+
+    def in_turn(self, reads: list[float]) -> list[float]:
+        """The same in one turn, rising, for a cam that goes round."""
+        return sorted({round(read % self.cycle, 5) % self.cycle for read in reads}) if self.cycle else reads
 
     def at(self, theta: float, sense: int, state: dict | None = None) -> dict:
         """Where every part stands at one angle (arrays of one value)."""
@@ -277,7 +282,7 @@ class Machine:
 
     def beyond_stop(self, mode: str, sense: int) -> float | None:
         """How far beyond an end stop the drive would have to go to read the code; None if nowhere."""
-        far = Machine(self.data, self.faults, self.sound)
+        far = type(self)(self.data, self.faults, self.sound)
         far.low, far.high = self.low - 180, self.high + 180
         (a, b, first), last = self.stages[0], self.stages[-1]
         far.stages = [(a - 180, b, first), *self.stages[1:]]

@@ -429,7 +429,7 @@ REACHED = ("under", "lift_minutes", "secured_by", "caution")
 
 def test_covers_may_be_left_out_and_change_nothing_else():
     values = copy.deepcopy(ALDER)
-    del values["cover"]
+    del values["cover"], values["how_often"], values["check"], values["repair"]
     for entry in (values["drive"], *values["output"], *values["part"]):
         for key in REACHED:
             entry.pop(key, None)
@@ -640,7 +640,7 @@ def test_grooves_and_slip_torques_are_read():
 
 def test_a_measured_speed_in_the_place_of_the_motor():
     values = copy.deepcopy(ALDER)
-    del values["motor"], values["belt"]
+    del values["motor"], values["belt"], values["how_often"], values["check"], values["repair"]
     values["drive"]["speed_deg_s"] = 70
     found = transport_from(values, "mine.toml")
     assert found.drive is None and found.speed_deg_s == 70

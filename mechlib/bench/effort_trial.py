@@ -15,7 +15,7 @@ import numpy as np
 from mechlib.errors import MechError, check_number
 from mechlib.ranges import Choice, Range
 from mechlib.say import columns, say
-from mechlib.transports.effort import A_RADIAN, Effort, effort
+from mechlib.transports.effort import Effort, effort
 from mechlib.transports.force_faults import (
     glazed_belt,
     hard_grease,
@@ -28,6 +28,7 @@ from mechlib.transports.mode_change import change
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.outcomes import RIGHT, Change, LegRun
 from mechlib.transports.timing import arrival
+from mechlib.transports.track_loads import A_RADIAN
 
 FRICTION = "train's own friction"
 COARSE_DEG, FINE_DEG = 0.5, 0.01  # of theta, between the places at which the heaviest load is looked for

@@ -13,6 +13,7 @@ from mechlib.transports.arcs import TINY
 from mechlib.transports.covers import access_of, covers_over
 from mechlib.transports.faults import bent_lever, dead_solenoid, dirty_contact, open_contact, split_gear
 from mechlib.transports.interlocks import interlock_margins
+from mechlib.transports.lost_drive_faults import clip_gone, missing_teeth
 from mechlib.transports.mode_change import standing_start
 from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Part, Transport
 from mechlib.transports.motor_drive import NO_SPRING
@@ -239,6 +240,8 @@ def not_mended(transport: Transport) -> tuple[str, ...]:
     """
     sound = transport.sound
     found = [split_gear(part, deg).sentence() for part, deg in transport.turned]
+    found += [clip_gone(part, deg).sentence() for part, deg in transport.off_at]
+    found += [missing_teeth(*gap).sentence() for gap in transport.missing]
     for follower in transport.followers:
         if abs(follower.bent_mm) > TINY:
             found.append(bent_lever(follower.name, follower.bent_mm).sentence())

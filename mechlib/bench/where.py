@@ -108,8 +108,9 @@ def where_it_stands(transport: Transport, seen: Mapping) -> Where:
     either, or its lift as a pair (from, to) in mm, −500 to 500; for "contact NAME" it gives "open" or
     "closed".  The place of each part is the theta of its root gear plus from nought to its play for each mesh
     on the way; from the last part up to the roots that is interval arithmetic, exact for every tree of
-    meshes.  Sights that can't all be true are pointed out in ``doubtful``.  Returns a Where; raises MechError
-    for names, states and lifts that can't be.  Derived.
+    meshes.  A part whose clip is gone or at whose mesh teeth are missing tells nothing of theta.  Sights that
+    can't all be true are pointed out in ``doubtful``.  Returns a Where; raises MechError for names, states
+    and lifts that can't be.  Derived.
 
     >>> from mechlib.transports import load
     >>> found = where_it_stands(load("alder"), {"pinch lever": "ready", "contact C": "open"})
@@ -223,9 +224,12 @@ def _possible(transport: Transport, sights, way: str) -> Arcs:
     places: dict[str, Arcs] = dict.fromkeys(transport.chains, EVERYWHERE)
     for sight in sights:
         places[sight.part] = intersect(places[sight.part], _without_slip(transport, sight))
+    loose = {part for part, *_ in (*transport.off_at, *transport.missing)}
     for part in reversed(transport.parts):  # children stand after their parents
         least, most = part.play_deg * (way == UNLOADING), part.play_deg * (way != LOADING)
         above = _in_one_turn(transport, _moved(places[part.name], -most, -least))
+        if part.name in loose and above:
+            above = EVERYWHERE  # what it lost on the way isn't known
         places[part.parent] = intersect(places[part.parent], above)
     run, found = steady(transport, LOADING), (transport.ends,)
     for root in transport.roots:

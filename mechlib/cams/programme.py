@@ -175,6 +175,13 @@ class Programme:
             segments = _closed(segments, period)
         object.__setattr__(self, "segments", segments)
 
+    def __hash__(self) -> int:
+        return self._hash
+
+    @cached_property
+    def _hash(self) -> int:  # kept, since programmes are in the keys of caches
+        return hash((self.segments, self.period_deg))
+
     @cached_property
     def _starts(self) -> tuple[float, ...]:
         return tuple(segment.start_deg for segment in self.segments)
@@ -187,6 +194,24 @@ class Programme:
         (1.0, 3.0)
         """
         return tuple(sorted({lift for s in self.segments for lift in (s.start_mm, s.end_mm)}))
+
+    @cached_property
+    def ends_deg(self) -> tuple[float, ...]:
+        """Where segments start or end, in degrees, rising.
+
+        >>> Programme((Segment(0, 9, 3, 3), Segment(9, 20, 3, 1, "3-4-5"), Segment(20, 30, 1, 1))).ends_deg
+        (0.0, 9.0, 20.0, 30.0)
+        """
+        return (*self._starts, self.segments[-1].end_deg)
+
+    @cached_property
+    def moves_deg(self) -> tuple[tuple[float, float], ...]:
+        """Arcs (start, end) in degrees of all that isn't a dwell, those that touch made one.
+
+        >>> Programme((Segment(0, 9, 3, 3), Segment(9, 20, 3, 1, "3-4-5"), Segment(20, 30, 1, 1))).moves_deg
+        ((9.0, 20.0),)
+        """
+        return tuple(_merged((s.start_deg, s.end_deg) for s in self.segments if not s.is_dwell))
 
     def _folded(self, x_deg):
         """The angle (or array) brought into the segments: wrapped, or held at an open programme's end."""
@@ -238,7 +263,7 @@ class Programme:
         >>> Programme((Segment(0, 90, 3, 3),)).lifts(np.array([10.0, 500.0])).tolist()
         [3.0, 3.0]
         """
-        return self._over(x_deg, Segment.lift)
+        return self._over(x_deg, Segment.lift)[0]
 
     def slopes(self, x_deg: np.ndarray) -> np.ndarray:
         """``slope`` of a whole array of angles (degrees) at once, in mm a degree.
@@ -248,20 +273,46 @@ class Programme:
         >>> Programme((Segment(0, 90, 3, 3),)).slopes(np.array([10.0, 500.0])).tolist()
         [0.0, 0.0]
         """
-        return self._over(x_deg, Segment.slope)
+        return self._over(x_deg, Segment.slope)[0]
 
-    def _over(self, x_deg, quantity) -> np.ndarray:
-        """A quantity of the segments over a whole array of angles."""
+    def lift_and_slope(self, x_deg):
+        """``lift`` and ``slope`` at once, of an angle (degrees) or a whole array of them.
+
+        Raises MechError if any angle is no finite number.
+
+        >>> Programme((Segment(0, 90, 3, 3),)).lift_and_slope(10.0)
+        (3.0, 0.0)
+        """
+        if isinstance(x_deg, np.ndarray):
+            return self._over(x_deg, Segment.lift, Segment.slope)
+        segment, x_deg = self._at(x_deg)
+        return segment.lift(x_deg), segment.slope(x_deg)
+
+    def rests(self, low_deg: float, high_deg: float) -> bool:
+        """Whether one dwell reaches from one angle (degrees) to the other.
+
+        >>> lobe = Programme((Segment(0, 9, 3, 3), Segment(9, 20, 3, 1, "3-4-5"), Segment(20, 30, 1, 1)))
+        >>> lobe.rests(2, 8.5), lobe.rests(2, 9.5)
+        (True, False)
+        """
+        if self.period_deg is not None and high_deg - low_deg >= self.period_deg:
+            return len(self.segments) == 1
+        (low, at_low), (high, at_high) = self._at(low_deg), self._at(high_deg)
+        return low is high and low.is_dwell and at_low <= at_high
+
+    def _over(self, x_deg, *quantities) -> tuple[np.ndarray, ...]:
+        """Quantities of the segments over a whole array of angles."""
         x_deg = np.asarray(x_deg, float)
         if not np.all(np.isfinite(x_deg)):
             raise MechError("an angle is not a finite number", "every angle must be a number of degrees")
         x_deg = self._folded(x_deg)
         where = np.searchsorted(self._starts, x_deg, side="right") - 1
-        result = np.empty(x_deg.shape)
-        for index, segment in enumerate(self.segments):
-            here = where == index
-            result[here] = quantity(segment, x_deg[here])
-        return result
+        results = tuple(np.empty(x_deg.shape) for _ in quantities)
+        for index in np.flatnonzero(np.bincount(where.ravel())):
+            here, segment = where == index, self.segments[index]
+            for result, quantity in zip(results, quantities, strict=True):
+                result[here] = quantity(segment, x_deg[here])
+        return results
 
     def arcs_within(self, low_mm: float, high_mm: float) -> tuple[tuple[float, float], ...]:
         """The closed arcs (start, end) in degrees on which low_mm ≤ lift ≤ high_mm, sorted and apart.

@@ -10,6 +10,7 @@ Eytelwein 1808 for the grip; Johnson, Contact Mechanics (1985), section 8.2, for
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 from math import exp, pi, radians, sin, tanh
 
 from mechlib.drives.belts import DIAMETER_MM, BeltPath, driven_speed, pitch_diameter
@@ -192,7 +193,7 @@ class BeltDrive:
     def __post_init__(self):
         _ = self.path
 
-    @property
+    @cached_property
     def path(self) -> BeltPath:
         """Where the belt's middle line runs."""
         thick = self.belt.thickness_mm

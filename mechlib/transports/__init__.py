@@ -22,6 +22,8 @@ from mechlib.transports.force_faults import (
     weak_motor,
 )
 from mechlib.transports.interlocks import interlock_margins
+from mechlib.transports.lost_drive_faults import clip_gone, missing_teeth
+from mechlib.transports.many_tables import tables_of
 from mechlib.transports.mode_change import change
 from mechlib.transports.release_faults import cut_off_open, latch_worn
 from mechlib.transports.solenoid_heat import solenoid_heat
@@ -33,6 +35,7 @@ __all__ = [
     "budget_table",
     "change",
     "change_table",
+    "clip_gone",
     "covers_over",
     "cut_off_open",
     "dead_driver",
@@ -46,6 +49,7 @@ __all__ = [
     "load",
     "low_supply",
     "margins",
+    "missing_teeth",
     "mode_budgets",
     "open_contact",
     "shipped",
@@ -56,5 +60,6 @@ __all__ = [
     "solenoid_heat",
     "split_gear",
     "stiff_lever",
+    "tables_of",
     "weak_motor",
 ]

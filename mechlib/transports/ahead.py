@@ -7,12 +7,12 @@ from functools import cached_property, lru_cache
 from math import inf
 
 from mechlib.transports.arcs import TINY, holding, repeated
-from mechlib.transports.effort import MOST_TURNS, Effort, Stall, effort
+from mechlib.transports.effort import MOST_TURNS, Stall
+from mechlib.transports.effort_pieces import EffortPieces, effort_from
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.outcomes import Stand
 from mechlib.transports.runs import Obstacle, Run
 
-AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
 JUST_BEFORE_DEG = 1e-6  # an obstacle, where the loads are those of the way to it
 
 
@@ -37,12 +37,9 @@ class Ahead:
         return SENSE[self.run.sense]
 
     @cached_property
-    def _effort(self) -> Effort | None:
-        """Of the whole travel, shared by all legs; of this run alone where play is still to be taken up."""
-        shared = effort(self.transport, self.run.sense)
-        if shared is None or shared.run.agrees(self.run.places, self.start_deg):
-            return shared
-        return Effort(self.run)
+    def _effort(self) -> EffortPieces | None:
+        """None where the file gives no motor."""
+        return effort_from(self.run, self.start_deg)
 
     def before(self, theta: float, other: float) -> bool:
         """Whether ``theta`` is reached no later than ``other``."""
@@ -52,13 +49,37 @@ class Ahead:
         """Time from the start to ``theta``."""
         if self._effort is None:
             return abs(theta - self.start_deg) / self.transport.speed_deg_s
-        return self._effort.seconds(self.start_deg, theta)
+        return self._effort.seconds(theta)
+
+    def seconds_to(self, far_deg: float) -> float:
+        """Time from the start to where the way ends."""
+        return self._effort.way(far_deg).seconds if self._effort else self.seconds(far_deg)
+
+    def in_time(self, theta: float) -> bool:
+        """Whether ``theta`` is reached before the time-out, if nothing stops the drive on the way."""
+        return self.seconds_to(theta) <= self.time_s or self.before(theta, self.limit_deg)
+
+    @cached_property
+    def shut(self) -> tuple[float, Obstacle] | None:
+        """The first obstacle on the way, and where it is met."""
+        met = [
+            ((at - self.start_deg) * self.direction, number, at)
+            for number, obstacle in enumerate(self.run.obstacles)
+            for at in (arc[0] if self.direction > 0 else arc[1] for arc in obstacle.arcs)
+            if (self.end_deg - at) * self.direction > TINY
+        ]
+        if not met:
+            return None
+        _, number, at = min(met)
+        return at, self.run.obstacles[number]
 
     @cached_property
     def limit_deg(self) -> float:
         """Where the drive is at the time-out; a cam that goes round is counted down to its last turns."""
+        if not self.transport.cyclic and self.seconds_to(self.end_deg) <= self.time_s:
+            return self.end_deg
         if self._effort:
-            far = self._effort.after(self.start_deg, self.time_s)
+            far = self._effort.after(self.time_s)
         else:
             reach = min(self.transport.speed_deg_s * self.time_s, 1e9)
             far = self.start_deg + self.direction * reach
@@ -74,16 +95,17 @@ class Ahead:
         left = (self.time_s - before) % (self.seconds(self.end_deg) - before)
         if self._effort is None:
             return last + self.direction * left * self.transport.speed_deg_s
-        return self._effort.after(last, left)
+        return self._effort.after(before + left)
 
-    @cached_property
-    def stall(self) -> Stall | None:
-        """Where the load stops the motor, if it gets that far in time."""
-        found = self._effort.stall(self.start_deg, self.end_deg) if self._effort else None
-        if found is None:
+    def stall_before(self, far_deg: float) -> Stall | None:
+        """Where the load stops the motor on the way to an angle, if it gets that far in time."""
+        if self._effort is None:
             return None
-        near = found.theta_deg - self.direction * AT_STALL_DEG
-        return found if self.before(near, self.start_deg) or self.seconds(near) <= self.time_s else None
+        begun = (
+            self.start_deg + self.direction * 2 * TINY
+        )  # a motor that can't start stalls before it is shut
+        way = self._effort.way(begun if self.before(far_deg, begun) else far_deg)
+        return way.stall if way.near_s <= self.time_s else None
 
     def skipping_mesh(self, obstacle: Obstacle, theta: float) -> str | None:
         """The mesh that skips a tooth when this obstacle stops the drive at ``theta``; None if all hold."""
@@ -106,7 +128,7 @@ def _held(run: Run, obstacle: Obstacle, theta: float) -> str:
     return part if leaves else run.transport.follower(lock.when.follower).part
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def look_ahead(transport: Transport, stand: Stand, sense: str, time_s: float) -> Ahead | None:
     """What lies ahead of a stand in one sense; None where the drive stands at its end stop already."""
     theta, direction = stand.theta, SENSE[sense]

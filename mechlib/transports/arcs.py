@@ -87,7 +87,12 @@ def nearest(arcs: Arcs, x: float) -> tuple[float, float] | None:
     >>> nearest(((0, 10), (20, 30)), 14)
     (0, 10)
     """
-    return min(arcs, key=lambda arc: max(arc[0] - x, x - arc[1]), default=None)
+    found, least = None, inf
+    for arc in arcs:
+        off = max(arc[0] - x, x - arc[1])
+        if off < least:
+            found, least = arc, off
+    return found
 
 
 def repeated(arcs: Arcs, period: float, low: float, high: float) -> Arcs:

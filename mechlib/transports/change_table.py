@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import permutations
 
 from mechlib.say import listing, say
 from mechlib.transports.arcs import TINY
@@ -35,16 +36,23 @@ def change_table(transport: Transport) -> dict[tuple[str, str], Cell]:
     (56, True)
     """
     cells = {}
-    for start in transport.mode_names:
-        for target in transport.mode_names:
-            if start == target:
-                continue
-            usual = change(transport, start, target)
-            came = usual.arrived
-            other = change(transport, start, target, UNLOADING if came == LOADING else LOADING)
-            differs = NO_START not in (usual.outcome, other.outcome) and usual.outcome != other.outcome
-            cells[start, target] = Cell(usual, differs)
+    for start, target in pairs(transport):
+        usual = change(transport, start, target)
+        came = usual.arrived
+        other = change(transport, start, target, UNLOADING if came == LOADING else LOADING)
+        differs = NO_START not in (usual.outcome, other.outcome) and usual.outcome != other.outcome
+        cells[start, target] = Cell(usual, differs)
     return cells
+
+
+def pairs(transport: Transport) -> tuple[tuple[str, str], ...]:
+    """Every start and target of a change, in the order of the modes.
+
+    >>> from mechlib.transports import load
+    >>> pairs(load("birch"))[:2]
+    (('STOP', 'PAUSE'), ('STOP', 'PLAY'))
+    """
+    return tuple(permutations(transport.mode_names, 2))
 
 
 @dataclass(frozen=True)

@@ -310,7 +310,8 @@ def dwell_budget(
     the drive must turn the contact, within the end stops, for its edge to be met and read; where that is
     short, the drive may stop somewhere else altogether, and the budgets of the followers say nothing.
     That a slip makes another contact spoil the code is not looked at (see ``slips_survived``).
-    Raises MechError for a mode without that follower, or one whose code is never read.
+    Raises MechError for a mode without that follower, or one whose code is never read, and where a part has
+    lost its drive.
     Worst case and root-sum-square are the usual ways to add tolerances (common practice, no source).
 
     >>> from mechlib.transports import load
@@ -324,6 +325,8 @@ def dwell_budget(
     known = [*needs] + _code_of(transport)
     if follower not in known:
         raise MechError(f"{mode} does not ask for a follower {follower!r}", f"it has {', '.join(known)}")
+    if transport.off_at or transport.missing:
+        raise MechError("a part has lost its drive", "mend clip and teeth first: it doesn't follow the cam")
     stops = _stops(transport, mode, off)
 
     def tightest(sign: int) -> tuple[_Stop, SideBudget]:

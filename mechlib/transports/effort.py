@@ -8,23 +8,21 @@ of theta, so that stages that drive something else than the main cam need no spe
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
-from functools import cached_property, lru_cache
-from math import pi
+from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 
 from mechlib.say import say
 from mechlib.transports.arcs import TINY
-from mechlib.transports.model import SENSE, Follower, Transport
+from mechlib.transports.clock import Cells, Clock, cells_between, closed_in
+from mechlib.transports.kept import Kept
+from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.runs import Run, steady
+from mechlib.transports.track_loads import asked_Nmm, moving, track_ends
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
-CELL_DEG = 0.125  # of theta: so fine that the time has four digits even next to a stall
-PLACES = np.array([1e-9, 0.5, 1 - 1e-9])  # of Simpson's rule in a cell, the outer two just inside it
-WEIGHTS = np.array([1, 4, 1]) / 6
-CLOSE_DEG = 1e-11  # to which an angle of theta is found by halving
-A_RADIAN = 180.0 / pi  # degrees
+_EFFORTS = Kept(64)
 
 
 @dataclass(frozen=True)
@@ -54,9 +52,11 @@ class Effort:
     """A motion of the drive, seen from the motor; ``effort`` makes it for transports that have a motor.
 
     A part that stands still, as its stage doesn't drive it or until its play is taken up, asks nothing.
+    ``theta`` is anywhere an angle or an array of them; ``Cells`` stand for the array of their places.
     """
 
     run: Run
+    _stalls: dict = field(default_factory=dict, repr=False)
 
     @property
     def transport(self) -> Transport:
@@ -65,44 +65,42 @@ class Effort:
     def loads(self, theta) -> dict[str, np.ndarray]:
         """N·mm over theta (energy for a radian of it) of each follower, and of the drag of each part.
 
-        ``theta``: degrees, any shape of one dimension.  Positive loads stand against the motion.
+        Positive loads stand against the motion.
         """
-        theta, sense = np.asarray(theta, float), SENSE[self.run.sense]
-        found = {}
-        for follower in self.transport.followers:
-            place, moving = self._place(follower.part, theta)
-            found[follower.name] = moving * _asked(follower, place, sense)
+        run, advance, sense = self.run, self.transport.advance_deg, SENSE[self.run.sense]
+        found = {
+            one.name: asked_Nmm(one, theta, run.knots[one.part], advance[one.part], sense)
+            for one in self.transport.followers
+        }
         for name, drag in self.transport.drags:
-            found[f"drag of the {name}"] = self._place(name, theta)[1] * drag
+            found[f"drag of the {name}"] = moving(theta, run.knots[name]) * drag
         return found
-
-    def _place(self, part: str, theta) -> tuple[np.ndarray, np.ndarray]:
-        """Where a part stands (slip included), and 1 where it moves along with theta, else 0."""
-        at, places = np.array(self.run.knots[part], float).T
-        place = np.interp(theta, at, places) + self.transport.advance_deg[part]
-        piece = np.clip(np.searchsorted(at, theta, side="right") - 1, 0, len(at) - 2)
-        rising = np.diff(places) > TINY
-        return place, rising[piece].astype(float)
 
     def carried(self, theta) -> dict[str, np.ndarray]:
         """What each part and output carries, in N·mm over theta: its own loads and those of its children.
 
         Where a part drives its parent (a falling flank), only what its mesh lets through helps.
         """
-        loads, transport = self.loads(theta), self.transport
-        at = {name: np.zeros(np.shape(theta)) for name in transport.chains}
+        return self._carried(self.loads(theta))
+
+    def _carried(self, loads) -> dict[str, np.ndarray]:
+        transport = self.transport
+        at = dict.fromkeys(transport.chains, 0.0)
         for follower in transport.followers:
-            at[follower.part] += loads[follower.name]
+            at[follower.part] = at[follower.part] + loads[follower.name]
         for name, _ in transport.drags:
-            at[name] += loads[f"drag of the {name}"]
+            at[name] = at[name] + loads[f"drag of the {name}"]
         for part in reversed(transport.parts):  # children stand after their parents
-            load, passes = at[part.name], part.mesh_efficiency
-            at[part.parent] += np.where(load > 0, load / passes, load * passes)
+            passes = part.mesh_efficiency
+            at[part.parent] = at[part.parent] + _passed(at[part.name], 1 / passes, passes)
         return at
 
     def cam_Nmm(self, theta) -> np.ndarray:
         """What stands against the motion at all outputs together, in N·mm over theta."""
-        at = self.carried(theta)
+        return self._cam(self.loads(theta))
+
+    def _cam(self, loads) -> np.ndarray:
+        at = self._carried(loads)
         return sum(at[root.name] for root in self.transport.roots)
 
     def motor_Nmm(self, theta) -> np.ndarray:
@@ -111,17 +109,20 @@ class Effort:
         Below 0 where a load that the train lets through drives the motor on; what helps beyond the limit of
         motor and belt is lost.
         """
-        drive, cam = self.transport.drive, self.cam_Nmm(theta)
-        forward, back = self._stage_efficiencies(np.asarray(theta, float))
-        needed = cam / (drive.turns_per_cam_turn * drive.efficiency * forward)
-        helped = cam * drive.back_efficiency * back / drive.turns_per_cam_turn
-        return np.maximum(drive.friction_Nmm + np.where(cam > 0, needed, helped), -drive.limit_Nmm)
+        return self._motor(theta, self.loads(theta))
+
+    def _motor(self, theta, loads) -> np.ndarray:
+        drive, (forward, back) = self.transport.drive, self._stage_efficiencies(theta)
+        asked = _passed(self._cam(loads), 1 / (drive.efficiency * forward), drive.back_efficiency * back)
+        return np.maximum(drive.friction_Nmm + asked / drive.turns_per_cam_turn, -drive.limit_Nmm)
 
     def _stage_efficiencies(self, theta) -> tuple[np.ndarray, np.ndarray]:
-        forward, back = np.ones(theta.shape), np.ones(theta.shape)
-        for stage in self.transport.stages:  # the last of them holds its own end, too
-            here = theta >= stage.start_deg
-            forward[here], back[here] = stage.efficiency, stage.back_efficiency
+        both = [(stage.efficiency, stage.back_efficiency) for stage in self.transport.stages] or [(1.0, 1.0)]
+        starts = [stage.start_deg for stage in self.transport.stages[1:]]  # the last holds its own end, too
+        if isinstance(theta, float):
+            return both[bisect_right(starts, theta)]
+        theta = theta.theta if isinstance(theta, Cells) else theta
+        forward, back = np.array(both)[np.searchsorted(starts, theta, side="right")].T
         return forward, back
 
     def skipping_mesh(self, chain: tuple[str, ...], theta: float) -> str | None:
@@ -130,63 +131,49 @@ class Effort:
         The more the drive presses, the more each mesh of the chain carries: that one skips which needs the
         least, if the drive can give as much on top of its other loads.
         """
-        drive, place = self.transport.drive, np.array([theta])
-        at, (forward, _) = self.carried(place), self._stage_efficiencies(place)
+        drive, parts = self.transport.drive, [self.transport.part(name) for name in chain]
+        if all(part.slip_torque_Nmm is None for part in parts):
+            return None
+        at, (forward, _) = self.carried(theta), self._stage_efficiencies(theta)
         can = (drive.limit_Nmm - drive.friction_Nmm) * drive.turns_per_cam_turn * drive.efficiency * forward
         needed, passes = {}, 1.0  # of the outputs, and how much of it comes to the mesh
-        for part in map(self.transport.part, chain):
+        for part in parts:
             passes *= part.mesh_efficiency
             if part.slip_torque_Nmm is not None:
-                needed[part.name] = (part.slip_torque_Nmm * abs(part.speed) - at[part.name][0]) / passes
+                needed[part.name] = (part.slip_torque_Nmm * abs(part.speed) - at[part.name]) / passes
         weakest = min(needed, key=needed.get, default=None)
-        spare = can[0] - sum(at[root.name][0] for root in self.transport.roots)
+        spare = can - sum(at[root.name] for root in self.transport.roots)
         return weakest if weakest is not None and needed[weakest] < spare else None
 
     @cached_property
-    def _edges(self) -> np.ndarray:
-        """Edges of the cells of theta over which the time is integrated; every load is smooth in a cell."""
-        edges = {self.run.low, self.run.high, *(s.start_deg for s in self.transport.stages)}
-        edges.update(theta for knots in self.run.knots.values() for theta, _ in knots)
+    def _cells(self) -> Cells:
+        """Cells between the corners of theta; every load is smooth in a cell."""
+        run, advance = self.run, self.transport.advance_deg
+        found = {run.low, run.high, *(s.start_deg for s in self.transport.stages)}
+        found.update(theta for knots in run.knots.values() for theta, _ in knots)
         for follower in self.transport.followers:
-            knots, advance = self.run.knots[follower.part], self.transport.advance_deg[follower.part]
-            marks = _marks(follower, knots[0][1] + advance, knots[-1][1] + advance, self.transport.cyclic)
-            for (theta, place), (_, next_place) in zip(knots, knots[1:], strict=False):
-                met = (mark - advance for mark in marks if place < mark - advance < next_place)
-                edges.update(theta + mark - place for mark in met)
-        edges = sorted(e for e in edges if self.run.low <= e <= self.run.high)
-        spans = zip(edges, edges[1:], strict=False)
-        cells = [np.linspace(a, b, int((b - a) / CELL_DEG) + 2)[:-1] for a, b in spans]
-        return np.concatenate([*cells, [edges[-1]]])
+            knots = run.knots[follower.part]
+            found.update(track_ends(follower.programme, knots, advance[follower.part], run.transport.cyclic))
+        return cells_between(_apart(theta for theta in found if run.low <= theta <= run.high))
 
     @cached_property
-    def _inside(self) -> np.ndarray:
-        """Simpson's places in every cell, a row a cell."""
-        return self._edges[:-1, None] + np.diff(self._edges)[:, None] * PLACES
+    def _asked(self) -> np.ndarray:
+        """The torque asked of the motor at each place of the cells, N·mm."""
+        return self.motor_Nmm(self._cells) + np.zeros(self._cells.theta.shape)
 
     @cached_property
-    def _asked_inside(self) -> np.ndarray:
-        """The torque asked of the motor at each of these places, N·mm."""
-        return self.motor_Nmm(self._inside.ravel()).reshape(self._inside.shape)
+    def _stuck(self) -> np.ndarray:
+        """The places of the cells at which the motor can't go on, by number in the order of the motion."""
+        return np.flatnonzero(self._asked[:: SENSE[self.run.sense]] >= self.transport.drive.limit_Nmm)
 
     @cached_property
-    def _slowness(self) -> np.ndarray:
-        """Seconds for a degree of theta at each of these places; 0 where the motor can't go on."""
-        stuck, drive = self._asked_inside >= self.transport.drive.limit_Nmm, self.transport.drive
-        return np.where(stuck, 0.0, 1.0 / drive.deg_s(np.where(stuck, 0.0, self._asked_inside)))
-
-    @cached_property
-    def _clock(self) -> np.ndarray:
-        """Seconds from the low end of the run to each edge; where the motor stalls no time is counted."""
-        return np.concatenate(([0.0], np.cumsum(np.diff(self._edges) * (self._slowness @ WEIGHTS))))
-
-    def _clock_at(self, theta: float) -> float:
-        """The clock at any theta: that of the edge below, and what lies under the cell's parabola."""
-        cell = min(max(bisect_right(self._edges, theta) - 1, 0), len(self._edges) - 2)
-        first, middle, last = self._slowness[cell]
-        length = self._edges[cell + 1] - self._edges[cell]
-        x = (theta - self._edges[cell]) / length
-        under = first + x / 2 * (4 * middle - 3 * first - last) + x**2 * 2 / 3 * (first - 2 * middle + last)
-        return float(self._clock[cell] + length * x * under)
+    def _clock(self) -> Clock:
+        """Its time; where the motor stalls none is counted."""
+        drive, stuck = self.transport.drive, self._asked >= self.transport.drive.limit_Nmm
+        if not self._stuck.size:
+            return Clock(self._cells, 1.0 / drive.deg_s(self._asked))
+        speed = drive.deg_s(np.where(stuck, 0.0, self._asked))
+        return Clock(self._cells, np.where(stuck, 0.0, 1.0 / speed))
 
     def deg_s(self, theta) -> np.ndarray:
         """Speed of the drive in degrees of theta a second; 0 where the motor can't go on."""
@@ -195,79 +182,75 @@ class Effort:
 
     def seconds(self, start: float, end: float) -> float:
         """Time from one theta to another, ∫dθ/speed; what lies beyond a stall is for ``stall`` to tell."""
-        return abs(self._clock_at(end) - self._clock_at(start))
+        return abs(self._clock.at(end) - self._clock.at(start))
 
     def after(self, start: float, seconds: float) -> float:
         """Theta that is reached so many seconds after ``start``; the end of the run if that comes sooner."""
-        then = self._clock_at(start) + SENSE[self.run.sense] * seconds
-        cell = bisect_right(self._clock, then) - 1
-        if not 0 <= cell < len(self._clock) - 1:
-            return float(self._edges[0 if cell < 0 else -1])
-        low, high = map(float, self._edges[cell : cell + 2])
-        while high - low > CLOSE_DEG:
-            middle = (low + high) / 2
-            low, high = (middle, high) if self._clock_at(middle) < then else (low, middle)
-        return high
+        return self._clock.theta_at(self._clock.at(start) + SENSE[self.run.sense] * seconds)
 
     def stall(self, start: float, end: float) -> Stall | None:
         """The first theta on the way from ``start`` to ``end`` at which the motor can't go on."""
-        limit, sense = self.transport.drive.limit_Nmm, SENSE[self.run.sense]
-        if abs(end - start) <= TINY or np.max(self._asked_inside) < limit:
+        sense = SENSE[self.run.sense]
+        step = start + sense * TINY
+        if abs(end - start) <= TINY or not self._stuck.size:
             return None
-        if self._held(start + sense * TINY):
-            return self._stall(start, start + sense * TINY)
-        held = self._inside[self._asked_inside >= limit]
-        held = held[((held - start) * sense > 0) & ((end - held) * sense > 0)]
-        if not held.size:
+        way = self._cells.theta[::sense]
+        ahead = int(np.searchsorted(way * sense, step * sense))
+        if self._holds(step, ahead):
+            return self._stall(start, step)
+        stuck = self._stuck[np.searchsorted(self._stuck, ahead) :]
+        if not stuck.size or (end - way[stuck[0]]) * sense <= 0:
             return None
-        first = float(held[np.argmin(held * sense)])
-        free = first - sense * min(CELL_DEG, abs(first - start))
-        while abs(first - free) > CLOSE_DEG:  # many places at once: each asks for all loads
-            between = np.linspace(free, first, 65)
-            at = int(np.argmax(self.motor_Nmm(between)[1:] >= limit)) + 1
-            free, first = float(between[at - 1]), float(between[at])
-        return self._stall(free, first)
+        free = step if stuck[0] == ahead else float(way[stuck[0] - 1])
+        return self._stall_between(free, float(way[stuck[0]]))
 
-    def _held(self, theta: float) -> bool:
-        """Whether the motor can't go on at one theta."""
-        return bool(self.motor_Nmm(np.array([theta]))[0] >= self.transport.drive.limit_Nmm)
+    def _holds(self, theta: float, ahead: int) -> bool:
+        """Whether the motor can't go on at theta, which lies just before the place of that number."""
+        first = np.searchsorted(self._stuck, ahead - 1)
+        beside = len(set(self._stuck[first : first + 2].tolist()) & {ahead - 1, ahead})
+        return self._too_much(theta) >= 0 if beside == 1 else beside == 2
+
+    def _too_much(self, theta: float) -> float:
+        """By how much the load asks more than the motor has, N·mm."""
+        return float(self.motor_Nmm(theta)) - self.transport.drive.limit_Nmm
+
+    def _stall_between(self, free: float, held: float) -> Stall:
+        """Where it stalls between a place at which it still goes on and the next; kept for other legs."""
+        if (free, held) not in self._stalls:
+            self._stalls[free, held] = self._stall(*closed_in(self._too_much, free, held))
+        return self._stalls[free, held]
 
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""
-        drive = self.transport.drive
-        asked = float(self.motor_Nmm(np.array([held]))[0])
-        return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, self._heaviest(held))
-
-    def _heaviest(self, theta: float) -> str:
-        """What asks most of the drive at one theta."""
-        drive, loads = self.transport.drive, self.loads(np.array([theta]))
+        drive, loads = self.transport.drive, self.loads(held)
+        asked = float(self._motor(held, loads))
+        heaviest = max(loads, key=loads.get)
         if drive.friction_Nmm >= drive.limit_Nmm:
-            return "train's own friction"
-        return max(loads, key=lambda name: loads[name][0])
+            heaviest = "train's own friction"
+        return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, heaviest)
 
 
-def _asked(follower: Follower, place, sense: int) -> np.ndarray:
-    """N·mm over theta that a follower asks while its part moves: spring and friction times the slope."""
-    slope = follower.programme.slopes(place) * A_RADIAN
-    spring = follower.spring.force(follower.programme.lifts(place) + follower.bent_mm)
-    return sense * spring * slope + follower.friction_N * np.abs(slope)
+def _passed(load, against: float, along: float):
+    """What a mesh passes on of a load: more of one that stands against the motion, less of one that helps."""
+    if isinstance(load, float):
+        return load * (against if load > 0 else along)
+    return np.maximum(load, 0.0) * against + np.minimum(load, 0.0) * along
 
 
-def _marks(follower: Follower, low: float, high: float, cyclic: bool) -> list[float]:
-    """Where the segments of a follower's track start and end, as often as the part comes round."""
-    programme = follower.programme
-    marks = [programme.segments[0].start_deg, *(segment.end_deg for segment in programme.segments)]
-    if not cyclic:
-        return marks
-    turns = range(int(low // 360.0) - 1, int(high // 360.0) + 2)
-    return [mark + 360.0 * turn for turn in turns for mark in marks]
+def _apart(angles) -> tuple[float, ...]:
+    """Angles, rising, without those that all but meet the one before."""
+    kept: list[float] = []
+    for angle in sorted(angles):
+        if not kept or angle - kept[-1] > TINY:
+            kept.append(angle)
+    return tuple(kept)
 
 
-@lru_cache(maxsize=256)
 def effort(transport: Transport, sense: str) -> Effort | None:
     """What moving in one sense asks of the motor, over the whole travel; None where the file gives no motor.
 
-    Play is taken up.  A cam that goes round is followed over as many turns as a leg can have.
+    Play is taken up.  A cam that goes round is followed over as many turns as a leg can have.  Transports
+    that are alike in all that bears on it share one.
 
     >>> from mechlib.transports import load
     >>> found = effort(load("alder"), "loading")
@@ -276,6 +259,10 @@ def effort(transport: Transport, sense: str) -> Effort | None:
     """
     if transport.drive is None:
         return None
+    return _EFFORTS.of((transport.decides.mechanics, sense), lambda: Effort(_whole(transport, sense)))
+
+
+def _whole(transport: Transport, sense: str) -> Run:
     if transport.cyclic:
-        return Effort(Run(transport, sense, -360.0 * MOST_TURNS, 360.0 * (MOST_TURNS + 1)))
-    return Effort(steady(transport, sense))
+        return Run(transport, sense, -360.0 * MOST_TURNS, 360.0 * (MOST_TURNS + 1))
+    return steady(transport, sense)

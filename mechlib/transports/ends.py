@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from mechlib.say import listing, say
 from mechlib.transports.ahead import Ahead
-from mechlib.transports.arcs import TINY
 from mechlib.transports.model import Leg, Transport
 from mechlib.transports.outcomes import ELSEWHERE, END_STOP, JAMMED, NEVER_SEEN, TOO_SLOW
 from mechlib.transports.runs import Obstacle
@@ -22,17 +21,31 @@ class End:
     obstacle: Obstacle | None = None
 
 
-def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End:
-    """What comes first on the way ahead; ``read`` is where the leg's code would be read, None if nowhere."""
-    transport = ahead.transport
-    shut = _first_obstacle(ahead)
-    if ahead.stall and (shut is None or ahead.before(ahead.stall.theta_deg, shut.theta)):
-        return End(ahead.stall.theta_deg, JAMMED, ahead.stall.sentence())
+def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End | None:
+    """What ends the way before the leg's code is read; None if nothing does.
+
+    ``read`` is where it would be read, None if nowhere.
+    """
+    transport, shut = ahead.transport, ahead.shut
+    far = ahead.end_deg if read is None else read
+    if shut and not ahead.before(far, shut[0]):
+        far = shut[0]
+    stall = ahead.stall_before(far)
+    if stall:
+        return (
+            None
+            if far == read and ahead.before(read, stall.theta_deg)
+            else End(stall.theta_deg, JAMMED, stall.sentence())
+        )
+    if ahead.in_time(far):
+        if far == read:
+            return None
+        if shut and far == shut[0]:
+            at, obstacle = shut
+            return End(at, *obstacle_words(obstacle, at, transport), obstacle)
     limit = ahead.limit_deg
     where = say(limit % 360.0 if transport.release else limit, "°")
-    if shut and ahead.before(shut.theta, limit):
-        return shut
-    if read is not None and not (shut and ahead.before(shut.theta, read)):
+    if far == read:
         why = f"it has come to {where} when the time-out ends it, before the code of {leg.mode} is reached"
         return End(limit, TOO_SLOW, why)
     if not transport.cyclic and limit in transport.ends:
@@ -59,20 +72,6 @@ def _end_stop(theta: float, leg: Leg) -> End:
         "there until the time-out"
     )
     return End(theta, END_STOP, why)
-
-
-def _first_obstacle(ahead: Ahead) -> End | None:
-    met = [
-        ((at - ahead.start_deg) * ahead.direction, number, at)
-        for number, obstacle in enumerate(ahead.run.obstacles)
-        for at in (arc[0] if ahead.direction > 0 else arc[1] for arc in obstacle.arcs)
-        if (ahead.end_deg - at) * ahead.direction > TINY
-    ]
-    if not met:
-        return None
-    _, number, at = min(met)
-    obstacle = ahead.run.obstacles[number]
-    return End(at, *obstacle_words(obstacle, at, ahead.transport), obstacle)
 
 
 def obstacle_words(obstacle: Obstacle, at: float, transport: Transport) -> tuple[str, str]:

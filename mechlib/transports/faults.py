@@ -8,6 +8,7 @@ from mechlib.errors import MechError, check_count, check_number
 from mechlib.say import count, say
 from mechlib.transports.arcs import merge
 from mechlib.transports.model import Transport
+from mechlib.transports.refit import refitted
 
 
 @dataclass(frozen=True)
@@ -61,21 +62,8 @@ class BentLever:
     def put_in(self, transport: Transport) -> Transport:
         old = transport.follower(self.follower)
         bent = replace(old, bent_mm=old.bent_mm + self.mm)
-
-        def seen(need):
-            return replace(need, arcs=bent.arcs(need.spans)) if need.follower == bent.name else need
-
-        def all_seen(owner):
-            return replace(owner, needs=tuple(map(seen, owner.needs)))
-
-        controller = transport.controller
-        return transport.changed(
-            followers=tuple(bent if f is old else f for f in transport.followers),
-            stages=tuple(map(all_seen, transport.stages)),
-            modes=tuple(map(all_seen, transport.modes)),
-            interlocks=tuple(replace(i, when=seen(i.when), must=seen(i.must)) for i in transport.interlocks),
-            controller=replace(controller, watches=tuple(map(all_seen, controller.watches))),
-        )
+        followers = tuple(bent if f is old else f for f in transport.followers)
+        return transport.changed(**refitted(transport, followers))
 
     def sentence(self) -> str:
         return f"The {self.follower} is bent by {say(self.mm, 'mm', 2, sign=True)}."

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 from functools import lru_cache
 
 from mechlib.errors import MechError
@@ -37,7 +36,7 @@ def standing_start(transport: Transport, mode: str, sense: str = LOADING) -> Sta
     came = arrival(transport, mode, sense)
     if came is None or not came.possible:
         return None
-    return Stand(came.stand_deg, came.run.places_at(came.stand_deg), sense)
+    return Stand(came.stand_deg, came.run.places_at(came.stand_deg), sense).rounded()
 
 
 def change(transport: Transport, start: str, target: str, arrived: str | None = None) -> Change:
@@ -57,22 +56,24 @@ def change(transport: Transport, start: str, target: str, arrived: str | None = 
     return _change(transport, start, target, arrived)
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
 def _change(transport: Transport, start: str, target: str, arrived: str | None) -> Change:
     for sense in (arrived,) if arrived else SENSE:
         if stand := standing_start(transport, start, sense):
-            return replace(change_from(transport, stand, start, target), arrived=sense)
+            return change_from(transport, stand, start, target, sense)
     sense = f" in the {arrived} sense" if arrived else ""
     return Change(
         start, target, NO_START, f"because {start} itself cannot be reached{sense}", (), None, False
     )
 
 
-def change_from(transport: Transport, stand: Stand, start: str, target: str) -> Change:
-    """The same from any stand; ``start`` is only the name under which it is told."""
+def change_from(
+    transport: Transport, stand: Stand, start: str, target: str, arrived: str | None = None
+) -> Change:
+    """The same from any stand; ``start`` and ``arrived`` only name how it came there."""
     machine = _Controller(transport, stand)
     machine.drive_to(target)
-    return machine.finding(start, target)
+    return machine.finding(start, target, arrived)
 
 
 MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
@@ -121,6 +122,8 @@ class _Controller:
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
+        if self.legs:  # so that what lies ahead is looked at once for all ways to come here
+            self.stand = self.stand.rounded()
         start, self.hit = self.stand.theta, None
         self.releases = 0 if self.transport.release else None
         if self._mode_shown() == leg.mode and not leg.turn_first:
@@ -132,7 +135,7 @@ class _Controller:
             ahead = self._look_ahead(leg.sense, left)
             read = self._reading(ahead, leg) if ahead else None
             end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.transport)
-            if read is not None and ahead.before(read, end.theta):
+            if end is None:
                 self._arrive(leg, purpose, start, ahead, read, left)
                 return True
             self._move(ahead.run if ahead else None, end.theta, leg.sense)
@@ -170,7 +173,7 @@ class _Controller:
         """The code was read: switch off, coast, note the leg."""
         self.read = ahead.run, read
         stop = self._coasted(ahead.run, read, ahead.direction)
-        seconds = self.transport.controller.time_out_s - left + ahead.seconds(read)
+        seconds = self.transport.controller.time_out_s - left + ahead.seconds_to(read)
         self._move(ahead.run, stop, leg.sense)
         self._release(ahead, stop)
         why = f"it reads the code at {say(read, '°')} and comes to rest at {say(stop, '°')}"
@@ -220,12 +223,14 @@ class _Controller:
         else:
             self.stand = Stand(theta, run.places_at(theta), sense)
 
-    def finding(self, start: str, target: str) -> Change:
+    def finding(self, start: str, target: str, arrived: str | None) -> Change:
         """The end of the change: the leg that failed first, or how the machine stands in the target."""
 
         def ended(outcome, why, off=False, wrong=()):
             skips = tuple(self.skipped)
-            return Change(start, target, outcome, why, tuple(self.legs), self.stand, off, wrong, skips)
+            return Change(
+                start, target, outcome, why, tuple(self.legs), self.stand, off, wrong, skips, arrived
+            )
 
         if self.legs[-1].ended != RIGHT:
             failed = next(leg for leg in self.legs if leg.ended != RIGHT)

@@ -10,13 +10,15 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from mechlib.cams.programme import Programme
 from mechlib.errors import MechError
 from mechlib.gears import PlanetarySet
 from mechlib.say import listing, say
 from mechlib.transports.arcs import Arcs, merge
+from mechlib.transports.bench_entries import BenchTime, HowOften
+from mechlib.transports.decides import Decides
 from mechlib.transports.motor_drive import NO_SPRING, MotorDrive, Spring
 from mechlib.transports.release import Release
 
@@ -183,9 +185,13 @@ class Follower:
 
     def arcs(self, spans: tuple[tuple[float, float], ...]) -> Arcs:
         """Arcs of its part's place on which the lift is within one of the spans, in mm."""
-        bent = self.bent_mm
-        found = [arc for low, high in spans for arc in self.programme.arcs_within(low - bent, high - bent)]
-        return merge(found)
+        return _arcs(self.programme, self.bent_mm, spans)
+
+
+@lru_cache(maxsize=4096)
+def _arcs(programme: Programme, bent_mm: float, spans: tuple[tuple[float, float], ...]) -> Arcs:
+    found = (programme.arcs_within(low - bent_mm, high - bent_mm) for low, high in spans)
+    return merge(arc for arcs in found for arc in arcs)
 
 
 @dataclass(frozen=True)
@@ -281,6 +287,8 @@ class Transport:
     ``speed_deg_s`` is None where ``drive`` gives motor and loads, from which the speed follows.
     Without end stops (``low_deg`` and ``high_deg`` None) the cam goes round and arcs wrap at 360 degrees.
     With ``release`` it goes so from rest to rest of its part-toothed gear, in the loading sense only.
+    ``off_at``: parts whose clip is gone, each with the place at which it comes off; ``missing``: for a part
+    the place of its parent from which on so many of the parent's teeth are missing.
     """
 
     name: str
@@ -308,8 +316,13 @@ class Transport:
     release: Release | None = None
     covers: tuple[Cover, ...] = ()
     tape: Tape | None = None
+    how_often: tuple[HowOften, ...] = ()
+    checks: tuple[BenchTime, ...] = ()
+    repairs: tuple[BenchTime, ...] = ()
     slips: tuple[tuple[str, int], ...] = ()
     turned: tuple[tuple[str, float], ...] = ()
+    off_at: tuple[tuple[str, float], ...] = ()
+    missing: tuple[tuple[str, float, int], ...] = ()
     solenoid_pulls: bool = True
     origin: Transport | None = field(default=None, compare=False, repr=False)
 
@@ -317,8 +330,11 @@ class Transport:
         return self._hash
 
     @cached_property
-    def _hash(self) -> int:  # kept, since transports are keys of caches
-        return hash((self.name, self.modes, self.contacts, self.slips, self.turned, self.solenoid_pulls))
+    def _hash(self) -> int:
+        """Kept, since transports are keys of caches; of whatever a fault changes."""
+        faults = (self.slips, self.turned, self.off_at, self.missing, self.solenoid_pulls)
+        frictions = tuple((f.bent_mm, f.friction_N) for f in self.followers), self.drags
+        return hash((self.name, self.contacts, self.drive, self.release, *faults, *frictions))
 
     @property
     def sound(self) -> Transport:
@@ -376,6 +392,11 @@ class Transport:
             if mesh in self._parts:
                 own[mesh] = own.get(mesh, 0.0) + teeth * self._parts[mesh].pitch_deg
         return {name: sum(own.get(p, 0.0) for p in chain) for name, chain in self.chains.items()}
+
+    @cached_property
+    def decides(self) -> Decides:
+        """What decides what it does, piece by piece: the keys of results that machines may share."""
+        return Decides(self)
 
     @cached_property
     def drags(self) -> tuple[tuple[str, float], ...]:

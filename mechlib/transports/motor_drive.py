@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -58,7 +59,7 @@ class MotorDrive:
     belt: BeltDrive | None = None
     dead_senses: tuple[str, ...] = ()
 
-    @property
+    @cached_property
     def limit_Nmm(self) -> float:
         """The torque that can't be had any more: the motor stalls, or the belt slips."""
         stall = self.motor.stall_torque_Nmm

@@ -35,14 +35,28 @@ OUTCOMES = (
 )
 GOOD = (RIGHT, ON_RETRY)
 
+DIGITS = 10  # of a degree, to which it matters where the machine stands
 
-@dataclass(frozen=True, eq=False)  # compared by identity, so that it can be the key of a cache
+
+@dataclass(frozen=True)
 class Stand:
-    """Where the machine stands: theta, the place of every root and part, and the last sense of the motor."""
+    """Where the machine stands: theta, the place of every root and part, and the last sense of the motor.
+
+    >>> Stand(0.3, {"main cam": 0.3}, "loading") == Stand(0.1 + 0.2, {"main cam": 0.3}, "loading").rounded()
+    True
+    """
 
     theta: float
     places: Mapping[str, float]
     sense: str
+
+    def __hash__(self) -> int:  # of what tells stands apart most
+        return hash((self.theta, self.sense))
+
+    def rounded(self) -> Stand:
+        """The same without the last bits, so that stands to which ways differ in rounding are one."""
+        places = {part: round(place, DIGITS) for part, place in self.places.items()}
+        return Stand(round(self.theta, DIGITS), places, self.sense)
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,7 @@ import math
 import re
 import tomllib
 from dataclasses import dataclass, field
+from errno import EINVAL
 from pathlib import Path
 
 from mechlib.errors import MechError
@@ -22,14 +23,15 @@ _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
 def parse(path: Path) -> dict:
     """The TOML file as nested dicts; MechError with line and column for anything that is not TOML."""
     try:
-        if path.stat().st_size > MOST_BYTES:
-            raise MechError(
-                f"{path.name} is larger than a million bytes", "a transport file has a few thousand"
-            )
-        raw = path.read_bytes()
+        if path.exists() and not path.is_file():  # a pipe would keep us waiting for ever
+            raise OSError(EINVAL, "it is a folder or a device, no file")
+        with path.open("rb") as file:
+            raw = file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
         raise MechError(f"{path.name} cannot be read", reason) from None
+    if len(raw) > MOST_BYTES:
+        raise MechError(f"{path.name} is larger than a million bytes", "a transport file has a few thousand")
     try:
         text = raw.decode("utf-8")
     except UnicodeDecodeError as error:

@@ -72,10 +72,17 @@ class ReleasedAhead(Ahead):
         """The rest at which the time-out is noticed."""
         return self._limit[0]
 
-    @cached_property
-    def stall(self) -> Stall | None:
+    def seconds_to(self, far_deg: float) -> float:
+        """The same; its steps are looked at one by one."""
+        return self.seconds(far_deg)
+
+    def stall_before(self, far_deg: float) -> Stall | None:
         """Where the load stops the motor, in a step that was begun in time."""
-        found = self._effort.stall(self.start_deg, self.end_deg) if self._effort else None
+        return self._stall if self._stall and self.before(self._stall.theta_deg, far_deg) else None
+
+    @cached_property
+    def _stall(self) -> Stall | None:
+        found = self._effort.stall(self.end_deg) if self._effort else None
         return found if found and self.before(found.theta_deg, self.limit_deg) else None
 
     def reading(self, code: frozenset[str]) -> float | None:
@@ -84,7 +91,7 @@ class ReleasedAhead(Ahead):
         return next((rest for rest, closed in shown if closed == code), None)
 
 
-@lru_cache(maxsize=4096)
+@lru_cache(maxsize=512)
 def look_ahead_released(transport: Transport, stand: Stand, sense: str, time_s: float) -> Ahead | None:
     """What lies ahead of a stand; None where the cam stands at a rest and the solenoid doesn't pull."""
     theta, end = stand.theta, stand.theta + MOST_TURNS * 360.0

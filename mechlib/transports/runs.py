@@ -8,14 +8,14 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from functools import cached_property
 from math import inf
 
 from mechlib.transports.arcs import TINY, Arcs, complement, holding, intersect, merge, repeated
-from mechlib.transports.model import SENSE, Need, Transport
-
-Knots = tuple[tuple[float, float], ...]  # (theta, place), theta rising
+from mechlib.transports.kept import Kept, Key
+from mechlib.transports.lost_drive import Knots, coming_off, past_missing_teeth, standing
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Need, Part, Transport
 
 
 @dataclass(frozen=True)
@@ -39,38 +39,88 @@ class Run:
     low: float
     high: float
     places: Mapping[str, float] | None = None
-    _theta_arcs: dict = field(default_factory=dict, compare=False, repr=False)
 
     @cached_property
     def knots(self) -> dict[str, Knots]:
         """For every root and part the corners of its place over theta."""
+        return _KNOTS.of(self.motion, self._find_knots)
+
+    @cached_property
+    def motion(self) -> Key:
+        """All that decides the knots."""
+        places = self.places and tuple(self.places.items())
+        return Key((self.transport.decides.gearing, self.sense, self.low, self.high, places))
+
+    def _find_knots(self) -> dict[str, Knots]:
         transport = self.transport
         knots = {
             root.name: _root_knots(transport, root.name, self.low, self.high) for root in transport.roots
         }
         for part in transport.parts:
-            followed = knots[part.parent]
+            followed = self._driven(part, knots[part.parent])
             if self.sense == "unloading" and part.play_deg:
                 followed = tuple((theta, place + part.play_deg) for theta, place in followed)
             if self.places is not None:
                 followed = _held_back(followed, self.places[part.name], SENSE[self.sense])
-            knots[part.name] = followed
+            knots[part.name] = self._come_off(part.name, followed) if transport.off_at else followed
         return knots
+
+    def _driven(self, part: Part, parent: Knots) -> Knots:
+        """What drives a part: its parent, where no teeth are missing at its mesh."""
+        missing = [(at, teeth) for name, at, teeth in self.transport.missing if name == part.name]
+        if not missing:
+            return parent
+        kept = self.places is not None and self.transport.cyclic  # what earlier turns have lost
+        start = self.places[part.name] if kept else None
+        return past_missing_teeth(parent, part, missing, start, SENSE[self.sense])
+
+    def _come_off(self, part: str, knots: Knots) -> Knots:
+        """Where a part stands, some clips being gone; without ``places`` it came from afar."""
+        cyclic, off_at = self.transport.cyclic, dict(self.transport.off_at)
+        if part in self._off_before:
+            return standing(knots, self._off_before[part])
+        if part not in off_at or (self.places is None and self.sense == UNLOADING):
+            return knots
+        start = off_at[part] if cyclic else knots[0][1]
+        if self.places is not None:
+            start = self.places[part]
+        return coming_off(knots, start, SENSE[self.sense], off_at[part], 360.0 if cyclic else None)
+
+    @cached_property
+    def _off_before(self) -> dict[str, float]:
+        """For a run down from afar: where all stands that came off on the way up, and what hangs on it."""
+        transport = self.transport
+        if self.places is not None or self.sense != UNLOADING:
+            return {}
+        came = Run(transport, LOADING, *transport.ends)
+        places = came.places_at(came.high)
+        off = {part for part, at in transport.off_at if transport.cyclic or places[part] >= at - TINY}
+        return {part: places[part] for part, chain in transport.chains.items() if off & set(chain)}
 
     def place(self, part: str, theta: float) -> float:
         """Where a part stands at ``theta``, without its slip."""
-        knots = self.knots[part]
-        i = min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(knots) - 2)
-        (t0, x0), (t1, x1) = knots[i], knots[i + 1]
-        return x0 if t1 == t0 else x0 + (x1 - x0) * (theta - t0) / (t1 - t0)
+        return place_on(self.knots[part], theta)
 
     def places_at(self, theta: float) -> dict[str, float]:
-        """Where every root and part stands at ``theta``, without slips."""
-        return {part: self.place(part, theta) for part in self.knots}
+        """Where every root and part stands at ``theta``, without slips; not to be written to."""
+        return _PLACES.of((self.motion, theta), lambda: self._find_places(theta))
 
-    def agrees(self, places: Mapping[str, float], theta: float) -> bool:
-        """Whether every root and part stands at ``theta`` of this run as it does in ``places``."""
-        return all(abs(self.place(part, theta) - place) <= TINY for part, place in places.items())
+    def _find_places(self, theta: float) -> dict[str, float]:
+        starts, lines = _LINES.of(self.motion, self._find_lines)
+        i = max(bisect_right(starts, theta) - 1, 0)
+        ahead = theta - starts[i]
+        return {part: place + rate * ahead for part, place, rate in lines[i]}
+
+    def _find_lines(self) -> tuple[list[float], list]:
+        """Where parts start to move in another way; from there on the place of each and how fast it goes."""
+        corners = sorted({theta for knots in self.knots.values() for theta, _ in knots})
+        starts, lines = [], []
+        for start, end in zip(corners, corners[1:], strict=False):
+            if end - start > TINY:
+                places = ((part, self.place(part, start), self.place(part, end)) for part in self.knots)
+                starts.append(start)
+                lines.append([(part, x0, (x1 - x0) / (end - start)) for part, x0, x1 in places])
+        return starts, lines
 
     def slipped_place(self, part: str, theta: float) -> float:
         """Where a part stands at ``theta``, slip included: what its tracks and contacts see."""
@@ -81,26 +131,10 @@ class Run:
 
         ``touching`` says whether a part that stands on the very edge of an arc counts as within it.
         """
-        key = (part, arcs, touching)
-        if key not in self._theta_arcs:
-            self._theta_arcs[key] = self._mapped(part, arcs, TINY if touching else -TINY)
-        return self._theta_arcs[key]
-
-    def _mapped(self, part: str, arcs: Arcs, edge: float) -> Arcs:
         advance = self.transport.advance_deg[part]
-        knots = self.knots[part]
-        if self.transport.cyclic:
-            arcs = repeated(arcs, 360.0, knots[0][1] + advance - 1, knots[-1][1] + advance + 1)
-        found = []
-        for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False):
-            x0, x1 = x0 + advance, x1 + advance
-            for start, end in arcs:
-                if x1 - x0 <= TINY:  # the part stands: its arcs hold all the way
-                    if start - edge <= x0 and x1 <= end + edge:
-                        found.append((t0, t1))
-                elif start < x1 and end > x0:
-                    found.append((t0 + max(start - x0, 0.0), min(t0 + end - x0, t1)))
-        return merge(found)
+        key = self.motion, part, advance, arcs, touching
+        edge, cyclic = TINY if touching else -TINY, self.transport.cyclic
+        return _ARCS.of(key, lambda: _mapped(self.knots[part], advance, arcs, edge, cyclic))
 
     def need_arcs(self, need: Need) -> Arcs:
         """Arcs of theta on which a follower stands in its range."""
@@ -109,13 +143,18 @@ class Run:
     @cached_property
     def codes(self) -> tuple[tuple[float, float, frozenset[str]], ...]:
         """Codes in turn over the run: (start, end, closed contacts), theta rising."""
-        edges: list[tuple[float, str]] = []
-        for contact in self.transport.contacts:
-            for start, end in self.theta_arcs(contact.part, contact.closed):
-                edges += [(start, contact.name), (end, contact.name)]
-        edges.sort()
+        key = self.motion, self.transport.decides.shifts, self.transport.decides.closing
+        return _CODES.of(key, self._find_codes)
+
+    def _find_codes(self) -> tuple[tuple[float, float, frozenset[str]], ...]:
+        edges = [
+            (theta, contact.name)
+            for contact in self.transport.contacts
+            for arc in self.theta_arcs(contact.part, contact.closed)
+            for theta in arc
+        ]
         segments, closed, at = [], frozenset(), self.low
-        for theta, contact in edges:
+        for theta, contact in sorted(edges):
             if theta - at > TINY:
                 segments.append((at, theta, closed))
                 at = theta
@@ -126,7 +165,14 @@ class Run:
 
     def code_arcs(self, code: frozenset[str]) -> Arcs:
         """Arcs of theta on which just these contacts are closed."""
-        return merge((start, end) for start, end, closed in self.codes if closed == code)
+        key = self.motion, self.transport.decides.shifts, self.transport.decides.closing
+        return _CODE_ARCS.of(key, self._find_code_arcs).get(code, ())
+
+    def _find_code_arcs(self) -> dict[frozenset[str], Arcs]:
+        found: dict[frozenset[str], list] = {}
+        for start, end, closed in self.codes:
+            found.setdefault(closed, []).append((start, end))
+        return {code: merge(arcs) for code, arcs in found.items()}
 
     def code_at(self, theta: float) -> frozenset[str]:
         """The code that shows at ``theta``; on an edge, the one that the motion has just left."""
@@ -143,6 +189,10 @@ class Run:
     @cached_property
     def obstacles(self) -> tuple[Obstacle, ...]:
         """Interlocks, stops of parts and failing stages, each with the arcs of theta that are shut."""
+        key = self.motion, self.transport.decides.shifts, self.transport.decides.blocking
+        return _OBSTACLES.of(key, self._find_obstacles)
+
+    def _find_obstacles(self) -> tuple[Obstacle, ...]:
         transport, found = self.transport, []
         for lock in transport.interlocks:
             when = self.theta_arcs(
@@ -169,11 +219,42 @@ class Run:
         return complement(arcs, self.low, self.high)
 
 
+_KNOTS, _LINES, _PLACES, _ARCS = Kept(4096), Kept(4096), Kept(16384), Kept(32768)
+_CODES, _CODE_ARCS, _OBSTACLES = Kept(4096), Kept(4096), Kept(4096)
+
+
+def _mapped(knots: Knots, advance_deg: float, arcs: Arcs, edge: float, cyclic: bool) -> Arcs:
+    """Arcs of a part's place as arcs of theta; ``edge``: how far off them it may stand."""
+    if cyclic:
+        arcs = repeated(arcs, 360.0, knots[0][1] + advance_deg - 1, knots[-1][1] + advance_deg + 1)
+    found = []
+    for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False):
+        x0, x1 = x0 + advance_deg, x1 + advance_deg
+        for start, end in arcs:
+            if x1 - x0 <= TINY:  # the part stands: its arcs hold all the way
+                if start - edge <= x0 and x1 <= end + edge:
+                    found.append((t0, t1))
+            elif start < x1 and end > x0:
+                found.append((t0 + max(start - x0, 0.0), min(t0 + end - x0, t1)))
+    return merge(found)
+
+
+def place_on(knots: Knots, theta: float) -> float:
+    """The place at ``theta`` between knots; beyond them on their last line.
+
+    >>> place_on(((0, 0), (10, 10), (30, 10)), 4), place_on(((0, 0), (10, 10), (30, 10)), 20)
+    (4.0, 10.0)
+    """
+    i = min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(knots) - 2)
+    (t0, x0), (t1, x1) = knots[i], knots[i + 1]
+    return x0 if t1 == t0 else x0 + (x1 - x0) * (theta - t0) / (t1 - t0)
+
+
 def steady(transport: Transport, sense: str, beyond: float = 0.0) -> Run:
     """The run over the whole travel with play taken up in ``sense``; ``beyond`` adds degrees at both ends."""
     low, high = transport.ends
     if transport.cyclic:
-        low, high = low - 360.0, high + 360.0
+        low, high = low - 360.0, high + (720.0 if transport.missing else 360.0)  # codes may come a turn later
     return Run(transport, sense, low - beyond, high + beyond)
 
 

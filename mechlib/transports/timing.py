@@ -94,11 +94,11 @@ def arrival(transport: Transport, mode: str, sense: str) -> Arrival | None:
     best = None
     for start, end in run.code_arcs(transport.mode(mode).code):
         edge = start if direction > 0 else end
-        if end - start < transport.settle_deg or abs(edge) >= 1e6:
+        if end - start < transport.settle_deg or edge in (run.low, run.high):  # it shows from far off on
             continue
         read = edge + direction * transport.settle_deg
         if transport.cyclic:
-            if not 0 <= read < 360:
+            if not 0 <= read < 720:  # in the first turn; where teeth are missing it may come later
                 continue
             past = 0.0
         else:

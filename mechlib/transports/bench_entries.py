@@ -1,0 +1,77 @@
+"""What a transport file may say for fault finding: how often each fault is met, and what takes how long.
+
+A kind of fault or check is a word; what an entry is about (its ``of``) is a thing of the machine: a timed
+part, a gear, a follower, a contact, a sense of the motor, a mode, or nothing where there is only one such.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+COMMON_PRACTICE = "common practice, no source"
+
+PART, GEAR, FOLLOWER, CONTACT, SENSE, MODE = (
+    "timed part", "gear", "follower", "contact", "sense of the motor", "mode with a rest",
+)  # fmt: skip
+SEEN = "gear, follower or other thing to look at"
+# There is at most one of these: an entry for it has no ``of``.
+MOTOR, BELT, SOLENOID, CUT_OFF, MACHINE = "motor", "belt", "solenoid", "thermal cut-off", "machine"
+
+# What a fault of each kind, and a check of each kind, is of.
+FAULTS = {
+    "slip": PART,
+    "split gear": PART,
+    "clip gone": PART,
+    "missing teeth": PART,
+    "bent lever": FOLLOWER,
+    "dirty contact": CONTACT,
+    "open contact": CONTACT,
+    "slack belt": BELT,
+    "glazed belt": BELT,
+    "weak motor": MOTOR,
+    "low supply": MOTOR,
+    "hard grease": GEAR,
+    "stiff lever": FOLLOWER,
+    "dead solenoid": SOLENOID,
+    "cut-off open": CUT_OFF,
+    "worn latch": MODE,
+    "dead driver": SENSE,
+    "electronics": MACHINE,
+    "nothing": MACHINE,
+}
+CHECKS = {
+    "try a change": MACHINE,
+    "read a contact": CONTACT,
+    "look at a mark": PART,
+    "look at a part": SEEN,
+    "time a change": MACHINE,
+    "volts at the motor": MOTOR,
+    "motor current": MOTOR,
+}
+
+
+@dataclass(frozen=True)
+class HowOften:
+    """How often a fault is met, as a weight beside those of other faults.
+
+    Without ``of`` it is the weight of the kind as a whole, for all places that have no entry of their own.
+    """
+
+    fault: str
+    of: str | None
+    weight: float
+    source: str = COMMON_PRACTICE
+
+
+@dataclass(frozen=True)
+class BenchTime:
+    """The minutes that a check or a repair takes at the bench, and the covers that come off first.
+
+    ``kind`` is the check's, or that of the fault which is repaired.  The covers' own minutes come on top.
+    None for ``minutes`` where the file gives the covers only.
+    """
+
+    kind: str
+    of: str | None
+    minutes: float | None
+    under: tuple[str, ...] = ()

@@ -1,0 +1,132 @@
+"""How long a motion takes: seconds over theta, summed up in narrow cells by Simpson's rule."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+from math import ceil
+
+import numpy as np
+
+CELL_DEG = 0.125  # of theta: so fine that the time has four digits even next to a stall
+WEIGHTS = np.array([1, 4, 1]) / 6  # of Simpson's rule
+APART = 1e-3  # of a cell: a multiple that is nearer to a corner doesn't cut
+INSIDE_DEG = 1e-10  # by which the places next to a corner are off it
+CLOSE_DEG = 1e-11  # to which an angle of theta is found by halving
+
+
+@dataclass(frozen=True, eq=False)
+class Cells:
+    """Cells of theta, and the places at which a quantity is looked at: the ends and the middle of each.
+
+    ``edges`` of the cells; ``theta``: all places in turn; ``first``: where in it each cell starts.
+    Where a quantity may step, at a corner, two places stand just beside it.
+    """
+
+    edges: np.ndarray
+    theta: np.ndarray
+    first: np.ndarray
+
+    @cached_property
+    def edges_deg(self) -> list[float]:
+        """The edges as a list, which is quicker to look up."""
+        return self.edges.tolist()
+
+    def each(self, values: np.ndarray) -> np.ndarray:
+        """The values at the three places of every cell, a row a cell."""
+        return values[self.first[:, None] + np.arange(3)]
+
+
+@lru_cache(maxsize=256)
+def cells_between(corners: tuple[float, ...]) -> Cells:
+    """Cells from the first corner to the last, cut at each corner and at every multiple of ``CELL_DEG``.
+
+    The corners rise.  So a cell depends on the corners next to it only.
+
+    >>> found = cells_between((0.0, 0.2, 0.25))
+    >>> found.edges.tolist(), found.theta.round(6).tolist(), found.first.tolist()
+    ([0.0, 0.125, 0.2, 0.25], [0.0, 0.0625, 0.125, 0.1625, 0.2, 0.2, 0.225, 0.25], [0, 2, 5])
+    """
+    edges, theta, first, before = [], [], [], 0
+    for low, high in zip(corners, corners[1:], strict=False):
+        inner = CELL_DEG * np.arange(ceil(low / CELL_DEG + APART), ceil(high / CELL_DEG - APART))
+        ends = np.concatenate(([low], inner, [high]))
+        places = np.interp(np.arange(0, len(ends) - 0.9, 0.5), np.arange(len(ends)), ends)
+        places[[0, -1]] += INSIDE_DEG, -INSIDE_DEG
+        edges.append(ends[:-1])
+        theta.append(places)
+        first.append(before + 2 * np.arange(len(ends) - 1))
+        before += len(places)
+    return Cells(np.append(np.concatenate(edges), corners[-1]), np.concatenate(theta), np.concatenate(first))
+
+
+def closed_in(excess: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
+    """Two angles next to each other between which ``excess`` comes to 0; below 0 at ``low`` and at the first.
+
+    Regula falsi with the value at an end that stays halved (the Illinois rule), so that both ends move.
+
+    >>> [round(angle, 9) for angle in closed_in(lambda x: x * x - 2, 0.0, 2.0)]
+    [1.414213562, 1.414213562]
+    """
+    at_low, at_high, stayed = excess(low), excess(high), 0
+    while abs(high - low) > CLOSE_DEG:
+        angle = low + (high - low) * at_low / (at_low - at_high)
+        near, far = sorted((low, high))
+        angle = min(max(angle, near + CLOSE_DEG / 4), far - CLOSE_DEG / 4)
+        value = excess(angle)
+        if value < 0:
+            low, at_low = angle, value
+            at_high, stayed = (at_high / 2 if stayed < 0 else at_high), -1
+        else:
+            high, at_high = angle, value
+            at_low, stayed = (at_low / 2 if stayed > 0 else at_low), 1
+    return low, high
+
+
+@dataclass(frozen=True, eq=False)
+class Clock:
+    """Seconds over theta: the integral of ``slowness``, in seconds a degree at the places of the cells."""
+
+    cells: Cells
+    slowness: np.ndarray
+
+    @cached_property
+    def _slowness(self) -> np.ndarray:
+        return self.cells.each(self.slowness)
+
+    @cached_property
+    def _at_edges(self) -> np.ndarray:
+        """Seconds from the first edge to each."""
+        return np.concatenate(([0.0], np.cumsum(np.diff(self.cells.edges) * (self._slowness @ WEIGHTS))))
+
+    def at(self, theta: float) -> float:
+        """Seconds from the first edge to theta: to the edge below, and what lies under the cell's parabola.
+
+        >>> round(Clock(cells_between((0.0, 2.0)), np.full(35, 0.5)).at(1.5), 9)
+        0.75
+        """
+        edges = self.cells.edges_deg
+        cell = min(max(bisect_right(edges, theta) - 1, 0), len(edges) - 2)
+        first, middle, last = self._slowness[cell].tolist()
+        start = edges[cell]
+        length = edges[cell + 1] - start
+        x = (theta - start) / length
+        under = first + x / 2 * (4 * middle - 3 * first - last) + x**2 * 2 / 3 * (first - 2 * middle + last)
+        return float(self._at_edges[cell]) + length * x * under
+
+    def theta_at(self, seconds: float) -> float:
+        """Theta at which the clock shows so many seconds; the first or last edge where it never does.
+
+        >>> round(Clock(cells_between((0.0, 2.0)), np.full(35, 0.5)).theta_at(0.85), 9)
+        1.7
+        """
+        cell = bisect_right(self._at_edges, seconds) - 1
+        if not 0 <= cell < len(self._at_edges) - 1:
+            return float(self.cells.edges[0 if cell < 0 else -1])
+        low, high = map(float, self.cells.edges[cell : cell + 2])
+        while high - low > CLOSE_DEG:
+            middle = (low + high) / 2
+            low, high = (middle, high) if self.at(middle) < seconds else (low, middle)
+        return high

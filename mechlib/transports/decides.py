@@ -1,0 +1,66 @@
+"""What decides what a transport does, piece by piece: keys for results that machines share."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+from mechlib.transports.kept import Key
+
+if TYPE_CHECKING:
+    from mechlib.transports.model import Transport
+
+
+@dataclass(frozen=True, eq=False)
+class Decides:
+    """The pieces; two machines that are alike in one of them are alike in all that it decides.
+
+    >>> from mechlib.transports import load, weak_motor
+    >>> sound, weak = load("birch").decides, load("birch").with_faults(weak_motor(50)).decides
+    >>> sound.gearing == weak.gearing, sound.closing == weak.closing, sound.losses == weak.losses
+    (True, True, False)
+    """
+
+    transport: Transport
+
+    @cached_property
+    def gearing(self) -> Key:
+        """Where every part goes along with theta, apart from slips."""
+        one = self.transport
+        stages = tuple((stage.start_deg, stage.end_deg, stage.drives) for stage in one.stages)
+        parts = tuple((p.name, p.parent, p.parent_teeth, p.parent_speed, p.play_deg) for p in one.parts)
+        roots = tuple(root.name for root in one.roots)
+        return Key((one.low_deg, one.high_deg, roots, stages, parts, one.off_at, one.missing))
+
+    @cached_property
+    def shifts(self) -> Key:
+        """How far each root and part stands ahead of its mark."""
+        return Key(self.transport.advance_deg.values())
+
+    @cached_property
+    def closing(self) -> Key:
+        """Where the contacts close."""
+        return Key(self.transport.contacts)
+
+    @cached_property
+    def blocking(self) -> Key:
+        """Where the way is shut, for parts that stand as they do."""
+        one = self.transport
+        stages = tuple((s.name, s.start_deg, s.end_deg, s.needs, s.solenoid) for s in one.stages)
+        stops = tuple((part.low_stop_deg, part.high_stop_deg) for part in one.parts)
+        carriers = tuple((follower.name, follower.part) for follower in one.followers)
+        return Key((one.interlocks, stages, one.solenoid_pulls, stops, carriers))
+
+    @cached_property
+    def losses(self) -> Key:
+        """What a motion asks of the motor, apart from where parts go and from followers."""
+        one = self.transport
+        stages = tuple((stage.efficiency, stage.back_efficiency) for stage in one.stages)
+        parts = tuple((part.mesh_efficiency, part.slip_torque_Nmm, part.speed) for part in one.parts)
+        return Key((one.drive, one.drags, stages, parts))
+
+    @cached_property
+    def mechanics(self) -> Key:
+        """What a motion asks of the motor."""
+        return Key((self.gearing, self.losses, self.shifts, self.transport.followers))

@@ -1,0 +1,153 @@
+"""The effort of a leg in pieces: its own while play is taken up, that of the whole travel everywhere else.
+
+So what is worked out once for the whole travel serves every leg, wherever it starts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import cached_property
+
+from mechlib.transports.arcs import TINY, Arcs, complement, merge
+from mechlib.transports.effort import Effort, Stall, effort
+from mechlib.transports.kept import Kept
+from mechlib.transports.lost_drive import Knots
+from mechlib.transports.model import SENSE, Follower
+from mechlib.transports.runs import Run, place_on
+
+AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
+_OWN, _APART, _PIECES, _WAYS = Kept(2048), Kept(4096), Kept(256), Kept(32768)
+
+
+@dataclass(frozen=True)
+class Way:
+    """How long the way to an angle takes, the stall on it, and the time to where it counts as stalled."""
+
+    seconds: float
+    stall: Stall | None
+    near_s: float
+
+
+@dataclass(frozen=True, eq=False)
+class EffortPieces:
+    """The effort of ``run`` from ``start_deg`` on; ``whole``: that of the whole travel, play taken up."""
+
+    run: Run
+    start_deg: float
+    whole: Effort
+    _ways: dict[float, Way] = field(default_factory=dict, repr=False)
+
+    @cached_property
+    def _pieces(self) -> tuple[tuple[float, float, Effort], ...]:
+        """Where each piece starts and ends, and its effort, in the order of the motion."""
+        run, sense = self.run, SENSE[self.run.sense]
+        own = _apart(run, self.whole.run)
+        arcs = [(low, high, False) for low, high in own]
+        arcs += [(low, high, True) for low, high in complement(own, run.low, run.high)]
+        ways = ((*arc[:2][::sense], arc[2]) for arc in sorted(arcs)[::sense])
+        return tuple((a, b, self.whole if shared else self._own(a, b)) for a, b, shared in ways)
+
+    def _pieces_to(self, theta: float):
+        """The pieces on the way to an angle, the last of them cut there."""
+        sense = SENSE[self.run.sense]
+        for first, last, told in self._pieces:
+            if (theta - first) * sense <= 0:
+                return
+            yield first, (last if (theta - last) * sense > 0 else theta), told
+
+    def _own(self, first: float, last: float) -> Effort:
+        """The effort where play is taken up: it is the same wherever the same tracks move."""
+        run, transport, (low, high) = self.run, self.run.transport, sorted((first, last))
+        key = run.motion, low, high, transport.decides.losses, self._moving(low, high)
+        return _OWN.of(key, lambda: Effort(Run(transport, run.sense, low, high, run.places_at(first))))
+
+    def _moving(self, low: float, high: float) -> tuple:
+        """The followers that their tracks move somewhere on the way, each with how far it stands ahead."""
+        advance = self.run.transport.advance_deg
+        return tuple(
+            (advance[follower.part], follower)
+            for follower, arcs in self._moves
+            if any(start < high and end > low for start, end in arcs)
+        )
+
+    @cached_property
+    def _moves(self) -> list[tuple[Follower, Arcs]]:
+        """For each follower the arcs of theta on which its track moves it."""
+        run = self.run
+        return [(one, run.theta_arcs(one.part, one.programme.moves_deg)) for one in run.transport.followers]
+
+    def way(self, far_deg: float) -> Way:
+        """What comes on the way to an angle; it is the same wherever the same tracks move on that way."""
+        if far_deg not in self._ways:
+            low, high = sorted((self.start_deg, far_deg))
+            key = self.run.motion, far_deg, self.run.transport.decides.losses, self._moving(low, high)
+            self._ways[far_deg] = _WAYS.of(key, lambda: self._find_way(far_deg))
+        return self._ways[far_deg]
+
+    def _find_way(self, far_deg: float) -> Way:
+        seconds, sense = 0.0, SENSE[self.run.sense]
+        for first, last, told in self._pieces_to(far_deg):
+            if stall := told.stall(first, last):
+                near = stall.theta_deg - sense * AT_STALL_DEG
+                return Way(self.seconds(far_deg), stall, self.seconds(near))
+            seconds += told.seconds(first, last)
+        return Way(seconds, None, 0.0)
+
+    def seconds(self, theta: float) -> float:
+        """Time from the start to theta."""
+        return sum(told.seconds(first, last) for first, last, told in self._pieces_to(theta))
+
+    def after(self, seconds: float) -> float:
+        """Theta that is reached so many seconds after the start; the end of the run if that comes sooner."""
+        for first, last, told in self._pieces:
+            takes = told.seconds(first, last)
+            if takes > seconds:
+                return told.after(first, seconds)
+            seconds -= takes
+        return last
+
+    def stall(self, end: float) -> Stall | None:
+        """The first theta on the way to ``end`` at which the motor can't go on."""
+        return self.way(end).stall
+
+    def skipping_mesh(self, chain: tuple[str, ...], theta: float) -> str | None:
+        """The mesh that skips a tooth where the last part of a chain is held at ``theta``, if any."""
+        sense = SENSE[self.run.sense]
+        here = next(told for _, last, told in self._pieces if (last - theta) * sense >= 0)
+        return here.skipping_mesh(chain, theta)
+
+
+def effort_from(run: Run, start_deg: float) -> EffortPieces | None:
+    """The effort of a leg along ``run`` from ``start_deg`` on; None where the file gives no motor."""
+    transport = run.transport
+    if transport.drive is None:
+        return None
+    key = run.motion, start_deg, transport.decides.mechanics
+    return _PIECES.of(key, lambda: EffortPieces(run, start_deg, effort(transport, run.sense)))
+
+
+def _apart(run: Run, whole: Run) -> Arcs:
+    """Arcs of theta on which some part moves otherwise in two runs; where it stands doesn't matter."""
+
+    def find() -> Arcs:
+        pairs = ((knots, whole.knots[part]) for part, knots in run.knots.items())
+        return merge(arc for pair in pairs for arc in _moves_apart(*pair))
+
+    return _APART.of((run.motion, whole.motion), find)
+
+
+def _moves_apart(knots: Knots, whole: Knots) -> list[tuple[float, float]]:
+    """The same for one part, within the first knots.
+
+    >>> _moves_apart(((0, 3), (3, 3), (9, 9)), ((-9, -9), (9, 9)))
+    [(0, 3)]
+    """
+    low, high = knots[0][0], knots[-1][0]
+    angles = sorted({low, high, *(theta for theta, _ in (*knots, *whole) if low <= theta <= high)})
+    found = []
+    for start, end in zip(angles, angles[1:], strict=False):
+        (here, there), (before, after) = ([place_on(k, at) for at in (start, end)] for k in (knots, whole))
+        moves = max(there - here, after - before) > TINY
+        if moves and max(abs(here - before), abs(there - after)) > TINY:
+            found.append((start, end))
+    return found

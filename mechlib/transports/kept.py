@@ -1,0 +1,52 @@
+"""Results kept by what really decides them, so that machines that differ in other things share them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable
+from typing import ClassVar
+
+
+class Kept:
+    """At most ``most`` results by their keys; when there are more, all are given up and found again.
+
+    >>> squares = Kept(100)
+    >>> squares.of(3, lambda: 9), squares.of(3, lambda: "not asked again")
+    (9, 9)
+    """
+
+    _all: ClassVar[list[Kept]] = []
+
+    def __init__(self, most: int):
+        self.most, self._found = most, {}
+        self._all.append(self)
+
+    @classmethod
+    def forget_all(cls) -> None:
+        """Give up everything that is kept anywhere."""
+        for kept in cls._all:
+            kept._found.clear()
+
+    def of(self, key: Hashable, find: Callable[[], object]):
+        """The result for a key; ``find`` finds it where it isn't kept."""
+        try:
+            return self._found[key]
+        except KeyError:
+            if len(self._found) >= self.most:
+                self._found.clear()
+            found = self._found[key] = find()
+            return found
+
+
+class Key(tuple):
+    """A tuple that works out its hash once: a long key of many results.
+
+    >>> Key((1, "a")) == Key((1, "a")), hash(Key((1, "a"))) == hash((1, "a"))
+    (True, True)
+    """
+
+    def __hash__(self) -> int:
+        try:
+            return self._hash
+        except AttributeError:
+            self._hash = tuple.__hash__(self)
+            return self._hash

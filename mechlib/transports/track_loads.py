@@ -1,0 +1,93 @@
+"""What one track asks where its part moves along with theta: its lift and slope, spring and friction.
+
+``theta`` is everywhere an angle, an array of them, or ``Cells``, which stand for the array of their places.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from functools import lru_cache
+from math import inf, pi
+
+import numpy as np
+
+from mechlib.cams.programme import Programme
+from mechlib.transports.arcs import TINY
+from mechlib.transports.clock import Cells
+from mechlib.transports.lost_drive import Knots
+from mechlib.transports.model import Follower
+from mechlib.transports.runs import place_on
+
+A_RADIAN = 180.0 / pi  # degrees
+
+
+def asked_Nmm(follower: Follower, theta, knots: Knots, advance_deg: float, sense: int):
+    """N·mm over theta that a follower asks: spring and friction times the slope of its lift by the radian.
+
+    ``knots`` of its part and how far it stands ahead; ``sense``: 1 or −1.  Positive loads stand against the
+    motion.
+
+    >>> from mechlib.transports import load
+    >>> lever = load("alder").follower("pinch lever")
+    >>> round(float(asked_Nmm(lever, 129.0, ((0.0, 0.0), (268.0, 268.0)), 0.0, 1)), 2)
+    142.25
+    """
+    lift_mm, slope_mm = _track(theta, knots, advance_deg, follower.programme)
+    spring = follower.spring.force(lift_mm + follower.bent_mm)
+    return sense * spring * slope_mm + follower.friction_N * abs(slope_mm)
+
+
+def moving(theta, knots: Knots):
+    """1 where a part moves along with theta, else 0.
+
+    >>> moving(4.0, ((0.0, 0.0), (5.0, 5.0), (9.0, 5.0))), moving(6.0, ((0.0, 0.0), (5.0, 5.0), (9.0, 5.0)))
+    (1.0, 0.0)
+    """
+    rising = _rising(knots)
+    if isinstance(theta, float):
+        return rising[min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(rising) - 1)]
+    if min(rising) == max(rising):
+        return rising[0]
+    places = theta.theta if isinstance(theta, Cells) else theta
+    piece = np.searchsorted([start for start, _ in knots[1:-1]], places, side="right")
+    return np.array(rising)[piece]
+
+
+@lru_cache(maxsize=4096)
+def _rising(knots: Knots) -> tuple[float, ...]:
+    return tuple(float(x1 - x0 > TINY) for (_, x0), (_, x1) in zip(knots, knots[1:], strict=False))
+
+
+def track_ends(programme: Programme, knots: Knots, advance_deg: float, cyclic: bool) -> list[float]:
+    """The thetas at which the segments of a track start and end, as often as its part comes round.
+
+    >>> from mechlib.transports import load
+    >>> track_ends(load("alder").follower("cam detent").programme, ((-16.0, 0.0), (0.0, 16.0)), -20.0, False)
+    [-10.0, -1.0]
+    """
+    marks = [mark - advance_deg for mark in programme.ends_deg]
+    if cyclic:
+        turns = range(int(knots[0][1] // 360.0) - 1, int(knots[-1][1] // 360.0) + 2)
+        marks = [mark % 360.0 + 360.0 * turn for turn in turns for mark in marks]
+    pairs = zip(knots, knots[1:], strict=False)
+    return [t0 + mark - x0 for (t0, x0), (_, x1) in pairs for mark in marks if x0 < mark < x1]
+
+
+def _track(theta, knots: Knots, advance_deg: float, programme: Programme):
+    """Lift in mm, and its slope over theta in mm a radian."""
+    if isinstance(theta, Cells):
+        return _kept_track(theta, knots, advance_deg, programme)
+    single = isinstance(theta, float)
+    place = place_on(knots, theta) if single else np.interp(theta, *np.array(knots).T)
+    lift, slope = programme.lift_and_slope(place + advance_deg)
+    return lift, slope * moving(theta, knots) * A_RADIAN
+
+
+@lru_cache(maxsize=512)
+def _kept_track(cells: Cells, knots: Knots, advance_deg: float, programme: Programme):
+    """The same at the places of cells, kept since no force changes it; two numbers where the track rests."""
+    low, high = (place_on(knots, float(cells.theta[end])) + advance_deg for end in (0, -1))
+    if programme.rests(low, high):
+        return programme.lift(low), 0.0
+    lift, slope = _track(cells.theta, knots, advance_deg, programme)
+    return lift, slope
