@@ -2,9 +2,8 @@
 
 from __future__ import annotations
 
-from mechlib.say import listing
 from mechlib.transports.model import Controller, Leg, Watch
-from mechlib.transports.read_table import Table
+from mechlib.transports.read_table import Table, named
 from mechlib.transports.read_tracks import read_needs
 
 
@@ -16,7 +15,7 @@ def read_controller(top: Table, modes: list[str], followers, senses: tuple[str, 
     order = table.choices("order", modes)
     if order is not None and (missing := [m for m in modes if m not in order]):
         table.problem(
-            "order", f"{listing(missing)} left out", "list every mode once, in the order along the travel"
+            "order", f"{named(missing)} left out", "list every mode once, in the order along the travel"
         )
     time_out = table.number("time_out_s", 0.1, 600, "seconds")
     home = _leg(table.table("home", 'such as {sense = "unloading", mode = "STOP"}'), modes, senses)

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 from graphlib import CycleError, TopologicalSorter
 
-from mechlib.say import listing
 from mechlib.transports.model import Access, Cover
-from mechlib.transports.read_table import Table
+from mechlib.transports.read_table import Table, named
 
 SECURED_BY = ("clip", "screw", "snap", "press fit")
 MOST_MINUTES = 600
@@ -39,7 +38,7 @@ def _check_rings(top: Table, covers: dict[str, Cover]) -> None:
     except CycleError as error:
         ring = list(dict.fromkeys(error.args[1]))
         place = f'[[cover]] "{ring[0]}", key off_first'
-        waits = f"{listing(ring)} wait for one another" if len(ring) > 1 else "it waits for itself"
+        waits = f"{named(ring)} wait for one another" if len(ring) > 1 else "it waits for itself"
         top.reader.problem(place, waits, "name only what must come off before it")
 
 

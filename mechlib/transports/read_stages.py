@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from mechlib.errors import MechError
 from mechlib.gears import Driven, Held, PlanetarySet, efficiency, simple_set, speeds
-from mechlib.say import listing
 from mechlib.transports.arcs import TINY
 from mechlib.transports.model import MAIN_CAM, Root, Stage
 from mechlib.transports.read_gearing import TEETH, unique_name
-from mechlib.transports.read_table import Reader, Table
+from mechlib.transports.read_table import Reader, Table, named
 
 
 def read_sets(top: Table) -> dict[str, PlanetarySet | None]:
@@ -81,7 +80,7 @@ def read_stages(
                 "to", f"it is {end:g} degrees, not above from at {start:g}", "a stage has some length"
             )
         if drives == ():
-            table.problem("drives", "it is empty", "a stage drives at least one of " + listing(names))
+            table.problem("drives", "it is empty", "a stage drives at least one of " + named(names))
         if None not in (name, start, end, drives, path):
             found.append((Stage(name, start, end, drives, **path), table))
         else:
@@ -96,6 +95,8 @@ def read_stages(
                 Table(reader, "stage", {}),
             )
         ]
+    if not isinstance(top.value.get("stage", []), list):  # told already
+        return found
     found.sort(key=lambda pair: pair[0].start_deg)
     if low is None:
         top.problem("stage", "a cam that goes round has one power path", "leave the stages out")

@@ -15,6 +15,7 @@ from mechlib.say import listing
 
 MOST_BYTES = 1_000_000
 MOST_ITEMS = 200  # in any one list
+MOST_NAMED = 40  # names told in a message
 MOST_DEG = 3600.0
 TOP = "top level"
 _PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
@@ -130,7 +131,7 @@ class Table:
         return value
 
     def choice(self, key: str, options, optional=False) -> str | None:
-        value = self.get(key, str, "one of " + listing(options), optional)
+        value = self.get(key, str, "one of " + named(options), optional)
         if value is None or value in options:
             return value
         self.problem(key, f"there is no {_short(value)}", suggestion(value, options))
@@ -138,7 +139,7 @@ class Table:
 
     def choices(self, key: str, options, optional=False) -> tuple[str, ...] | None:
         """A list of different names out of ``options``."""
-        value = self.items(key, "a list of names out of " + listing(options), optional)
+        value = self.items(key, "a list of names out of " + named(options), optional)
         if value is None:
             return None
         good = []
@@ -218,7 +219,7 @@ class Table:
             self.problem(
                 key,
                 f"no hand shaft is called {_short(shaft)}" if shaft else "the file names no hand shaft",
-                "name one under [[hand_shaft]]" + (": " + listing(shafts) if shafts else ""),
+                "name one under [[hand_shaft]]" + (": " + named(shafts) if shafts else ""),
             )
             return None
         if shaft is None and len(shafts) > 1:
@@ -239,11 +240,18 @@ ANGLE = (
 )
 
 
+def named(options) -> str:
+    """Names in a row, as they are told in a message: none very long, and not very many."""
+    names = [str(name) for name in options]
+    more = [f"{len(names) - MOST_NAMED} more"] if len(names) > MOST_NAMED else []
+    return listing([*(name if len(name) <= 60 else f"{name[:57]}…" for name in names[:MOST_NAMED]), *more])
+
+
 def suggestion(word, options) -> str:
     """Words that point to the nearest of the names that would be right."""
     close = difflib.get_close_matches(str(word)[:80], list(options), 1)
     hint = f"did you mean {close[0]!r}? " if close else ""
-    return f"{hint}there is {listing(options)}" if options else "there is none to choose from"
+    return f"{hint}there is {named(options)}" if options else "there is none to choose from"
 
 
 def _kind(value) -> str:

@@ -1,6 +1,7 @@
 """What one track asks where its part moves along with theta: its lift and slope, spring and friction.
 
-``theta`` is everywhere an angle, an array of them, or ``Cells``, which stand for the array of their places.
+``theta`` is everywhere an angle, an array of them, or ``Cells``, which stand for the array of their places;
+with these, one number stands for an array of equal ones.
 """
 
 from __future__ import annotations
@@ -46,7 +47,7 @@ def moving(theta, knots: Knots):
     rising = _rising(knots)
     if isinstance(theta, float):
         return rising[min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(rising) - 1)]
-    if min(rising) == max(rising):
+    if isinstance(theta, Cells) and min(rising) == max(rising):
         return rising[0]
     places = theta.theta if isinstance(theta, Cells) else theta
     piece = np.searchsorted([start for start, _ in knots[1:-1]], places, side="right")
