@@ -7,8 +7,9 @@ from functools import cached_property, lru_cache
 from math import inf
 
 from mechlib.transports.arcs import TINY, holding, repeated
-from mechlib.transports.effort import MOST_TURNS, Effort, Stall, effort
+from mechlib.transports.effort import MOST_TURNS, Effort, effort
 from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.motor_drive import Stall
 from mechlib.transports.outcomes import Stand
 from mechlib.transports.runs import Obstacle, Run
 
@@ -87,7 +88,7 @@ class Ahead:
 
     def skipping_mesh(self, obstacle: Obstacle, theta: float) -> str | None:
         """The mesh that skips a tooth when this obstacle stops the drive at ``theta``; None if all hold."""
-        if self._effort is None or obstacle.kind == "elsewhere":
+        if self._effort is None or obstacle.kind not in ("interlock", "part stop"):
             return None
         chain = self.transport.chains[_held(self.run, obstacle, theta)]
         return self._effort.skipping_mesh(chain, theta - self.direction * JUST_BEFORE_DEG)

@@ -8,15 +8,16 @@ of theta, so that stages that drive something else than the main cam need no spe
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 from math import pi
 
 import numpy as np
 
-from mechlib.say import say
 from mechlib.transports.arcs import TINY
 from mechlib.transports.model import SENSE, Follower, Transport
+from mechlib.transports.motor_drive import MotorDrive, Stall
 from mechlib.transports.runs import Run, steady
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
@@ -25,28 +26,6 @@ PLACES = np.array([1e-9, 0.5, 1 - 1e-9])  # of Simpson's rule in a cell, the out
 WEIGHTS = np.array([1, 4, 1]) / 6
 CLOSE_DEG = 1e-11  # to which an angle of theta is found by halving
 A_RADIAN = 180.0 / pi  # degrees
-
-
-@dataclass(frozen=True)
-class Stall:
-    """Where the motor can't go on: what is asked there, what can be had, what limits it, what loads it."""
-
-    theta_deg: float
-    asked_Nmm: float
-    limit_Nmm: float
-    belt_slips: bool
-    heaviest: str
-
-    def sentence(self) -> str:
-        """The finding, as it stands in the story of a change."""
-        where = say(self.theta_deg, "°")
-        if self.limit_Nmm <= 0:
-            return f"the belt hangs loose and pulls nothing: the drive stands at {where}"
-        what, can = ("the belt slips", "it passes on") if self.belt_slips else ("the motor stalls", "it has")
-        return (
-            f"{what} at {where}: the load, most of it from the {self.heaviest}, asks more "
-            f"than the {say(self.limit_Nmm, 'N·mm', 2)} that {can}"
-        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,11 +90,33 @@ class Effort:
         Below 0 where a load that the train lets through drives the motor on; what helps beyond the limit of
         motor and belt is lost.
         """
-        drive, cam = self.transport.drive, self.cam_Nmm(theta)
-        forward, back = self._stage_efficiencies(np.asarray(theta, float))
-        needed = cam / (drive.turns_per_cam_turn * drive.efficiency * forward)
-        helped = cam * drive.back_efficiency * back / drive.turns_per_cam_turn
-        return np.maximum(drive.friction_Nmm + np.where(cam > 0, needed, helped), -drive.limit_Nmm)
+        theta, cam = np.asarray(theta, float), self.cam_Nmm(theta)
+        forward, back = self._stage_efficiencies(theta)
+
+        def asked(drive: MotorDrive, cam, forward, back):
+            needed = cam / (drive.turns_per_cam_turn * drive.efficiency * forward)
+            helped = cam * drive.back_efficiency * back / drive.turns_per_cam_turn
+            return np.maximum(drive.friction_Nmm + np.where(cam > 0, needed, helped), -drive.limit_Nmm)
+
+        return self.by_motor(theta, asked, cam, forward, back)
+
+    def by_motor(self, theta, work: Callable, *arrays) -> np.ndarray:
+        """``work(drive, *arrays)`` at each theta with the motor that turns there, arrays along with theta."""
+        motors = self.transport.motors
+        if len(motors) == 1:
+            return np.broadcast_to(work(motors[0], *arrays), np.shape(theta))
+        found, names = np.empty(np.shape(theta)), [motor.name for motor in motors]
+        turns = np.zeros(np.shape(theta), int)
+        for stage in self.transport.stages:
+            turns[theta >= stage.start_deg] = names.index(stage.motor)
+        for number, motor in enumerate(motors):
+            here = turns == number
+            found[here] = work(motor, *(array[here] for array in arrays))
+        return found
+
+    def limit_Nmm(self, theta) -> np.ndarray:
+        """The torque that can't be had any more of the motor that turns at each theta, N·mm."""
+        return self.by_motor(theta, lambda drive: drive.limit_Nmm)
 
     def _stage_efficiencies(self, theta) -> tuple[np.ndarray, np.ndarray]:
         forward, back = np.ones(theta.shape), np.ones(theta.shape)
@@ -130,7 +131,7 @@ class Effort:
         The more the drive presses, the more each mesh of the chain carries: that one skips which needs the
         least, if the drive can give as much on top of its other loads.
         """
-        drive, place = self.transport.drive, np.array([theta])
+        drive, place = self.transport.motor_at(theta), np.array([theta])
         at, (forward, _) = self.carried(place), self._stage_efficiencies(place)
         can = (drive.limit_Nmm - drive.friction_Nmm) * drive.turns_per_cam_turn * drive.efficiency * forward
         needed, passes = {}, 1.0  # of the outputs, and how much of it comes to the mesh
@@ -169,10 +170,21 @@ class Effort:
         return self.motor_Nmm(self._inside.ravel()).reshape(self._inside.shape)
 
     @cached_property
+    def _limit_inside(self) -> np.ndarray:
+        """What can't be had any more at each of these places, N·mm."""
+        return self.limit_Nmm(self._inside)
+
+    @cached_property
     def _slowness(self) -> np.ndarray:
         """Seconds for a degree of theta at each of these places; 0 where the motor can't go on."""
-        stuck, drive = self._asked_inside >= self.transport.drive.limit_Nmm, self.transport.drive
-        return np.where(stuck, 0.0, 1.0 / drive.deg_s(np.where(stuck, 0.0, self._asked_inside)))
+        stuck = self._asked_inside >= self._limit_inside
+
+        def slowness(drive: MotorDrive, asked):
+            return 1.0 / drive.deg_s(asked)
+
+        return np.where(
+            stuck, 0.0, self.by_motor(self._inside, slowness, np.where(stuck, 0.0, self._asked_inside))
+        )
 
     @cached_property
     def _clock(self) -> np.ndarray:
@@ -190,8 +202,10 @@ class Effort:
 
     def deg_s(self, theta) -> np.ndarray:
         """Speed of the drive in degrees of theta a second; 0 where the motor can't go on."""
-        drive, asked = self.transport.drive, self.motor_Nmm(theta)
-        return np.where(asked < drive.limit_Nmm, drive.deg_s(asked), 0.0)
+        theta, asked = np.asarray(theta, float), self.motor_Nmm(theta)
+        goes = asked < self.limit_Nmm(theta)
+        speed = self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), np.where(goes, asked, 0.0))
+        return np.where(goes, speed, 0.0)
 
     def seconds(self, start: float, end: float) -> float:
         """Time from one theta to another, ∫dθ/speed; what lies beyond a stall is for ``stall`` to tell."""
@@ -211,12 +225,12 @@ class Effort:
 
     def stall(self, start: float, end: float) -> Stall | None:
         """The first theta on the way from ``start`` to ``end`` at which the motor can't go on."""
-        limit, sense = self.transport.drive.limit_Nmm, SENSE[self.run.sense]
-        if abs(end - start) <= TINY or np.max(self._asked_inside) < limit:
+        sense, stuck = SENSE[self.run.sense], self._asked_inside >= self._limit_inside
+        if abs(end - start) <= TINY or not np.any(stuck):
             return None
         if self._held(start + sense * TINY):
             return self._stall(start, start + sense * TINY)
-        held = self._inside[self._asked_inside >= limit]
+        held = self._inside[stuck]
         held = held[((held - start) * sense > 0) & ((end - held) * sense > 0)]
         if not held.size:
             return None
@@ -224,23 +238,24 @@ class Effort:
         free = first - sense * min(CELL_DEG, abs(first - start))
         while abs(first - free) > CLOSE_DEG:  # many places at once: each asks for all loads
             between = np.linspace(free, first, 65)
-            at = int(np.argmax(self.motor_Nmm(between)[1:] >= limit)) + 1
+            at = int(np.argmax((self.motor_Nmm(between) >= self.limit_Nmm(between))[1:])) + 1
             free, first = float(between[at - 1]), float(between[at])
         return self._stall(free, first)
 
     def _held(self, theta: float) -> bool:
         """Whether the motor can't go on at one theta."""
-        return bool(self.motor_Nmm(np.array([theta]))[0] >= self.transport.drive.limit_Nmm)
+        at = np.array([theta])
+        return bool(self.motor_Nmm(at)[0] >= self.limit_Nmm(at)[0])
 
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""
-        drive = self.transport.drive
+        drive = self.transport.motor_at(held)
         asked = float(self.motor_Nmm(np.array([held]))[0])
         return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, self._heaviest(held))
 
     def _heaviest(self, theta: float) -> str:
         """What asks most of the drive at one theta."""
-        drive, loads = self.transport.drive, self.loads(np.array([theta]))
+        drive, loads = self.transport.motor_at(theta), self.loads(np.array([theta]))
         if drive.friction_Nmm >= drive.limit_Nmm:
             return "train's own friction"
         return max(loads, key=lambda name: loads[name][0])

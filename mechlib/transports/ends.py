@@ -11,6 +11,8 @@ from mechlib.transports.model import Leg, Transport
 from mechlib.transports.outcomes import ELSEWHERE, END_STOP, JAMMED, NEVER_SEEN, TOO_SLOW
 from mechlib.transports.runs import Obstacle
 
+TOLD = ("not told", "too soon", "dead motor")  # obstacles that are the controller's
+
 
 @dataclass(frozen=True)
 class End:
@@ -43,7 +45,7 @@ def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End:
 
 def at_the_end(theta: float, leg: Leg, transport: Transport) -> End:
     """What happens where the drive can't move in the leg's sense: it stands there until the time-out."""
-    if transport.drive and leg.sense in transport.drive.dead_senses:
+    if transport.dead_in(leg.sense):
         where = f"it stands at {say(theta, '°')} until the time-out"
         return End(theta, NEVER_SEEN, f"the motor doesn't turn in the {leg.sense} sense; {where}")
     if transport.release:
@@ -62,16 +64,17 @@ def _end_stop(theta: float, leg: Leg) -> End:
 
 
 def _first_obstacle(ahead: Ahead) -> End | None:
+    obstacles = ahead.run.obstacles + ahead.run.hand_overs
     met = [
         ((at - ahead.start_deg) * ahead.direction, number, at)
-        for number, obstacle in enumerate(ahead.run.obstacles)
+        for number, obstacle in enumerate(obstacles)
         for at in (arc[0] if ahead.direction > 0 else arc[1] for arc in obstacle.arcs)
         if (ahead.end_deg - at) * ahead.direction > TINY
     ]
     if not met:
         return None
     _, number, at = min(met)
-    obstacle = ahead.run.obstacles[number]
+    obstacle = obstacles[number]
     return End(at, *obstacle_words(obstacle, at, ahead.transport), obstacle)
 
 
@@ -84,4 +87,18 @@ def obstacle_words(obstacle: Obstacle, at: float, transport: Transport) -> tuple
         return JAMMED, f"{pair} collide at {where} ({lock.name})"
     if obstacle.kind == "part stop":
         return JAMMED, f"the {obstacle.name} reaches its own stop at {where}"
+    if obstacle.kind in TOLD:
+        return _no_hand_over(obstacle, where, transport)
     return ELSEWHERE, f"at {where} the power no longer goes the way of the stage {obstacle.name}"
+
+
+def _no_hand_over(obstacle: Obstacle, where: str, transport: Transport) -> tuple[str, str]:
+    """The outcome where a motor isn't turned, or not to the end of its stage, and the words for it."""
+    stage = transport.stage(obstacle.name)
+    motor = transport.motor_of(stage).name
+    if obstacle.kind == "dead motor":
+        return NEVER_SEEN, f"the {motor} doesn't turn; the drive stands at {where} until the time-out"
+    told = f"contact {obstacle.contact} {{}} that the stage {stage.name} is done: the {motor}"
+    if obstacle.kind == "not told":
+        return NEVER_SEEN, f"at {where} {told.format('does not tell')} goes on until the time-out"
+    return ELSEWHERE, f"at {where} {told.format('has told too soon')} stops, and the next turns in vain"

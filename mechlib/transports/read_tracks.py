@@ -8,8 +8,7 @@ from mechlib.cams import DWELL, LAWS, Programme, Segment, programme_from_reading
 from mechlib.errors import MechError
 from mechlib.transports.model import BETWEEN, Follower, Need
 from mechlib.transports.read_forces import read_spring
-from mechlib.transports.read_gearing import unique_name
-from mechlib.transports.read_table import Table, suggestion
+from mechlib.transports.read_table import Table, suggestion, unique_name
 
 MOST_MM = 500.0
 READING = "write the lifts that were read, each such as [{teeth = 3}, 1.2]"
