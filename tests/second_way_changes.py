@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 from second_way import SENSES, STEP_DEG, Machine
 
-
 CONTROLLERS = {"elsewhere": "the drive went elsewhere", "too soon": "the drive went elsewhere",
                "not told": "code never seen"}  # fmt: skip
 
@@ -84,8 +83,9 @@ def _wrong_motor(machine: Machine, start: Rest, sense: int, theta) -> tuple[floa
     """Where the controller turns the wrong motor first: told that a stage is done too soon, or not told."""
     path, met = np.concatenate(([start.theta], theta)), []
     for edge, told, first in machine.borders(sense):
+        bit = machine._bits([told["contact"]])
 
-        def closed(t, bit=machine._bits([told["contact"]])):
+        def closed(t, bit=bit):
             return (machine.code(machine.angles(t, sense, start.state)) & bit) > 0
 
         here = path[(sense * (path - first) >= -1e-9) & (sense * (edge - path) >= -1e-9)]
@@ -98,7 +98,8 @@ def _wrong_motor(machine: Machine, start: Rest, sense: int, theta) -> tuple[floa
         there = path[sense * (path - edge) > 1e-9]
         if len(there) and not np.all(closed(there)):
             k = int(np.argmin(closed(there)))
-            met.append((max(edge, start.theta, key=lambda t: sense * t) if k == 0 else there[k - 1], "not told"))
+            at_once = max(edge, start.theta, key=lambda t: sense * t)
+            met.append((float(there[k - 1]) if k else at_once, "not told"))
     return min(met, key=lambda one: sense * one[0], default=None)
 
 

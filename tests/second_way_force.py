@@ -119,7 +119,7 @@ class Forces:
                 cam * back * motor["back_efficiency"] / turns,
             )
             here = self.turning(theta) == number
-            asked = np.maximum(motor.get("friction_Nmm", 0.0) + power, -self.limit_of(motor))
+            asked = np.maximum(motor.get("friction_Nmm", 0.0) + power, -self.limits[number])
             torque[here] = asked[here]
         return torque
 
@@ -143,7 +143,12 @@ class Forces:
         own, first, last = sets[row["through"]], row["driven"], row["turns"]
         return _through(own, first, row["held"], last), _through(own, last, row["held"], first)
 
-    def belt_of(self, motor: dict) -> dict | None:
+    @cached_property
+    def belts(self) -> list[dict | None]:
+        """The belt of each motor."""
+        return [self._belt_of(motor) for motor in self.motors]
+
+    def _belt_of(self, motor: dict) -> dict | None:
         """Pitch diameter of the driver, stiffness, tension at rest and the most it can pull, from the belt's
         own geometry: the straight runs by Pythagoras, the arcs by the angle at which they leave."""
         rows = self.data.get("belt", [])
@@ -167,19 +172,16 @@ class Forces:
         pull = 2 * tension * (ratio - 1) / (ratio + 1)  # T1 = ratio·T2 and T1 + T2 = 2·tension
         return {"radius": small / 2, "stiffness": stiffness, "tension": tension, "pull": pull}
 
-    def limit_of(self, motor: dict) -> float:
-        belt, stall = self.belt_of(motor), motor["stall_torque_Nmm"]
-        return min(stall, belt["pull"] * belt["radius"]) if belt else stall
-
     @cached_property
     def limits(self) -> np.ndarray:
-        """The most that each motor can give."""
-        return np.array([self.limit_of(motor) for motor in self.motors])
+        """The most that each motor can give: it stalls, or its belt slips."""
+        slip = [belt["pull"] * belt["radius"] if belt else np.inf for belt in self.belts]
+        return np.minimum([motor["stall_torque_Nmm"] for motor in self.motors], slip)
 
     def speed(self, torque, number: int = 0):
         """Degrees of the drive a second; the mass of belt that passes the driver a second passes both."""
         motor, left = self.motors[number], 1.0
-        if belt := self.belt_of(motor):
+        if belt := self.belts[number]:
             pull = torque / belt["radius"]
             runs = (belt["tension"] - pull / 2, belt["tension"] + pull / 2)
             slack, tight = (1 + tension / belt["stiffness"] for tension in runs)

@@ -1,6 +1,6 @@
 """Cedar, whose drawer and cam have a motor each, against the second way: stops, margins, changes, interlocks.
 
-Sound, with every single slip by one to three teeth, and with other faults, those of its hand-overs among them.
+Sound, with every single slip by one to three teeth, and with other faults, those of hand-overs among them.
 """
 
 from __future__ import annotations
@@ -42,7 +42,6 @@ def test_cedar_with_a_slip(mesh, teeth):
     machine, transport = faulty(cedar(), "slip", mesh, teeth)
     check_stops_and_margins(machine, transport)
     assert ties_among(machine, transport) == 0
-
 
 
 FAULTS = (

@@ -77,9 +77,7 @@ def _read_belts(top: Table, motors: list[str]) -> dict[str, BeltDrive | None]:
         table = top.table("belt", "a [belt] table", optional=True)
         return {ONLY: _read_belt(table)} if table else {}
     belts = {}
-    for table in top.tables(
-        "belt", '[[belt]] tables, each with of = "…", a motor', optional=True
-    ):
+    for table in top.tables("belt", '[[belt]] tables, each with of = "…", a motor', optional=True):
         motor = table.choice("of", motors)
         if motor in belts:
             table.problem("of", f"the {motor} has a belt already", "give a motor one belt at most")

@@ -167,7 +167,7 @@ def _need(table: Table, follower: Follower, wanted) -> Need | None:
                 "to_mm", f"it is {high:g} mm, below from_mm at {low:g}", "give the lower lift first"
             )
             return None
-        spans, words = ((low, high),), f"from {low:g} to {high:g} mm"
+        spans, words = ((low, high),), f"from {low:g} to {high:g} mm".replace("-", "−")
     else:
         names = wanted if isinstance(wanted, list) else [wanted]
         known = [name for name, _ in follower.states] + [BETWEEN]
