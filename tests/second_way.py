@@ -249,8 +249,22 @@ class Machine:
         reads = self.readings(mode, sense)
         if not reads:
             return None
-        stop = reads[0] + sense * self.coast
+        stop = self.coasted(reads[0], sense)
         return stop if self.cycle else min(max(stop, self.low), self.high)
+
+    def coasted(self, read: float, sense: int) -> float:
+        """Coasting, which ends where another motor would have to turn what follows."""
+        stops = [read + sense * self.coast, *(edge for edge, _, _ in self.borders(sense))]
+        return min((stop for stop in stops if sense * (stop - read) >= 0), key=lambda stop: sense * stop)
+
+    def borders(self, sense: int) -> list[tuple[float, dict, float]]:
+        """Where another motor takes over: the angle, what tells that, and where the stage before began."""
+        rows, word = self.stages[::sense], {1: "loading", -1: "unloading"}[sense]
+        return [
+            ((b, row["hand_over"][word], a) if sense > 0 else (a, row["hand_over"][word], b))
+            for (a, b, row), (_, _, after) in zip(rows, rows[1:], strict=False)
+            if row.get("motor") != after.get("motor")
+        ]
 
     def falsely_read(self, mode: str, angles: dict) -> bool:
         """True where some part's contacts would, on the way to their own place for the mode, change."""

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 from second_way import SENSES, STEP_DEG, Machine
 
+CONTROLLERS = {"elsewhere": "the drive went elsewhere", "too soon": "the drive went elsewhere",
+               "not told": "code never seen"}  # fmt: skip
+
 
 @dataclass
 class Rest:
@@ -76,6 +79,30 @@ def _first_block(machine: Machine, start: Rest, sense: int, theta):
     return (before if first == 0 else float(fine[first - 1])), cause
 
 
+def _wrong_motor(machine: Machine, start: Rest, sense: int, theta) -> tuple[float, str] | None:
+    """Where the controller turns the wrong motor first: told that a stage is done too soon, or not told."""
+    path, met = np.concatenate(([start.theta], theta)), []
+    for edge, told, first in machine.borders(sense):
+        bit = machine._bits([told["contact"]])
+
+        def closed(t, bit=bit):
+            return (machine.code(machine.angles(t, sense, start.state)) & bit) > 0
+
+        here = path[(sense * (path - first) >= -1e-9) & (sense * (edge - path) >= -1e-9)]
+        if len(here) and np.any(closed(here)):
+            k = int(np.argmax(closed(here)))
+            fine = np.linspace(here[max(k - 1, 0)], here[k], 401)
+            soon = fine[np.argmax(closed(fine))] + sense * machine.deg(told["push_on"])
+            if sense * (edge - soon) > 1e-6 and sense * (path[-1] - soon) > 1e-6:
+                met.append((float(soon), "too soon"))
+        there = path[sense * (path - edge) > 1e-9]
+        if len(there) and not np.all(closed(there)):
+            k = int(np.argmin(closed(there)))
+            at_once = max(edge, start.theta, key=lambda t: sense * t)
+            met.append((float(there[k - 1]) if k else at_once, "not told"))
+    return min(met, key=lambda one: sense * one[0], default=None)
+
+
 def _reading(machine: Machine, start: Rest, sense: int, theta, code: int) -> float | None:
     """Drive angle at which the code, come up in motion, has stood for the settling angle."""
 
@@ -112,20 +139,23 @@ def leg(machine: Machine, start: Rest, sense: int, mode: str, even_if_showing: b
     read = _reading(machine, start, sense, theta, code)
     end = start.theta + sense * length
     if read is not None:
-        coasted = abs(read - start.theta) + machine.coast
-        coasted = min(coasted, room)
+        coasted = min(abs(machine.coasted(read, sense) - start.theta), room)
         theta = start.theta + sense * np.append(np.arange(STEP_DEG, coasted, STEP_DEG), coasted)
         end = float(theta[-1])
     block = _first_block(machine, start, sense, theta)
+    wrong = _wrong_motor(machine, start, sense, theta)
+    before = [at for at in (read, block and block[0]) if at is not None]
+    if wrong and all(sense * (at - wrong[0]) > 1e-9 for at in before):
+        block = wrong
     if block:
         end = block[0]
     state = _scalars(machine.at(end, sense, start.state))
     if read is not None and sense * (end - read) >= -1e-9:
         false = machine.falsely_read(mode, machine.at(read, sense, start.state))
-        hit = block and block[1] != "elsewhere"
+        hit = block and block[1] not in CONTROLLERS
         return Rest(end, state, "read", block[1] if hit else "", false)
     if block:
-        return Rest(end, state, "the drive went elsewhere" if block[1] == "elsewhere" else "jammed", block[1])
+        return Rest(end, state, CONTROLLERS.get(block[1], "jammed"), block[1])
     if room <= reach:
         return Rest(end, state, "ran to the end stop")
     how = "too slow" if _would_read(machine, start, sense, code, room) else "code never seen"
@@ -161,7 +191,7 @@ def _would_read(machine: Machine, start: Rest, sense: int, code: int, room: floa
     read = _reading(machine, start, sense, theta, code)
     if read is None:
         return False
-    block = _first_block(machine, start, sense, theta)
+    block = _wrong_motor(machine, start, sense, theta) or _first_block(machine, start, sense, theta)
     return not block or sense * (block[0] - read) >= -1e-9
 
 

@@ -104,19 +104,37 @@ class Forces:
 
     def torque(self, theta) -> np.ndarray:
         """Torque of the motor, N·mm."""
-        motor, cam = self.data["motor"], self.cam(theta)
+        cam = self.cam(theta)
         ways = [(1.0, 1.0)] * len(theta)
         for a, b, row in self.machine.stages:
             both = self._set_efficiencies(row)
             ways = [both if a <= t < b else way for t, way in zip(theta, ways, strict=True)]
         forward, back = np.array(ways).T
-        turns = motor["turns_per_cam_turn"]
-        power = np.where(
-            cam > 0,
-            cam / forward / motor["train_efficiency"] / turns,
-            cam * back * motor["back_efficiency"] / turns,
-        )
-        return np.maximum(motor.get("friction_Nmm", 0.0) + power, -self.limit)
+        torque = np.empty(theta.shape)
+        for number, motor in enumerate(self.motors):
+            turns = motor["turns_per_cam_turn"]
+            power = np.where(
+                cam > 0,
+                cam / forward / motor["train_efficiency"] / turns,
+                cam * back * motor["back_efficiency"] / turns,
+            )
+            here = self.turning(theta) == number
+            asked = np.maximum(motor.get("friction_Nmm", 0.0) + power, -self.limits[number])
+            torque[here] = asked[here]
+        return torque
+
+    @cached_property
+    def motors(self) -> list[dict]:
+        """The motors of the file; one alone has no name."""
+        return self.data["motor"] if isinstance(self.data["motor"], list) else [self.data["motor"]]
+
+    def turning(self, theta) -> np.ndarray:
+        """The number of the motor whose stage it is at each angle; of two that meet, the upper one's."""
+        names = [motor.get("name") for motor in self.motors]
+        found = np.zeros(np.shape(theta), dtype=int)
+        for a, _, row in self.machine.stages:
+            found = np.where(theta >= a, names.index(row["motor"]) if "motor" in row else 0, found)
+        return found
 
     def _set_efficiencies(self, row: dict) -> tuple[float, float]:
         sets = {entry["name"]: entry for entry in self.data.get("planetary_set", [])}
@@ -126,10 +144,16 @@ class Forces:
         return _through(own, first, row["held"], last), _through(own, last, row["held"], first)
 
     @cached_property
-    def belt(self) -> dict | None:
+    def belts(self) -> list[dict | None]:
+        """The belt of each motor."""
+        return [self._belt_of(motor) for motor in self.motors]
+
+    def _belt_of(self, motor: dict) -> dict | None:
         """Pitch diameter of the driver, stiffness, tension at rest and the most it can pull, from the belt's
         own geometry: the straight runs by Pythagoras, the arcs by the angle at which they leave."""
-        row = self.data.get("belt")
+        rows = self.data.get("belt", [])
+        rows = [rows] if isinstance(rows, dict) else rows
+        row = next((row for row in rows if row.get("of") == motor.get("name")), None)
         if row is None:
             return None
         thick, apart = row["thickness_mm"], row["centres_mm"]
@@ -148,18 +172,19 @@ class Forces:
         pull = 2 * tension * (ratio - 1) / (ratio + 1)  # T1 = ratio·T2 and T1 + T2 = 2·tension
         return {"radius": small / 2, "stiffness": stiffness, "tension": tension, "pull": pull}
 
-    @property
-    def limit(self) -> float:
-        stall = self.data["motor"]["stall_torque_Nmm"]
-        return min(stall, self.belt["pull"] * self.belt["radius"]) if self.belt else stall
+    @cached_property
+    def limits(self) -> np.ndarray:
+        """The most that each motor can give: it stalls, or its belt slips."""
+        slip = [belt["pull"] * belt["radius"] if belt else np.inf for belt in self.belts]
+        return np.minimum([motor["stall_torque_Nmm"] for motor in self.motors], slip)
 
-    def speed(self, torque):
+    def speed(self, torque, number: int = 0):
         """Degrees of the drive a second; the mass of belt that passes the driver a second passes both."""
-        motor, left = self.data["motor"], 1.0
-        if self.belt:
-            pull = torque / self.belt["radius"]
-            runs = (self.belt["tension"] - pull / 2, self.belt["tension"] + pull / 2)
-            slack, tight = (1 + tension / self.belt["stiffness"] for tension in runs)
+        motor, left = self.motors[number], 1.0
+        if belt := self.belts[number]:
+            pull = torque / belt["radius"]
+            runs = (belt["tension"] - pull / 2, belt["tension"] + pull / 2)
+            slack, tight = (1 + tension / belt["stiffness"] for tension in runs)
             left = slack / tight
         rev_min = motor["no_load_rev_min"] * (1 - torque / motor["stall_torque_Nmm"])
         return rev_min / 60 * 360 / motor["turns_per_cam_turn"] * left
@@ -205,15 +230,16 @@ class Forces:
         if key in self.known:
             return self.known[key]
         theta, torque = self._piece(number)
+        motor = int(self.turning((start + end) / 2))
 
         def asked(way):
             return np.interp(start + self.sense * way, theta, torque)
 
         def slowness(way, _):
-            return [1 / max(self.speed(asked(way)), SLOWEST_DEG_S)]
+            return [1 / max(self.speed(asked(way), motor), SLOWEST_DEG_S)]
 
         def left(way, _):
-            return self.limit - asked(way)
+            return self.limits[motor] - asked(way)
 
         left.terminal = True
         if left(0.0, None) <= 0:

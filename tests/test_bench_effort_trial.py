@@ -63,7 +63,7 @@ def test_shares_and_friction_are_the_whole(case, sense):
 @pytest.mark.parametrize("sense", SENSES)
 def test_a_share_is_what_a_little_more_of_the_load_adds(back, sense):
     """Torques go with the loads: a thousandth more of one spring and its friction adds that of its share."""
-    transport = ALDER.changed(drive=replace(ALDER.drive, back_efficiency=back))
+    transport = ALDER.changed(motors=(replace(ALDER.drive, back_efficiency=back),))
     found, more = effort(transport, sense), 1e-3
     shares, signs = motor_shares(found, ANYWHERE), set()
     for follower in transport.followers:

@@ -107,7 +107,7 @@ def test_upstream_only_the_speed_changes(mesh, side, new, slower):
 
 
 def test_a_machine_without_a_motor_gets_another_speed():
-    plain = replace(ALDER, drive=None, speed_deg_s=70.0)
+    plain = replace(ALDER, motors=(), speed_deg_s=70.0)
     assert with_teeth(plain, "worm wheel", DRIVEN, 28).speed_deg_s == pytest.approx(60.0)
 
 

@@ -201,5 +201,5 @@ def test_what_runs_stiff_or_gives_too_little_is_told():
     followers = (*alder.followers[:-1], replace(alder.followers[-1], friction_N=9.0))
     assert retiming(alder.changed(followers=followers)).left == ("The cam detent is stiff.",)
     weak = "Motor, supply, belt or driver do not give what they should."
-    driven = alder.changed(drive=replace(alder.drive, friction_Nmm=3.0), followers=followers)
+    driven = alder.changed(motors=(replace(alder.drive, friction_Nmm=3.0),), followers=followers)
     assert retiming(driven).left == ("The cam detent is stiff.", weak)

@@ -265,3 +265,11 @@ def test_names_of_obstacles_and_refusals():
     assert way_out(small(), -20).turn_deg == 0 and way_out(small(), 120).turn_deg == 118
     with pytest.raises(MechError, match="no mode is called 'GONE'"):
         way_out(small(), 0, "GONE")
+
+
+def test_what_stands_half_way_does_not_move():
+    """Cedar's drawer goes evenly from end to end: while the cam turns it stands, and only then it moves."""
+    way = way_out(load("cedar"), 128)
+    drawer = [move for move in way.moves if move.follower == "drawer"]
+    assert [(near(move.begin_deg), near(move.end_deg)) for move in drawer] == [(-12, way.stop_deg)]
+    assert way.moves[0].follower != "drawer"

@@ -46,9 +46,11 @@ def check_torques(machine: Machine, transport):
         assert np.allclose(mine.motor_Nmm(theta), torque, rtol=0, atol=2e-4 * np.max(abs(torque)))
         load = second.cam(theta)
         assert np.allclose(mine.cam_Nmm(theta), load, rtol=0, atol=2e-4 * np.max(abs(load)))
-        assert transport.drive.limit_Nmm == pytest.approx(second.limit, rel=1e-9, abs=1e-12)
-        going = torque < 0.98 * second.limit
-        assert mine.deg_s(theta)[going] == pytest.approx(second.speed(torque)[going], rel=0.02)
+        limits = [motor.limit_Nmm for motor in transport.motors]
+        assert limits == pytest.approx(second.limits, rel=1e-9, abs=1e-12)
+        for number, limit in enumerate(limits):
+            going = (torque < 0.98 * limit) & (second.turning(theta) == number)
+            assert mine.deg_s(theta)[going] == pytest.approx(second.speed(torque, number)[going], rel=0.02)
 
 
 def check_legs(machine: Machine, transport) -> Counter:

@@ -80,5 +80,5 @@ def test_machines_with_the_same_tracks_on_a_way_share_it():
 
 def test_a_file_with_a_measured_speed_has_none():
     birch = tr.load("birch")
-    measured = birch.changed(drive=None, speed_deg_s=60.0)
+    measured = birch.changed(motors=(), speed_deg_s=60.0)
     assert effort_from(steady(measured, "loading"), 0.0) is None

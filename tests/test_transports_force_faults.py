@@ -35,7 +35,7 @@ def test_a_weak_motor_keeps_its_speed_and_loses_torque():
 def test_a_weak_motor_with_friction_of_its_own():
     """A motor whose own friction is known loses both in step: the line stays through the same speed."""
     drive = replace(BELTED.drive, motor=motor_from_line(10, 600, 2, 0.3))
-    motor = BELTED.changed(drive=drive).with_faults(weak_motor(40)).drive.motor
+    motor = BELTED.changed(motors=(drive,)).with_faults(weak_motor(40)).drive.motor
     assert motor.no_load_rev_min == pytest.approx(600) and motor.stall_torque_Nmm == pytest.approx(0.8)
 
 

@@ -25,7 +25,8 @@ from mechlib.transports.force_faults import (
     weak_motor,
 )
 from mechlib.transports.mode_change import change
-from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.model import MAIN_CAM, SENSE, Transport
+from mechlib.transports.motor_drive import MotorDrive
 from mechlib.transports.outcomes import RIGHT, Change, LegRun
 from mechlib.transports.timing import arrival
 from mechlib.transports.track_loads import A_RADIAN
@@ -81,6 +82,11 @@ class EffortTrial:
     transport: Transport
     change: Change
 
+    @property
+    def drive(self) -> MotorDrive:
+        """The motor that is hardest pressed on the leg, with what lies behind it."""
+        return self.transport.motor_at(self.worst_deg)
+
     @cached_property
     def leg(self) -> LegRun:
         """The leg that decides."""
@@ -107,9 +113,14 @@ class EffortTrial:
     @cached_property
     def worst(self) -> Demand:
         """The place at which most is asked on the leg's whole way, whether it gets so far or not."""
+        return self.at(self.worst_deg)
+
+    @cached_property
+    def worst_deg(self) -> float:
+        """Theta of that place; of several motors' ways, where the most is asked of what there is."""
         low, high = sorted((self.leg.start_deg, self.wanted_deg))
         found = self._most(low, high, COARSE_DEG)
-        return self.at(self._most(max(low, found - COARSE_DEG), min(high, found + COARSE_DEG), FINE_DEG))
+        return self._most(max(low, found - COARSE_DEG), min(high, found + COARSE_DEG), FINE_DEG)
 
     def at(self, theta_deg: float) -> Demand:
         """What is asked at any theta of the travel while the drive turns in the sense of the leg.
@@ -122,7 +133,7 @@ class EffortTrial:
         """
         low, high = (-720.0, 1080.0) if self.transport.cyclic else self.transport.ends
         theta = check_number("theta_deg", theta_deg, low, high, "°")
-        at, friction = np.array([theta]), self.transport.drive.friction_Nmm
+        at, friction = np.array([theta]), self.transport.motor_at(theta).friction_Nmm
         loads, at_motor = self.effort.loads(at), motor_shares(self.effort, at)
         shares = [Share(name, float(load[0]), float(at_motor[name][0])) for name, load in loads.items()]
         asked = friction + sum(share.motor_Nmm for share in shares)
@@ -132,7 +143,10 @@ class EffortTrial:
     def _most(self, low: float, high: float, step: float) -> float:
         """Theta of the largest torque of the motor from one angle to another, to a step."""
         theta = np.linspace(low, high, ceil((high - low) / step) + 1)
-        return float(theta[np.argmax(self.effort.motor_Nmm(theta))])
+        asked = self.effort.motor_Nmm(theta)
+        if len(self.transport.motors) > 1:
+            asked = asked / np.maximum(self.effort.limit_Nmm(theta), LEAST_SHARE_NMM)
+        return float(theta[np.argmax(asked)])
 
     @property
     def took(self) -> str:
@@ -141,11 +155,12 @@ class EffortTrial:
 
     def demand(self) -> str:
         """What is asked at most on the leg's way, and what there is."""
-        worst, drive = self.worst, self.transport.drive
+        worst, drive = self.worst, self.drive
         there = say(drive.limit_Nmm, "N·mm", 2)
         can = f"the belt passes on {there}" if drive.belt_slips_first else f"the motor has {there}"
+        asked = say(worst.asked_Nmm, "N·mm", 2)
         return (
-            f"On the way to {self.leg.leg.mode} the motor is asked for {say(worst.asked_Nmm, 'N·mm', 2)} at "
+            f"On the way to {self.leg.leg.mode} the {drive.name} is asked for {asked} at "
             f"most, at {say(worst.theta_deg, '°')}, most of it by the {worst.heaviest}; {can}."
         )
 
@@ -155,7 +170,7 @@ class EffortTrial:
 
     def meters(self) -> str:
         """Speed and current of the motor at the worst place: at most those at which belt or motor give in."""
-        drive = self.transport.drive
+        drive = self.drive
         return drive.motor.at(min(self.worst.asked_Nmm, drive.limit_Nmm)).sentence()
 
     def table(self) -> str:
@@ -177,7 +192,7 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
     """
     theta = np.asarray(theta, float)
     transport, carried, cam = found.transport, found.carried(theta), found.cam_Nmm(theta)
-    beyond = found.motor_Nmm(theta) - transport.drive.friction_Nmm
+    beyond = found.motor_Nmm(theta) - friction(found, theta)
     passed = np.divide(beyond, cam, out=np.zeros(theta.shape), where=cam != 0)
     up = {root.name: passed for root in transport.roots}
     for part in transport.parts:  # parents stand before their children
@@ -186,6 +201,28 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
     holder = {follower.name: follower.part for follower in transport.followers}
     holder |= {f"drag of the {name}": name for name, _ in transport.drags}
     return {name: load * up[holder[name]] for name, load in found.loads(theta).items()}
+
+
+def friction(found: Effort, theta: np.ndarray) -> np.ndarray:
+    """The friction of the train of the motor that turns at each theta, N·mm at the motor."""
+    return found.by_motor(theta, lambda drive: drive.friction_Nmm)
+
+
+def chosen(transport: Transport, motor: str | None = None) -> MotorDrive:
+    """The motor of that name; None: the one that turns the main cam.  Raises MechError where there is none.
+
+    >>> from mechlib.transports import load
+    >>> chosen(load("cedar")).name
+    'cam motor'
+    """
+    if not transport.motors:
+        raise MechError(f"{transport.name} gives no motor", "add a [motor] to its file, or take another")
+    known = {drive.name: drive for drive in transport.motors}
+    if motor is None:
+        return transport.motor_of(next(stage for stage in transport.stages if MAIN_CAM in stage.drives))
+    if motor not in known:
+        raise MechError(f"no motor is called {motor!r}", "there is " + ", ".join(known))
+    return known[motor]
 
 
 def effort_trial(
@@ -200,13 +237,15 @@ def effort_trial(
     grease_Nmm: float = 0.0,
     stiff: str | None = None,
     stiff_N: float = 0.0,
+    motor: str | None = None,
 ) -> EffortTrial:
     """A mode change with faults of the drive and the loads, and what it asks of the motor.
 
-    The motor gets ``voltage_V`` (0.1 V to that of the file; None: that), has ``motor_percent`` of its torque
-    left (1 to 100 %); the belt has grown longer by ``grown_percent`` (0 to 50 %) and has ``friction_percent``
-    of its friction left (2 to 100 %); the gear ``greased`` (None: the main cam) asks ``grease_Nmm`` more
-    (0 to 1e5 N·mm), the follower ``stiff`` (None: the heaviest) ``stiff_N`` more (0 to 1e4 N).
+    The motor (of several ``motor``; None: the one that turns the main cam) gets ``voltage_V`` (0.1 V to that
+    of the file; None: that) and has ``motor_percent`` of its torque left (1 to 100 %); its belt has grown
+    longer by ``grown_percent`` (0 to 50 %) and has ``friction_percent`` of its friction left (2 to 100 %);
+    the gear ``greased`` (None: the main cam) asks ``grease_Nmm`` more (0 to 1e5 N·mm), the follower ``stiff``
+    (None: the heaviest) ``stiff_N`` more (0 to 1e4 N).
     Raises MechError out of range, for unknown names, a transport without motor or with faults already, a
     fault of the belt where there is none, and where the motor needn't turn at all.
 
@@ -216,18 +255,17 @@ def effort_trial(
     """
     if transport.sound is not transport:
         raise MechError("this transport has faults", "try the change on the sound one")
-    if transport.drive is None:
-        raise MechError(f"{transport.name} gives no motor", "add a [motor] to its file, or take another")
+    drive = chosen(transport, motor)
     grip = check_number("friction_percent", friction_percent, 2, 100, "%")
-    drive, faults = transport.drive, [weak_motor(motor_percent)]
+    faults = [weak_motor(motor_percent, drive.name)]
     if voltage_V is not None:
-        faults.append(low_supply(voltage_V))
+        faults.append(low_supply(voltage_V, drive.name))
     if check_number("grown_percent", grown_percent, 0, 50, "%") > 0:
-        faults.append(slack_belt(grown_percent))
+        faults.append(slack_belt(grown_percent, drive.name))
     if grip < 100:
         if drive.belt is None:
             raise MechError(f"{transport.name} gives no belt", "leave its friction at 100 %")
-        faults.append(glazed_belt(drive.belt.belt.friction * grip / 100))
+        faults.append(glazed_belt(drive.belt.belt.friction * grip / 100, drive.name))
     faults.append(hard_grease(greased or transport.roots[0].name, grease_Nmm))
     faults.append(stiff_lever(stiff or heaviest(transport), stiff_N))
     tried = transport.with_faults(*faults)
@@ -260,8 +298,8 @@ def _loads(transport: Transport) -> dict[str, np.ndarray]:
     return {name: np.concatenate([loads[name] for loads in both]) for name in both[0]}
 
 
-def effort_ranges(transport: Transport) -> dict[str, Range | Choice]:
-    """What may be chosen for ``effort_trial``, by its names, starting from a sound machine.
+def effort_ranges(transport: Transport, motor: str | None = None) -> dict[str, Range | Choice]:
+    """What may be chosen for ``effort_trial`` of that motor, by its names, starting from a sound machine.
 
     Grease goes up to about half, and the stiffness of the heaviest lever up to about the whole of what the
     motor can move.  Without a belt its two values are left out.  Raises MechError without a motor.
@@ -270,9 +308,8 @@ def effort_ranges(transport: Transport) -> dict[str, Range | Choice]:
     >>> [one.span() for one in effort_ranges(load("alder")).values() if isinstance(one, Range)]
     ['3.0 V to 12.0 V', '0.0% to 8.0%', '10% to 100%', '10% to 100%', '0 N·mm to 100 N·mm', '0.0 N to 10.0 N']
     """
-    if transport.drive is None:
-        raise MechError(f"{transport.name} gives no motor", "add a [motor] to its file, or take another")
-    drive, modes, lever = transport.drive, transport.mode_names, heaviest(transport)
+    drive = chosen(transport, motor)
+    modes, lever = transport.mode_names, heaviest(transport)
     room = (drive.limit_Nmm - drive.friction_Nmm) * drive.turns_per_cam_turn * drive.efficiency
     stiffer = transport.with_faults(stiff_lever(lever, 1))
     a_newton = float(np.max(_loads(stiffer)[lever] - _loads(transport)[lever])) or A_RADIAN  # N·mm

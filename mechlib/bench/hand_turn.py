@@ -80,6 +80,23 @@ def amount(transport: Transport, deg: float) -> str:
     return f"{count(transport.turns_of(deg), 'turn', 1)} of the {transport.hand_shafts[0].name}"
 
 
+def at_which_motor(transport: Transport) -> str:
+    """Which motor's shaft is turned where, in words; nothing where there is one motor.
+
+    >>> from mechlib.transports import load
+    >>> at_which_motor(load("cedar"))
+    'the drawer motor turns from −150.0° to −12.0° and the cam motor from −12.0° to 222.0°'
+    """
+    if len(transport.motors) < 2:
+        return ""
+    ways = [
+        f"the {stage.motor} {'from' if number else 'turns from'} {say(stage.start_deg, '°')} to "
+        f"{say(stage.end_deg, '°')}"
+        for number, stage in enumerate(transport.stages)
+    ]
+    return listing(ways)
+
+
 def _barred(transport: Transport, sense: str, start: float, deg: float) -> list[str]:
     """What a hand meets on its way of ``deg`` from ``start``, as the machine is, and at which theta."""
     end = start + SENSE[sense] * deg

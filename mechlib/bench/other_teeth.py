@@ -94,9 +94,10 @@ def _upstream(sound: Transport, mesh: str, side: str, old: int, new: int) -> Tra
         )
     slower = old / new if side == DRIVER else new / old
     fields = {"upstream": meshes, "coast_deg": sound.coast_deg / slower}
-    if sound.drive:
-        turns = sound.drive.turns_per_cam_turn * slower
-        fields["drive"] = replace(sound.drive, turns_per_cam_turn=turns)
+    if sound.motors:
+        fields["motors"] = tuple(
+            replace(drive, turns_per_cam_turn=drive.turns_per_cam_turn * slower) for drive in sound.motors
+        )
     else:
         fields["speed_deg_s"] = sound.speed_deg_s / slower
     return replace(sound, **fields, origin=None)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from mechlib.bench.hand_turn import amount, to_reference
+from mechlib.bench.hand_turn import amount, at_which_motor, to_reference
 from mechlib.bench.lifts import Move, Turn, gear_name
 from mechlib.bench.marks import marks_meet
 from mechlib.say import count, listing, say
@@ -149,6 +149,8 @@ def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None) -
     if not transport.cyclic:
         low = -transport.ends[0]
         told += f"\nCounted from the low end stop it is {amount(transport, low)}, in the loading sense."
+    if where := at_which_motor(transport):
+        told += f"\nBy hand each motor's shaft is turned in its own stage: {where}."
     slipped = {move.part for move in found}
     right = [p for p in transport.parts if p.parent == MAIN_CAM and p.name not in slipped]
     if right:
@@ -203,10 +205,12 @@ def _hand_travel(repaired: Transport) -> str:
         told += LATCH if repaired.release else ""
         return f"{told} Where it stops on the way, stop too and look what touches."
     low, high = repaired.ends
+    where = at_which_motor(repaired)
     return (
         f"Before power, turn by hand from end to end: {amount(repaired, high)} in the loading sense to the "
         f"high stop, {amount(repaired, high - low)} back to the low stop, {amount(repaired, -low)} to the "
         "marks. Where it stops on the way, stop too and look what touches."
+        + (f" Turn each motor's shaft in its own stage: {where}." if where else "")
     )
 
 
@@ -284,6 +288,6 @@ def _hard_to_move(transport: Transport, sound: Transport) -> list[str]:
         for follower in transport.followers
         if follower.friction_N > sound.follower(follower.name).friction_N
     ]
-    if transport.drive != sound.drive:
+    if transport.motors != sound.motors:
         found.append("Motor, supply, belt or driver do not give what they should.")
     return found

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mechlib.bench.hand_turn import amount
+from mechlib.bench.hand_turn import amount, at_which_motor
 from mechlib.bench.lifts import gear_name
 from mechlib.bench.retiming_steps import Step
 from mechlib.bench.way_out import LeverMove, Met, Way, way_out
@@ -115,13 +115,15 @@ def _turns(way: Way, deg: float) -> str:
 
 def _train(transport: Transport) -> str:
     shaft = f"the {transport.hand_shafts[0].name}" if transport.hand_shafts else "the shaft next to the motor"
-    if transport.drive is None:
+    if not transport.motors:
         why = "whether the cam can turn the train back is not in the file"
-    elif transport.drive.back_efficiency <= 0:
+    elif all(motor.back_efficiency <= 0 for motor in transport.motors):
         why = "the cam can't turn this train back, so pulling there only bends something"
     else:
         why = "the springs can turn this train back, so keep hold of the shaft, or it runs on by itself"
-    return f"Turn {shaft} only, and never pull at tape, reels or levers to turn it: {why}."
+    told = f"Turn {shaft} only, and never pull at tape, reels or levers to turn it: {why}."
+    where = at_which_motor(transport)
+    return f"{told} Each motor's shaft is turned in its own stage: {where}." if where else told
 
 
 def _which_way(way: Way) -> str:
@@ -203,7 +205,8 @@ def _braked(move: LeverMove, needs) -> str:
 
 
 def _stage(way: Way, theta: float, stage: Stage) -> Step:
-    words = f"{_after(way, theta)} the shaft drives {listing(stage.drives)}; held: {stage.held}"
+    shaft = f"the shaft of the {stage.motor}" if stage.motor else "the shaft"
+    words = f"{_after(way, theta)} {shaft} drives {listing(stage.drives)}; held: {stage.held}"
     for need in stage.needs:
         words += f"; it goes there only with the {need.follower} {need.words}, so look"
     if stage.solenoid:

@@ -13,7 +13,7 @@ from mechlib.transports.arcs import TINY
 from mechlib.transports.change_table import change_table
 from mechlib.transports.chart import Chart, chart
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.model import LOADING, MAIN_CAM, Transport
+from mechlib.transports.model import LOADING, MAIN_CAM, Stage, Transport
 from mechlib.transports.outcomes import NO_START
 from mechlib.transports.runs import steady
 from mechlib.transports.timing import margins, slips_survived
@@ -182,6 +182,8 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
         each, all_way = say(turns / transport.main_teeth, "", 2), say(turns * (high - low) / 360.0)
         ends = "a turn of the cam" if transport.cyclic else "from end to end"
         keys.append((shaft.name, f"{each} turns a tooth, {all_way} {ends}"))
+    if len(transport.motors) > 1:
+        keys.append(("motors", listing(_in_its_stage(stage) for stage in transport.stages)))
     speed = transport.speed_deg_s  # None where it follows from motor and load
     moved = f"{say(speed, '°')}/s, " if speed else ""
     moved += f"coasts {say(transport.coast_deg, '°')}; a code counts after {say(transport.settle_deg, '°')}"
@@ -192,6 +194,12 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
     keys.append(("cam", moved))
     keys.append(("time-out", say(transport.controller.time_out_s, "s")))
     return tuple(keys)
+
+
+def _in_its_stage(stage: Stage) -> str:
+    """Up to where a motor turns, and the contacts that tell that it is done."""
+    told = listing(one.contact for one in stage.hand_overs)
+    return f"{stage.motor} to {say(stage.end_deg, '°')} ({told} tells)"
 
 
 def _marks(transport: Transport) -> CardTable:

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 
 from mechlib.errors import check_number
 from mechlib.say import say
-from mechlib.transports.arcs import TINY, Arcs, holding, intersect
+from mechlib.transports.arcs import TINY, Arcs, holding, intersect, merge
 from mechlib.transports.model import LOADING, SENSE, Follower, Need, Stage, Transport
 from mechlib.transports.runs import Obstacle, Run, steady
 from mechlib.transports.timing import arrival
@@ -268,8 +269,9 @@ def _moves(run: Run, start: float, stop: float) -> tuple[LeverMove, ...]:
 
 def _moves_of(run: Run, follower: Follower, start: float, stop: float) -> list[LeverMove]:
     """The stretches of the way on which a follower visibly rises or falls; moves that join are one."""
-    way, joined = ((min(start, stop), max(start, stop)),), []
-    pieces = []
+    knots, joined, pieces = run.knots[follower.part], [], []
+    turns = merge((t0, t1) for (t0, x0), (t1, x1) in pairwise(knots) if x1 - x0 > TINY)
+    way = intersect(((min(start, stop), max(start, stop)),), turns)  # elsewhere its part stands
     for segment in follower.programme.segments:
         if not segment.is_dwell and segment.start_mm != segment.end_mm:
             span = ((segment.start_deg, segment.end_deg),)

@@ -14,7 +14,7 @@ from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.ticker import NullFormatter
 from numpy.lib.stride_tricks import sliding_window_view
 
-from mechlib.bench.effort_trial import FRICTION, EffortTrial, motor_shares
+from mechlib.bench.effort_trial import FRICTION, EffortTrial, friction, motor_shares
 from mechlib.draw import page as paper
 from mechlib.draw.style import (
     BLUE,
@@ -29,7 +29,7 @@ from mechlib.draw.style import (
 )
 from mechlib.draw.words import Word
 from mechlib.say import say
-from mechlib.transports.effort import effort
+from mechlib.transports.effort import Effort, effort
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.outcomes import RIGHT, TOO_SLOW
 from mechlib.transports.runs import steady
@@ -56,14 +56,14 @@ def window(transport: Transport) -> dict[str, tuple[float, float]]:
     >>> window(load("alder"))["theta_deg"]
     (-118.0, 268.0)
     """
-    drive, (low, high) = transport.drive, transport.ends
+    drives, (low, high) = transport.motors, transport.ends
     beyond = 360.0 if transport.cyclic else 0.0  # a leg may lead into the turn before or after
     return {
         "theta_deg": (low - beyond, high + beyond),
-        "torque_Nmm": (0.0, ROOM * drive.limit_Nmm),
-        "speed_deg_s": (0.0, 1.06 * float(drive.deg_s(np.zeros(1))[0])),
-        "stall_Nmm": (0.0, 1.06 * drive.motor.stall_torque_Nmm),
-        "rev_min": (0.0, 1.06 * drive.motor.no_load_rev_min),
+        "torque_Nmm": (0.0, ROOM * max(drive.limit_Nmm for drive in drives)),
+        "speed_deg_s": (0.0, 1.06 * max(float(drive.deg_s(np.zeros(1))[0]) for drive in drives)),
+        "stall_Nmm": (0.0, 1.06 * max(drive.motor.stall_torque_Nmm for drive in drives)),
+        "rev_min": (0.0, 1.06 * max(drive.motor.no_load_rev_min for drive in drives)),
     }
 
 
@@ -86,7 +86,7 @@ def create(figure, result: EffortTrial, theta_deg, torque_Nmm, speed_deg_s, stal
     made.speed = _curves(speed)
     _fill(torque, made, result)
     _legs(legs, page, made)
-    _motor(line, made, result.transport.sound)
+    _motor(line, page, made)
     _key(page)
     x = TORQUE[0] + TORQUE[2] + 6
     made.limit_name = [paper.word(page, x, 0, fontweight=weight) for weight in ("normal", "bold")]
@@ -94,7 +94,8 @@ def create(figure, result: EffortTrial, theta_deg, torque_Nmm, speed_deg_s, stal
     made.words[0].set(fontsize=TEXT_PT, fontweight="bold")
     curves = [each for curve in (made.torque, made.speed) for each in vars(curve).values()]
     moving = [*made.layers, *curves, made.limit, *made.at_end.values(), *made.names, *made.limit_name]
-    moving += [made.arrows, *made.marks.values(), *made.told, made.line, made.worked, made.belt]
+    moving += [made.arrows, *made.marks.values(), *made.told, made.motor_name]
+    moving += [made.line_before, made.line, made.worked, made.belt]
     made.moving = [*moving, *made.words]
     return made
 
@@ -117,7 +118,6 @@ def _write(page, torque, transport: Transport) -> None:
         (16, 42, "torque asked of the motor (N·mm), and the modes"),
         (16, SPEED[1] - 10, "speed of the drive (°/s)"),
         (16, LEGS[1] - 10, "the legs, one after the other"),
-        (LINE[0] - 38, 42, "the motor: rev/min over its torque"),
     ):
         paper.put(page, x, y, text, fontweight="bold")
     run, (left, right) = steady(transport, "loading"), torque.get_xlim()
@@ -168,10 +168,10 @@ def _legs(axes, page, made) -> None:
     made.told = [paper.word(page, left + width + 12, y) for y in places]
 
 
-def _motor(axes, made, transport: Transport) -> None:
+def _motor(axes, page, made) -> None:
     """The motor's line as it was, as it is, where it worked on the leg, and where the belt slips."""
-    motor = transport.drive.motor
-    axes.plot([0, motor.stall_torque_Nmm], [motor.no_load_rev_min, 0], color=FAINT, linestyle=DASHED)
+    made.motor_name = paper.word(page, LINE[0] - 38, 42, fontweight="bold")
+    (made.line_before,) = axes.plot([], [], color=FAINT, linestyle=DASHED)
     (made.line,) = axes.plot([], [], color=BLUE, linewidth=1.4)
     (made.worked,) = axes.plot([], [], color=BLUE, linewidth=5, solid_capstyle="butt")
     made.belt = LineCollection([], colors=[VERMILLION], linewidths=2.2, linestyles=[(0, (6, 2))])
@@ -199,13 +199,13 @@ def _key(page) -> None:
 
 def update(made, result: EffortTrial) -> None:
     """Show another change, or the same with other faults."""
-    theta, drive, leg = made.theta, result.transport.drive, result.leg
+    theta, leg = made.theta, result.leg
     shares = motor_shares(result.effort, theta)
-    asked = drive.friction_Nmm + sum(shares.values())
+    asked = friction(result.effort, theta) + sum(shares.values())
     start, end = sorted((leg.start_deg, leg.end_deg))
     ran = (theta >= start) & (theta <= end)
     sound = _sound(result.transport.sound, leg.leg.sense, len(theta), made.torque.whole.axes.get_xlim())
-    speed = _speed(drive, asked)
+    speed = _speed(result.effort, theta, asked)
     for curve, values, before in ((made.torque, asked, sound[0]), (made.speed, speed, sound[1])):
         top = curve.whole.axes.get_ylim()[1]
         values = np.clip(values, 0, top)
@@ -216,32 +216,34 @@ def update(made, result: EffortTrial) -> None:
     _put_limit(made, result)
     _put_names(made, result, asked, shares)
     _put_legs(made, result)
-    _put_motor(made, result, asked[ran])
+    _put_motor(made, result, asked[ran & (result.effort.by_motor(theta, lambda d: d == result.drive) > 0)])
     lines = (f"{result.change.start} to {result.change.target}: {result.change.outcome}. {result.took}",
              f"{result.change.why[:1].upper()}{result.change.why[1:]}.", result.demand())  # fmt: skip
     for word, line in zip(made.words, lines, strict=True):
         word.set_text(paper.fitted(line, SIZE_PX[0] - 36))
 
 
-def _speed(drive, asked) -> np.ndarray:
+def _speed(found: Effort, theta, asked) -> np.ndarray:
     """Degrees of theta a second where so much is asked; 0 where the motor can't go on."""
-    goes = asked < drive.limit_Nmm
-    return np.where(goes, drive.deg_s(np.where(goes, asked, 0.0)), 0.0)
+    goes = asked < found.limit_Nmm(theta)
+    speed = found.by_motor(theta, lambda drive, asked: drive.deg_s(asked), np.where(goes, asked, 0.0))
+    return np.where(goes, speed, 0.0)
 
 
 @lru_cache(maxsize=8)
 def _sound(transport: Transport, sense: str, count: int, span) -> tuple[np.ndarray, np.ndarray]:
     """Torque and speed of the machine in order; they don't change while a slider moves."""
-    asked = effort(transport, sense).motor_Nmm(np.linspace(*span, count))
-    return asked, _speed(transport.drive, asked)
+    theta, found = np.linspace(*span, count), effort(transport, sense)
+    asked = found.motor_Nmm(theta)
+    return asked, _speed(found, theta, asked)
 
 
 def _put_layers(made, result: EffortTrial, asked, shares) -> None:
     """Each layer between the one below it and its own top, none of them above what is asked."""
     drags = sum((shares[f"drag of the {name}"] for name, _ in result.transport.drags), np.zeros(asked.shape))
-    friction = np.full(asked.shape, result.transport.drive.friction_Nmm)
+    bare = friction(result.effort, made.theta)
     top = made.limit.axes.get_ylim()[1]
-    tops = (0 * asked, friction, friction + drags, asked)
+    tops = (0 * asked, bare, bare + drags, asked)
     edges = [np.clip(np.minimum(edge, asked), 0, top) for edge in tops]
     for layer, low, high in zip(made.layers, edges, edges[1:], strict=False):
         there = np.stack([made.theta, high], 1)
@@ -250,9 +252,9 @@ def _put_layers(made, result: EffortTrial, asked, shares) -> None:
 
 
 def _put_limit(made, result: EffortTrial) -> None:
-    drive, leg = result.transport.drive, result.leg
-    (left, right), limit = made.limit.axes.get_xlim(), drive.limit_Nmm
-    made.limit.set_segments([[(left, limit), (right, limit)]])
+    drive, leg = result.drive, result.leg
+    limit, levels = drive.limit_Nmm, _limits(made, result)
+    made.limit.set_segments([[(left, level), (right, level)] for left, right, level in levels])
     gives = ("belt slips" if drive.belt_slips_first else "motor stalls", say(limit, "N·mm", 2))
     top = made.limit.axes.get_ylim()[1]
     y = TORQUE[1] + TORQUE[3] * (1 - limit / top)
@@ -266,6 +268,19 @@ def _put_limit(made, result: EffortTrial) -> None:
         line.set_data([leg.end_deg] if each == mark else [], [at] if each == mark else [])
 
 
+def _limits(made, result: EffortTrial) -> list[tuple[float, float, float]]:
+    """From where to where, as drawn, which limit holds; alike ones that meet are one."""
+    (left, right), found = made.limit.axes.get_xlim(), []
+    for stage in result.transport.stages:
+        level = result.transport.motor_of(stage).limit_Nmm
+        if found and found[-1][2] == level:
+            continue
+        if found:
+            found[-1] = (found[-1][0], stage.start_deg, found[-1][2])
+        found.append((stage.start_deg if found else left, right, level))
+    return found
+
+
 def _ended(leg) -> str:
     return {RIGHT: RIGHT_MARK, TOO_SLOW: SLOW_MARK}.get(leg.ended, STALL_MARK)
 
@@ -275,8 +290,7 @@ def _put_names(made, result: EffortTrial, asked, shares) -> None:
     axes, theta = made.limit.axes, made.theta
     (left, right), (_, top) = axes.get_xlim(), axes.get_ylim()
     across, up = (right - left) / TORQUE[2], top / TORQUE[3]  # of a pixel
-    limit = result.transport.drive.limit_Nmm
-    taken = [(left, right, limit - up, limit + 2 * up)]  # by the line of the limit
+    taken = [(a, b, limit - up, limit + 2 * up) for a, b, limit in _limits(made, result)]  # by those lines
     names = [follower.name for follower in result.transport.followers]
     most = np.where(_crests(asked), np.max([shares[name] for name in names], axis=0), np.inf)
     humps = []
@@ -325,7 +339,12 @@ def _put_legs(made, result: EffortTrial) -> None:
 
 
 def _put_motor(made, result: EffortTrial, asked) -> None:
-    drive = result.transport.drive
+    drive, before = result.drive, result.transport.sound.motor_at(result.worst_deg).motor
+    title = f"the {drive.name}: rev/min over its torque"
+    if len(result.transport.motors) > 1:
+        title = f"{drive.name}: rev/min over torque"
+    made.motor_name.set_text(paper.fitted(title, SIZE_PX[0] - LINE[0] + 34))
+    made.line_before.set_data([0, before.stall_torque_Nmm], [before.no_load_rev_min, 0])
     stall, idle = drive.motor.stall_torque_Nmm, drive.motor.no_load_rev_min
     made.line.set_data([0, stall], [idle, 0])
     worked = np.array([])

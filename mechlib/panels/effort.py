@@ -26,19 +26,22 @@ class EffortPanel(ListedPanel):
         return self.picture.result.table()
 
 
-def effort_trial(transport: str | Path | Transport = "alder", **values) -> EffortPanel:
+def effort_trial(
+    transport: str | Path | Transport = "alder", motor: str | None = None, **values
+) -> EffortPanel:
     """Return the panel that tries a mode change against the motor of a transport.
 
-    ``transport``: one that is loaded, or what ``load`` takes; ``values``: where the controls start, by the
-    names of ``effort_ranges``.  Raises MechError as that does, and for a change in which nothing turns.
+    ``transport``: one that is loaded, or what ``load`` takes; ``motor``: of several the one whose faults can
+    be chosen (None: the one that turns the main cam); ``values``: where the controls start, by the names
+    of ``effort_ranges``.  Raises MechError as that does, and for a change in which nothing turns.
 
     >>> print(effort_trial("alder", start="STOP", target="PLAY", grown_percent=2).text.split(":")[1])
      jammed, waiting for PLAY
     """
     machine = transport if isinstance(transport, Transport) else load(transport)
-    controls = effort_ranges(machine)
+    controls = effort_ranges(machine, motor)
     picture = LivePicture(
-        partial(compute, machine),
+        partial(compute, machine, motor=motor),
         scene,
         starts(controls, **values),
         scene.SIZE_PX,

@@ -7,9 +7,10 @@ from functools import cached_property, lru_cache
 from math import inf
 
 from mechlib.transports.arcs import TINY, holding, repeated
-from mechlib.transports.effort import MOST_TURNS, Stall
+from mechlib.transports.effort import MOST_TURNS
 from mechlib.transports.effort_pieces import EffortPieces, effort_from
 from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.motor_drive import Stall
 from mechlib.transports.outcomes import Stand
 from mechlib.transports.runs import Obstacle, Run
 
@@ -62,16 +63,17 @@ class Ahead:
     @cached_property
     def shut(self) -> tuple[float, Obstacle] | None:
         """The first obstacle on the way, and where it is met."""
+        obstacles = self.run.obstacles + self.run.hand_overs
         met = [
             ((at - self.start_deg) * self.direction, number, at)
-            for number, obstacle in enumerate(self.run.obstacles)
+            for number, obstacle in enumerate(obstacles)
             for at in (arc[0] if self.direction > 0 else arc[1] for arc in obstacle.arcs)
             if (self.end_deg - at) * self.direction > TINY
         ]
         if not met:
             return None
         _, number, at = min(met)
-        return at, self.run.obstacles[number]
+        return at, obstacles[number]
 
     @cached_property
     def limit_deg(self) -> float:
@@ -109,7 +111,7 @@ class Ahead:
 
     def skipping_mesh(self, obstacle: Obstacle, theta: float) -> str | None:
         """The mesh that skips a tooth when this obstacle stops the drive at ``theta``; None if all hold."""
-        if self._effort is None or obstacle.kind == "elsewhere":
+        if self._effort is None or obstacle.kind not in ("interlock", "part stop"):
             return None
         chain = self.transport.chains[_held(self.run, obstacle, theta)]
         return self._effort.skipping_mesh(chain, theta - self.direction * JUST_BEFORE_DEG)

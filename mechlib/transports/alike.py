@@ -64,7 +64,7 @@ def _one_alike(sound: Transport, draw: Random) -> Transport | None:
     try:
         followers = tuple(_follower(follower, draw) for follower in sound.followers)
         contacts = _contacts(sound, draw)
-        return replace(sound, **refitted(sound, followers), contacts=contacts, drive=_drive(sound, draw))
+        return replace(sound, **refitted(sound, followers), contacts=contacts, motors=_motors(sound, draw))
     except MechError:  # a track or an arc that was too short to be off by as much
         return None
 
@@ -116,9 +116,10 @@ def _contacts(sound: Transport, draw: Random):
     return tuple(replace(contact, closed=arcs(contact)) for contact in sound.contacts)
 
 
-def _drive(sound: Transport, draw: Random):
-    if sound.drive is None:
-        return None
-    motor = sound.drive.motor
-    torque, speed = motor.stall_torque_Nmm * _part(draw), motor.no_load_rev_min * _part(draw)
-    return replace(sound.drive, motor=motor_from_line(motor.voltage_V, speed, torque, motor.friction_Nmm))
+def _motors(sound: Transport, draw: Random):
+    made = []
+    for drive in sound.motors:
+        motor = drive.motor
+        torque, speed = motor.stall_torque_Nmm * _part(draw), motor.no_load_rev_min * _part(draw)
+        made.append(replace(drive, motor=motor_from_line(motor.voltage_V, speed, torque, motor.friction_Nmm)))
+    return tuple(made)

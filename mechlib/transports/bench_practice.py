@@ -60,11 +60,10 @@ def things_of(transport: Transport) -> dict[str, tuple[str | None, ...]]:
     >>> found["timed part"], found["motor"], found["sense of the motor"]
     (('lever cam', 'switch rotor'), (None,), ('loading',))
     """
-    release, drive = transport.release, transport.drive
+    release, motors = transport.release, transport.motors
+    belts = tuple(motor for motor in motors if motor.belt)
     single = {
         MACHINE: True,
-        MOTOR: drive is not None,
-        BELT: drive is not None and drive.belt is not None,
         SOLENOID: release is not None or any(stage.solenoid for stage in transport.stages),
         CUT_OFF: release is not None and release.cut_off is not None,
     }
@@ -78,10 +77,25 @@ def things_of(transport: Transport) -> dict[str, tuple[str | None, ...]]:
         FOLLOWER: followers,
         CONTACT: tuple(contact.name for contact in transport.contacts),
         MODE: tuple(mode.name for mode in transport.modes) if several_rests else (),
-        SENSE: transport.senses if drive else (),
-        SEEN: (*gears, *followers, *(thing for thing in (BELT, SOLENOID) if single[thing])),
+        MOTOR: _names(motors, motors),
+        BELT: _names(belts, motors),
+        SENSE: tuple(_sense(sense, motor, len(motors) > 1) for motor in motors for sense in transport.senses),
+        SEEN: (*gears, *followers, *_belts_seen(belts), *((SOLENOID,) if single[SOLENOID] else ())),
         **{thing: (None,) if there else () for thing, there in single.items()},
     }
+
+
+def _names(some, motors) -> tuple[str | None, ...]:
+    """Names of some of the motors; one that is alone needs none."""
+    return tuple(motor.name if len(motors) > 1 else None for motor in some)
+
+
+def _belts_seen(belts) -> tuple[str, ...]:
+    return tuple(f"{BELT} of the {motor.name}" if len(belts) > 1 else BELT for motor in belts)
+
+
+def _sense(sense: str, motor, several: bool) -> str:
+    return f"{motor.name}'s {sense}" if several else sense
 
 
 def fault_places(transport: Transport, kind: str) -> tuple[str | None, ...]:

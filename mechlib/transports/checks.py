@@ -85,9 +85,12 @@ def _obstacles(transport: Transport) -> Iterator[Problem]:
         "interlock": ("interlock", "the two followers collide with every mark right"),
         "part stop": ("part", "the part reaches its own stop with every mark right"),
         "elsewhere": ("stage", "what it needs does not hold all along it"),
+        "not told": ("stage", "the contact of its hand-over does not close where it ends"),
+        "too soon": ("stage", "the contact of its hand-over closes too far from its end"),
     }
     for sense in transport.senses:
-        for obstacle in steady(transport, sense).obstacles:
+        run = steady(transport, sense)
+        for obstacle in run.obstacles + run.hand_overs:
             table, what = kinds[obstacle.kind]
             low, high = obstacle.arcs[0]
             yield (
@@ -98,9 +101,17 @@ def _obstacles(transport: Transport) -> Iterator[Problem]:
 
 
 def _end_contacts(transport: Transport) -> Iterator[Problem]:
-    """Where the mode switch stands, another contact has to tell the end of the stage."""
+    """Where the mode switch stands, another contact has to tell the end of the stage; so at a hand-over."""
     switch_root = transport.root_of(transport.switch_part)
     on = {contact.name: contact.part for contact in transport.contacts}
+    for stage in transport.stages:
+        for told in stage.hand_overs:
+            if transport.root_of(on[told.contact]) not in stage.drives:
+                yield (
+                    f'[[stage]] "{stage.name}", key hand_over',
+                    f"{told.contact} sits on a part that stands in this stage",
+                    "name a contact on a part that this stage drives",
+                )
     for stage in transport.stages:
         place = f'[[stage]] "{stage.name}", key end_contact'
         if stage.end_contact is None:

@@ -56,9 +56,9 @@ class Decides:
     def losses(self) -> Key:
         """What a motion asks of the motor, apart from where parts go and from followers."""
         one = self.transport
-        stages = tuple((stage.efficiency, stage.back_efficiency) for stage in one.stages)
+        stages = tuple((stage.motor, stage.efficiency, stage.back_efficiency) for stage in one.stages)
         parts = tuple((part.mesh_efficiency, part.slip_torque_Nmm, part.speed) for part in one.parts)
-        return Key((one.drive, one.drags, stages, parts))
+        return Key((one.motors, one.drags, stages, parts))
 
     @cached_property
     def mechanics(self) -> Key:

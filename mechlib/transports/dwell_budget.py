@@ -228,9 +228,8 @@ class _Stop:
         shared = tuple(mesh for mesh in self.chain if mesh in chain)
 
         def carried(deg: float) -> float:
-            stand = came.read_deg + self.direction * transport.coast_deg + sign * deg
-            if not transport.cyclic:
-                stand = min(max(stand, transport.low_deg), transport.high_deg)
+            off = transport.coast_deg + self.direction * sign * deg
+            stand = transport.coasted(came.read_deg, came.sense, off)
             return sign * (came.run.slipped_place(part, stand) - at)
 
         own = self.teeth(mesh for mesh in chain if mesh not in shared)

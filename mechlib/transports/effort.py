@@ -8,43 +8,22 @@ of theta, so that stages that drive something else than the main cam need no spe
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from mechlib.say import say
 from mechlib.transports.arcs import TINY
 from mechlib.transports.clock import Cells, Clock, cells_between, closed_in
 from mechlib.transports.kept import Kept
 from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.motor_drive import MotorDrive, Stall
 from mechlib.transports.runs import Run, steady
 from mechlib.transports.track_loads import asked_Nmm, moving, track_ends
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
 _EFFORTS = Kept(64)
-
-
-@dataclass(frozen=True)
-class Stall:
-    """Where the motor can't go on: what is asked there, what can be had, what limits it, what loads it."""
-
-    theta_deg: float
-    asked_Nmm: float
-    limit_Nmm: float
-    belt_slips: bool
-    heaviest: str
-
-    def sentence(self) -> str:
-        """The finding, as it stands in the story of a change."""
-        where = say(self.theta_deg, "°")
-        if self.limit_Nmm <= 0:
-            return f"the belt hangs loose and pulls nothing: the drive stands at {where}"
-        what, can = ("the belt slips", "it passes on") if self.belt_slips else ("the motor stalls", "it has")
-        return (
-            f"{what} at {where}: the load, most of it from the {self.heaviest}, asks more "
-            f"than the {say(self.limit_Nmm, 'N·mm', 2)} that {can}"
-        )
 
 
 @dataclass(frozen=True, eq=False)
@@ -112,9 +91,30 @@ class Effort:
         return self._motor(theta, self.loads(theta))
 
     def _motor(self, theta, loads) -> np.ndarray:
-        drive, (forward, back) = self.transport.drive, self._stage_efficiencies(theta)
-        asked = _passed(self._cam(loads), 1 / (drive.efficiency * forward), drive.back_efficiency * back)
-        return np.maximum(drive.friction_Nmm + asked / drive.turns_per_cam_turn, -drive.limit_Nmm)
+        def asked(drive: MotorDrive, cam, forward, back):
+            passed = _passed(cam, 1 / (drive.efficiency * forward), drive.back_efficiency * back)
+            return np.maximum(drive.friction_Nmm + passed / drive.turns_per_cam_turn, -drive.limit_Nmm)
+
+        return self.by_motor(theta, asked, self._cam(loads), *self._stage_efficiencies(theta))
+
+    def by_motor(self, theta, work: Callable, *arrays) -> np.ndarray:
+        """``work(drive, *arrays)`` at each theta with the motor that turns there, arrays along with theta."""
+        motors = self.transport.motors
+        if len(motors) == 1 or isinstance(theta, float):
+            return work(motors[0] if len(motors) == 1 else self.transport.motor_at(theta), *arrays)
+        theta = theta.theta if isinstance(theta, Cells) else theta
+        found, names = np.empty(np.shape(theta)), [motor.name for motor in motors]
+        turns = np.zeros(np.shape(theta), int)
+        for stage in self.transport.stages:
+            turns[theta >= stage.start_deg] = names.index(stage.motor)
+        for number, motor in enumerate(motors):
+            here = turns == number
+            found[here] = work(motor, *(np.broadcast_to(array, here.shape)[here] for array in arrays))
+        return found
+
+    def limit_Nmm(self, theta) -> np.ndarray:
+        """The torque that can't be had any more of the motor that turns at each theta, N·mm."""
+        return self.by_motor(theta, lambda drive: drive.limit_Nmm)
 
     def _stage_efficiencies(self, theta) -> tuple[np.ndarray, np.ndarray]:
         both = [(stage.efficiency, stage.back_efficiency) for stage in self.transport.stages] or [(1.0, 1.0)]
@@ -131,7 +131,7 @@ class Effort:
         The more the drive presses, the more each mesh of the chain carries: that one skips which needs the
         least, if the drive can give as much on top of its other loads.
         """
-        drive, parts = self.transport.drive, [self.transport.part(name) for name in chain]
+        drive, parts = self.transport.motor_at(theta), [self.transport.part(name) for name in chain]
         if all(part.slip_torque_Nmm is None for part in parts):
             return None
         at, (forward, _) = self.carried(theta), self._stage_efficiencies(theta)
@@ -164,21 +164,23 @@ class Effort:
     @cached_property
     def _stuck(self) -> np.ndarray:
         """The places of the cells at which the motor can't go on, by number in the order of the motion."""
-        return np.flatnonzero(self._asked[:: SENSE[self.run.sense]] >= self.transport.drive.limit_Nmm)
+        stuck = self._asked >= self.limit_Nmm(self._cells)
+        return np.flatnonzero(stuck[:: SENSE[self.run.sense]])
 
     @cached_property
     def _clock(self) -> Clock:
         """Its time; where the motor stalls none is counted."""
-        drive, stuck = self.transport.drive, self._asked >= self.transport.drive.limit_Nmm
-        if not self._stuck.size:
-            return Clock(self._cells, 1.0 / drive.deg_s(self._asked))
-        speed = drive.deg_s(np.where(stuck, 0.0, self._asked))
-        return Clock(self._cells, np.where(stuck, 0.0, 1.0 / speed))
+        stuck = self._asked >= self.limit_Nmm(self._cells)
+        asked = np.where(stuck, 0.0, self._asked)
+        slowness = self.by_motor(self._cells, lambda drive, asked: 1.0 / drive.deg_s(asked), asked)
+        return Clock(self._cells, np.where(stuck, 0.0, slowness))
 
     def deg_s(self, theta) -> np.ndarray:
         """Speed of the drive in degrees of theta a second; 0 where the motor can't go on."""
-        drive, asked = self.transport.drive, self.motor_Nmm(theta)
-        return np.where(asked < drive.limit_Nmm, drive.deg_s(asked), 0.0)
+        theta, asked = np.asarray(theta, float), self.motor_Nmm(theta)
+        goes = asked < self.limit_Nmm(theta)
+        speed = self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), np.where(goes, asked, 0.0))
+        return np.where(goes, speed, 0.0)
 
     def seconds(self, start: float, end: float) -> float:
         """Time from one theta to another, ∫dθ/speed; what lies beyond a stall is for ``stall`` to tell."""
@@ -212,7 +214,7 @@ class Effort:
 
     def _too_much(self, theta: float) -> float:
         """By how much the load asks more than the motor has, N·mm."""
-        return float(self.motor_Nmm(theta)) - self.transport.drive.limit_Nmm
+        return float(self.motor_Nmm(theta)) - self.transport.motor_at(theta).limit_Nmm
 
     def _stall_between(self, free: float, held: float) -> Stall:
         """Where it stalls between a place at which it still goes on and the next; kept for other legs."""
@@ -222,7 +224,7 @@ class Effort:
 
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""
-        drive, loads = self.transport.drive, self.loads(held)
+        drive, loads = self.transport.motor_at(held), self.loads(held)
         asked = float(self._motor(held, loads))
         heaviest = max(loads, key=loads.get)
         if drive.friction_Nmm >= drive.limit_Nmm:

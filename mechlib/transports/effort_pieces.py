@@ -9,10 +9,11 @@ from dataclasses import dataclass, field
 from functools import cached_property
 
 from mechlib.transports.arcs import TINY, Arcs, complement, merge
-from mechlib.transports.effort import Effort, Stall, effort
+from mechlib.transports.effort import Effort, effort
 from mechlib.transports.kept import Kept
 from mechlib.transports.lost_drive import Knots
 from mechlib.transports.model import SENSE, Follower
+from mechlib.transports.motor_drive import Stall
 from mechlib.transports.runs import Run, place_on
 
 AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled

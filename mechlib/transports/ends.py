@@ -10,6 +10,8 @@ from mechlib.transports.model import Leg, Transport
 from mechlib.transports.outcomes import ELSEWHERE, END_STOP, JAMMED, NEVER_SEEN, TOO_SLOW
 from mechlib.transports.runs import Obstacle
 
+TOLD = ("not told", "too soon", "dead motor")  # obstacles that are the controller's
+
 
 @dataclass(frozen=True)
 class End:
@@ -56,7 +58,7 @@ def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End | None:
 
 def at_the_end(theta: float, leg: Leg, transport: Transport) -> End:
     """What happens where the drive can't move in the leg's sense: it stands there until the time-out."""
-    if transport.drive and leg.sense in transport.drive.dead_senses:
+    if transport.dead_in(leg.sense):
         where = f"it stands at {say(theta, '°')} until the time-out"
         return End(theta, NEVER_SEEN, f"the motor doesn't turn in the {leg.sense} sense; {where}")
     if transport.release:
@@ -83,4 +85,18 @@ def obstacle_words(obstacle: Obstacle, at: float, transport: Transport) -> tuple
         return JAMMED, f"{pair} collide at {where} ({lock.name})"
     if obstacle.kind == "part stop":
         return JAMMED, f"the {obstacle.name} reaches its own stop at {where}"
+    if obstacle.kind in TOLD:
+        return _no_hand_over(obstacle, where, transport)
     return ELSEWHERE, f"at {where} the power no longer goes the way of the stage {obstacle.name}"
+
+
+def _no_hand_over(obstacle: Obstacle, where: str, transport: Transport) -> tuple[str, str]:
+    """The outcome where a motor isn't turned, or not to the end of its stage, and the words for it."""
+    stage = transport.stage(obstacle.name)
+    motor = transport.motor_of(stage).name
+    if obstacle.kind == "dead motor":
+        return NEVER_SEEN, f"the {motor} doesn't turn; the drive stands at {where} until the time-out"
+    told = f"contact {obstacle.contact} {{}} that the stage {stage.name} is done: the {motor}"
+    if obstacle.kind == "not told":
+        return NEVER_SEEN, f"at {where} {told.format('does not tell')} goes on until the time-out"
+    return ELSEWHERE, f"at {where} {told.format('has told too soon')} stops, and the next turns in vain"

@@ -12,7 +12,7 @@ from mechlib.errors import MechError
 from mechlib.say import listing
 from mechlib.transports.arcs import merge
 from mechlib.transports.checks import contradictions
-from mechlib.transports.model import LOADING, SENSE, Contact, Interlock, Mode, Transport
+from mechlib.transports.model import LOADING, SENSE, Contact, Interlock, Mode, Stage, Transport
 from mechlib.transports.read_bench import TABLES, read_bench
 from mechlib.transports.read_controller import read_controller
 from mechlib.transports.read_covers import read_covers
@@ -21,10 +21,9 @@ from mechlib.transports.read_gearing import (
     read_drive,
     read_outputs,
     read_parts,
-    unique_name,
 )
-from mechlib.transports.read_stages import read_sets, read_stages
-from mechlib.transports.read_table import TOP, Reader, Table, parse
+from mechlib.transports.read_stages import read_hand_overs, read_sets, read_stages
+from mechlib.transports.read_table import TOP, Reader, Table, parse, unique_name
 from mechlib.transports.read_tape import read_tape
 from mechlib.transports.read_tracks import carriers, read_followers, read_needs
 
@@ -107,7 +106,7 @@ def _fields(reader: Reader, top: Table) -> dict:
         "roots": roots,
         "sets": tuple(sets.values()),
         "covers": covers,
-        "stages": tuple(_completed(stage, table, followers, contacts) for stage, table in staged),
+        "stages": _completed(staged, followers, contacts),
         "parts": parts,
         "upstream": upstream,
         "followers": tuple(followers.values()),
@@ -165,13 +164,17 @@ def _contacts(
     return tuple(contacts), part, settle
 
 
-def _completed(stage, table: Table, followers, contacts):
-    """A stage with what it needs, now that followers and contacts are known."""
-    needs = read_needs(table, "needs", followers, optional=True)
-    end = table.choice("end_contact", [c.name for c in contacts], optional=True)
-    stage = replace(stage, needs=needs, solenoid=table.flag("solenoid"), end_contact=end)
-    table.done()
-    return stage
+def _completed(staged: list[tuple[Stage, Table]], followers, contacts) -> tuple[Stage, ...]:
+    """The stages with what they need and are told by, now that followers and contacts are known."""
+    stages, found = [stage for stage, _ in staged], []
+    for stage, table in staged:
+        told = read_hand_overs(table, stages, stage, contacts)
+        needs = read_needs(table, "needs", followers, optional=True)
+        end = table.choice("end_contact", [c.name for c in contacts], optional=True)
+        solenoid = table.flag("solenoid")
+        found.append(replace(stage, needs=needs, solenoid=solenoid, end_contact=end, hand_overs=told))
+        table.done()
+    return tuple(found)
 
 
 def _modes(top: Table, followers, contacts: list[str]) -> tuple[Mode, ...]:

@@ -158,8 +158,7 @@ class _Controller:
 
     def _look_ahead(self, sense: str, time_s: float) -> Ahead | None:
         """What lies ahead; None where the drive can't move at all."""
-        drive = self.transport.drive
-        if drive and sense in drive.dead_senses:
+        if self.transport.dead_in(sense):
             return None
         look = look_ahead_released if self.transport.release else look_ahead
         return look(self.transport, self.stand, sense, time_s)
@@ -201,9 +200,7 @@ class _Controller:
 
     def _coasted(self, run: Run, read: float, direction: int) -> float:
         """Where the cam comes to rest after ``read``: the coasting angle on, or what it runs into."""
-        stop = read + direction * self.transport.coast_deg
-        if not self.transport.cyclic:
-            stop = min(max(stop, self.transport.low_deg), self.transport.high_deg)
+        stop = self.transport.coasted(read, run.sense)
         for obstacle in run.obstacles:
             for low, high in obstacle.arcs:
                 at = low if direction > 0 else high

@@ -86,12 +86,25 @@ class UpstreamMesh:
 
 
 @dataclass(frozen=True)
+class HandOver:
+    """What tells the controller, in one ``sense``, that a stage is done and the next motor's turn has come.
+
+    It sees ``contact`` close, keeps the motor on for ``push_on_deg`` more, so that the stage runs against the
+    stop at its end, and then turns the motor of the next stage.
+    """
+
+    sense: str
+    contact: str
+    push_on_deg: float
+
+
+@dataclass(frozen=True)
 class Stage:
     """Part of the travel, from ``start`` to ``end`` of theta, in which the power goes one way.
 
     Through a planetary set: ``driven``, ``held`` and ``turns`` are its members and ``ratio`` is the speed of
     what turns over that of what is driven.  Otherwise ``through`` and ``held`` are words.  The
-    efficiencies are of that way alone, driving and driven back.
+    efficiencies are of that way alone, driving and driven back.  ``motor`` is named where there are several.
     """
 
     name: str
@@ -108,10 +121,17 @@ class Stage:
     ratio: Fraction | None = None
     efficiency: float = 1.0
     back_efficiency: float = 1.0
+    motor: str | None = None
+    hand_overs: tuple[HandOver, ...] = ()
+
+    def hand_over(self, sense: str) -> HandOver | None:
+        """What tells that the stage is done in that sense; None where its motor also turns what follows."""
+        return next((one for one in self.hand_overs if one.sense == sense), None)
 
     def sentence(self) -> str:
         """Where the power goes in this stage."""
-        where = f"From {say(self.start_deg, '°')} to {say(self.end_deg, '°')} ({self.name}) the power goes"
+        power = f"the power of the {self.motor}" if self.motor else "the power"
+        where = f"From {say(self.start_deg, '°')} to {say(self.end_deg, '°')} ({self.name}) {power} goes"
         if self.ratio is None:
             return f"{where} through {self.through} to {listing(self.drives)}; held: {self.held}."
         way = "the other way round" if self.ratio < 0 else "in the same sense"
@@ -284,7 +304,8 @@ class Controller:
 class Transport:
     """A whole transport, read from a file by ``load``; ``with_faults`` makes a faulty one of it.
 
-    ``speed_deg_s`` is None where ``drive`` gives motor and loads, from which the speed follows.
+    ``speed_deg_s`` is None where ``motors`` are given, from which and the loads the speed follows.
+    Of several motors each turns the stages that name it, one at a time.
     Without end stops (``low_deg`` and ``high_deg`` None) the cam goes round and arcs wrap at 360 degrees.
     With ``release`` it goes so from rest to rest of its part-toothed gear, in the loading sense only.
     ``off_at``: parts whose clip is gone, each with the place at which it comes off; ``missing``: for a part
@@ -312,7 +333,7 @@ class Transport:
     interlocks: tuple[Interlock, ...]
     controller: Controller
     sets: tuple[PlanetarySet, ...] = ()
-    drive: MotorDrive | None = None
+    motors: tuple[MotorDrive, ...] = ()
     release: Release | None = None
     covers: tuple[Cover, ...] = ()
     tape: Tape | None = None
@@ -355,6 +376,40 @@ class Transport:
     def ends(self) -> tuple[float, float]:
         """Both ends of the chart in degrees: the end stops, or one turn."""
         return (0.0, 360.0) if self.cyclic else (self.low_deg, self.high_deg)
+
+    @property
+    def drive(self) -> MotorDrive | None:
+        """The motor with what lies behind it, of several the first; None where the file gives none."""
+        return self.motors[0] if self.motors else None
+
+    def motor_of(self, stage: Stage) -> MotorDrive | None:
+        """The motor that turns in a stage."""
+        return next((one for one in self.motors if one.name == stage.motor), self.drive)
+
+    def motor_at(self, theta_deg: float) -> MotorDrive | None:
+        """The motor that turns at an angle; where two stages meet, that of the upper one."""
+        if len(self.motors) < 2:
+            return self.drive
+        here = (stage for stage in reversed(self.stages) if theta_deg >= stage.start_deg)
+        return self.motor_of(next(here, self.stages[0]))
+
+    def dead_in(self, sense: str) -> bool:
+        """Whether no motor turns in a sense, since its driver gives nothing."""
+        return bool(self.motors) and all(sense in motor.dead_senses for motor in self.motors)
+
+    def coasted(self, read_deg: float, sense: str, coast_deg: float | None = None) -> float:
+        """Where the drive comes to rest if it is switched off at ``read_deg``, with nothing in the way.
+
+        It goes on by the coasting angle, but not past an end stop, nor into the stage of another motor.
+        """
+        stop = read_deg + SENSE[sense] * (self.coast_deg if coast_deg is None else coast_deg)
+        if self.cyclic:
+            return stop
+        for stage in self.stages:
+            edge = stage.end_deg if sense == LOADING else stage.start_deg
+            if stage.hand_over(sense) and (edge - read_deg) * (stop - edge) > 0:
+                stop = edge
+        return min(max(stop, self.low_deg), self.high_deg)
 
     @property
     def main_teeth(self) -> int:
@@ -423,6 +478,14 @@ class Transport:
     def follower(self, name: str) -> Follower:
         """The follower of that name; MechError if there is none."""
         return _named("follower", name, self._followers)
+
+    def contact(self, name: str) -> Contact:
+        """The contact of that name; MechError if there is none."""
+        return _named("contact", name, {contact.name: contact for contact in self.contacts})
+
+    def stage(self, name: str) -> Stage:
+        """The stage of that name; MechError if there is none."""
+        return _named("stage", name, {stage.name: stage for stage in self.stages})
 
     def mode(self, name: str) -> Mode:
         """The mode of that name; MechError if there is none."""

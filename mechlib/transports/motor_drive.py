@@ -41,7 +41,8 @@ NO_SPRING = Spring(0.0, 0.0)
 class MotorDrive:
     """The motor with all that lies between it and the outputs.
 
-    ``turns_per_cam_turn``: of the motor, unloaded, for one turn of the main cam; ``efficiency`` and
+    ``turns_per_cam_turn``: of the motor, unloaded, for one turn of the main cam (for a motor that turns
+    something else: for as many degrees of theta); ``efficiency`` and
     ``back_efficiency``: of all meshes upstream of the stages, driving and driven back (0 where the load can't
     turn the motor, as through a worm); ``friction_Nmm``: of the train, felt at the motor.
 
@@ -58,6 +59,7 @@ class MotorDrive:
     friction_Nmm: float = 0.0
     belt: BeltDrive | None = None
     dead_senses: tuple[str, ...] = ()
+    name: str = "motor"
 
     @cached_property
     def limit_Nmm(self) -> float:
@@ -87,3 +89,25 @@ class MotorDrive:
         which = "the belt slips" if self.belt_slips_first else "the motor stalls"
         turns = f"It makes {say(self.turns_per_cam_turn, 'turns')} for one of the main cam"
         return f"{self.motor.sentence()} {turns}, and {which} at {say(self.limit_Nmm, 'N·mm', 2)}."
+
+
+@dataclass(frozen=True)
+class Stall:
+    """Where the motor can't go on: what is asked there, what can be had, what limits it, what loads it."""
+
+    theta_deg: float
+    asked_Nmm: float
+    limit_Nmm: float
+    belt_slips: bool
+    heaviest: str
+
+    def sentence(self) -> str:
+        """The finding, as it stands in the story of a change."""
+        where = say(self.theta_deg, "°")
+        if self.limit_Nmm <= 0:
+            return f"the belt hangs loose and pulls nothing: the drive stands at {where}"
+        what, can = ("the belt slips", "it passes on") if self.belt_slips else ("the motor stalls", "it has")
+        return (
+            f"{what} at {where}: the load, most of it from the {self.heaviest}, asks more "
+            f"than the {say(self.limit_Nmm, 'N·mm', 2)} that {can}"
+        )

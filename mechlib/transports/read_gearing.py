@@ -10,24 +10,14 @@ from dataclasses import replace
 
 from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Cover, HandShaft, Part, Root, UpstreamMesh
 from mechlib.transports.read_covers import read_access
-from mechlib.transports.read_forces import read_drag, read_mesh, read_motor
+from mechlib.transports.read_forces import read_drag, read_mesh
+from mechlib.transports.read_motors import read_motors
 from mechlib.transports.read_release import read_release
-from mechlib.transports.read_table import Reader, Table, suggestion
+from mechlib.transports.read_table import Reader, Table, suggestion, unique_name
 
 KINDS = ("gear", "sector", "rack")
 MESHES = {"external": -1.0, "internal": 1.0}
 TEETH = (4, 2000)
-
-
-def unique_name(table: Table, taken, what: str) -> str | None:
-    """The name of a table's thing, which no other thing of its kind may have."""
-    name = table.text("name", f'the name of {what}, such as name = "pinch cam"')
-    if name is not None and name in taken:
-        table.problem(
-            "name", f"{name!r} is there already", f"give every {what.split()[-1]} a name of its own"
-        )
-        return None
-    return name
 
 
 def read_drive(reader: Reader, top: Table, covers: tuple[Cover, ...]) -> tuple[dict, dict]:
@@ -52,7 +42,7 @@ def read_drive(reader: Reader, top: Table, covers: tuple[Cover, ...]) -> tuple[d
         reader.stops_right = _check_stops(drive, fields)
     fields["release"] = read_release(top, drive, reader.main_teeth)
     fields["coast_deg"] = _coast(drive, "part_toothed" in top.value)
-    fields["drive"] = read_motor(top)
+    fields["motors"] = read_motors(top)
     fields["speed_deg_s"] = _speed(drive, "motor" in top.value)
     main_gear = {"access": read_access(drive, covers), "drag_Nmm": read_drag(drive)}
     drive.done()

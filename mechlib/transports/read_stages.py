@@ -1,13 +1,17 @@
-"""The stages of a transport file, and the planetary sets that their power goes through."""
+"""The stages of a transport file, the planetary sets that their power goes through, and their motors."""
 
 from __future__ import annotations
 
 from mechlib.errors import MechError
 from mechlib.gears import Driven, Held, PlanetarySet, efficiency, simple_set, speeds
 from mechlib.transports.arcs import TINY
-from mechlib.transports.model import MAIN_CAM, Root, Stage
-from mechlib.transports.read_gearing import TEETH, unique_name
-from mechlib.transports.read_table import Reader, Table, named
+from mechlib.transports.model import MAIN_CAM, SENSE, HandOver, Root, Stage
+from mechlib.transports.read_gearing import TEETH
+from mechlib.transports.read_motors import motor_names
+from mechlib.transports.read_table import Reader, Table, named, unique_name
+
+TOLD = 'the contact that tells, such as {contact = "IN", push_on = {deg = 6}}'
+HAND_OVER = 'hand_over = {loading = {contact = "IN", push_on = {deg = 6}}}'
 
 
 def read_sets(top: Table) -> dict[str, PlanetarySet | None]:
@@ -68,13 +72,13 @@ def read_stages(
 ) -> list[tuple[Stage, Table]]:
     """The stages with their tables (what they need is read once the followers are known)."""
     low, high = drive["low_deg"], drive["high_deg"]
-    names = [root.name for root in roots]
+    names, motors = [root.name for root in roots], motor_names(top)
     found: list[tuple[Stage, Table]] = []
     for table in top.tables("stage", "[[stage]] tables", optional=True):
         name = unique_name(table, {s.name for s, _ in found}, "a stage")
         start, end = table.angle("from"), table.angle("to")
         drives = table.choices("drives", names)
-        path = _path(table, sets)
+        path, motor = _path(table, sets), _motor(table, motors)
         if None not in (start, end) and not start < end:
             table.problem(
                 "to", f"it is {end:g} degrees, not above from at {start:g}", "a stage has some length"
@@ -82,19 +86,16 @@ def read_stages(
         if drives == ():
             table.problem("drives", "it is empty", "a stage drives at least one of " + named(names))
         if None not in (name, start, end, drives, path):
-            found.append((Stage(name, start, end, drives, **path), table))
+            found.append((Stage(name, start, end, drives, motor=motor, **path), table))
         else:
-            for key in ("needs", "solenoid", "end_contact"):
+            for key in ("needs", "solenoid", "end_contact", "hand_over"):
                 table.has(key)
             table.done()
     if not found and "stage" not in top.value:
-        span = (0.0, 360.0) if low is None else (low, high)
-        return [
-            (
-                Stage("whole travel", *span, (MAIN_CAM,), "the gear train", "nothing"),
-                Table(reader, "stage", {}),
-            )
-        ]
+        if len(motors) > 1:
+            right = "each turns stages of its own: write [[stage]] tables"
+            top.problem("motor", f"there are {len(motors)}", right)
+        return [_whole_travel(reader, low, high)]
     if not isinstance(top.value.get("stage", []), list):  # told already
         return found
     found.sort(key=lambda pair: pair[0].start_deg)
@@ -103,6 +104,43 @@ def read_stages(
     elif reader.stops_right and len(found) == len(top.value["stage"]):
         _check_tiling(top, [stage for stage, _ in found], low, high)
     return found
+
+
+def _whole_travel(reader: Reader, low: float | None, high: float | None) -> tuple[Stage, Table]:
+    """The only stage of a file without stages."""
+    span = (0.0, 360.0) if low is None else (low, high)
+    return Stage("whole travel", *span, (MAIN_CAM,), "the gear train", "nothing"), Table(reader, "stage", {})
+
+
+def _motor(table: Table, motors: list[str]) -> str | None:
+    """The motor of a stage, which it names where there are several."""
+    if len(motors) < 2:
+        return None
+    return table.choice("motor", motors)
+
+
+def read_hand_overs(table: Table, stages: list[Stage], stage: Stage, contacts) -> tuple[HandOver, ...]:
+    """What tells the controller that a stage is done, in each sense in which another motor's comes next."""
+    at, found = stages.index(stage), []
+    given = table.table("hand_over", HAND_OVER, optional=True)
+    for sense, step in SENSE.items():
+        after = stages[at + step] if 0 <= at + step < len(stages) else stage
+        if after.motor == stage.motor:
+            continue
+        told = given and given.table(sense, TOLD)
+        if given is None:
+            right = f"in the {sense} sense the {after.motor} comes next: write {HAND_OVER}"
+            table.problem("hand_over", "it is missing", right)
+        elif told:
+            contact, push_on = told.choice("contact", [c.name for c in contacts]), told.angle("push_on")
+            told.done()
+            if push_on is not None and not 0 <= push_on <= 90:
+                told.problem("push_on", f"it is {push_on:g} degrees", "it pushes on by 0 to 90 degrees")
+            elif None not in (contact, push_on):
+                found.append(HandOver(sense, contact, push_on))
+    if given:
+        given.done()
+    return tuple(found)
 
 
 def _check_tiling(top: Table, stages: list[Stage], low: float, high: float) -> None:

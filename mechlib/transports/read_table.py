@@ -247,6 +247,17 @@ def named(options) -> str:
     return listing([*(name if len(name) <= 60 else f"{name[:57]}…" for name in names[:MOST_NAMED]), *more])
 
 
+def unique_name(table: Table, taken, what: str) -> str | None:
+    """The name of a table's thing, which no other thing of its kind may have."""
+    name = table.text("name", f'the name of {what}, such as name = "pinch cam"')
+    if name is not None and name in taken:
+        table.problem(
+            "name", f"{name!r} is there already", f"give every {what.split()[-1]} a name of its own"
+        )
+        return None
+    return name
+
+
 def suggestion(word, options) -> str:
     """Words that point to the nearest of the names that would be right."""
     close = difflib.get_close_matches(str(word)[:80], list(options), 1)

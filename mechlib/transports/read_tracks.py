@@ -8,8 +8,7 @@ from mechlib.cams import DWELL, LAWS, Programme, Segment, programme_from_reading
 from mechlib.errors import MechError
 from mechlib.transports.model import BETWEEN, Follower, Need
 from mechlib.transports.read_forces import read_spring
-from mechlib.transports.read_gearing import unique_name
-from mechlib.transports.read_table import Table, suggestion
+from mechlib.transports.read_table import Table, suggestion, unique_name
 
 MOST_MM = 500.0
 READING = "write the lifts that were read, each such as [{teeth = 3}, 1.2]"
@@ -168,7 +167,7 @@ def _need(table: Table, follower: Follower, wanted) -> Need | None:
                 "to_mm", f"it is {high:g} mm, below from_mm at {low:g}", "give the lower lift first"
             )
             return None
-        spans, words = ((low, high),), f"from {low:g} to {high:g} mm"
+        spans, words = ((low, high),), f"from {low:g} to {high:g} mm".replace("-", "−")
     else:
         names = wanted if isinstance(wanted, list) else [wanted]
         known = [name for name, _ in follower.states] + [BETWEEN]

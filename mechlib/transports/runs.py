@@ -22,9 +22,10 @@ from mechlib.transports.model import LOADING, SENSE, UNLOADING, Need, Part, Tran
 class Obstacle:
     """Something that ends a motion where theta enters one of its arcs."""
 
-    kind: str  # "interlock", "part stop" or "elsewhere"
+    kind: str  # "interlock", "part stop", "elsewhere"; of a hand-over "not told", "too soon", "dead motor"
     name: str
     arcs: Arcs
+    contact: str = ""  # that tells, or doesn't
 
 
 @dataclass(frozen=True)
@@ -213,6 +214,33 @@ class Run:
             for need in stage.needs:
                 shut = intersect(span, self._not(self.need_arcs(need)))
                 found.append(Obstacle("elsewhere", stage.name, shut))
+        return tuple(o for o in found if o.arcs)
+
+    @cached_property
+    def hand_overs(self) -> tuple[Obstacle, ...]:
+        """Where the controller of several motors turns another one than the stage asks for, or a dead one.
+
+        Told that a stage is done where it isn't ("too soon"), it stops short of the stage's end, and what the
+        next motor then turns doesn't count as travel.  Without being told ("not told") it goes on with the
+        motor of that stage, wherever in the next the drive stands.  A hand knows nothing of all this.
+        """
+        transport, found = self.transport, []
+        for before in transport.stages:
+            if told := before.hand_over(self.sense):
+                contact, span = transport.contact(told.contact), (before.start_deg, before.end_deg)
+                closed = self.theta_arcs(contact.part, contact.closed)
+                here, push = intersect(closed, (span,)), told.push_on_deg
+                if self.sense == LOADING:
+                    soon, beyond = [(start + push, span[1]) for start, _ in here], (span[1], self.high)
+                else:
+                    soon, beyond = [(span[0], end - push) for _, end in here], (self.low, span[0])
+                found.append(Obstacle("too soon", before.name, merge(soon), told.contact))
+                missed = intersect((beyond,), self._not(closed))
+                found.append(Obstacle("not told", before.name, missed, told.contact))
+        for stage in transport.stages if len(transport.motors) > 1 else ():
+            if self.sense in transport.motor_of(stage).dead_senses:
+                span = ((stage.start_deg, stage.end_deg),)
+                found.append(Obstacle("dead motor", stage.name, intersect(span, ((self.low, self.high),))))
         return tuple(o for o in found if o.arcs)
 
     def _not(self, arcs: Arcs) -> Arcs:

@@ -109,9 +109,7 @@ def arrival(transport: Transport, mode: str, sense: str) -> Arrival | None:
     if best is None:
         return None
     _, _, past, read = best
-    stand = read + direction * transport.coast_deg
-    if not transport.cyclic:
-        stand = min(max(stand, low), high)
+    stand = transport.coasted(read, sense)
     return Arrival(mode, sense, read, stand, run, past, _shut(run, stand))
 
 
