@@ -1,0 +1,201 @@
+"""Find the fault: how probable every fault is after what was observed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from mechlib.bench.checks import Check
+from mechlib.bench.observations import Observation, checked
+from mechlib.bench.predictions import Predictions, predictions
+from mechlib.bench.suspects import USUAL_PAIRS, Cause, Suspect, together
+from mechlib.errors import MechError
+from mechlib.say import columns, listing, say
+from mechlib.transports.model import Transport
+
+EXPLAINED = 0.1  # of the most that an observation can have: below it a suspect doesn't explain it
+ALIKE = 0.05  # likelihoods of two causes that differ by less than this part are the same
+LEAST = 1e-300
+SHOWN = 0.005  # less probable causes aren't told
+FEW = 5
+
+
+@dataclass(frozen=True)
+class Ranked:
+    """A cause, or a pair of them, with its probability; ``likeliest`` is its likeliest grade."""
+
+    causes: tuple[Cause, ...]
+    probability: float
+    likeliest: Suspect
+
+    @property
+    def words(self) -> str:
+        """The causes in words."""
+        return together(self.causes)
+
+    def sentence(self) -> str:
+        """The probability and the likeliest grade."""
+        return f"{say(100 * self.probability, '%', 0)}: {self.likeliest.sentence()}"
+
+
+@dataclass(frozen=True, eq=False)
+class Finding:
+    """What the observations say: ``ranking``, the most probable first.
+
+    ``cells``: the probability of each suspect of ``foretold`` in each of its machines; ``alike``: groups of
+    the ranked causes that nothing so far tells apart; ``doubtful``: where no fault explains all, the smallest
+    groups of observations (by their number, from 0) without which some fault does.
+    """
+
+    transport: Transport
+    observations: tuple[Observation, ...]
+    foretold: Predictions
+    cells: np.ndarray
+    ranking: tuple[Ranked, ...]
+    alike: tuple[tuple[Ranked, ...], ...]
+    doubtful: tuple[tuple[int, ...], ...]
+
+    @property
+    def probabilities(self) -> np.ndarray:
+        """The probability of each suspect of ``foretold``."""
+        return self.cells.sum(axis=1)
+
+    @property
+    def first(self) -> Ranked:
+        """The most probable."""
+        return self.ranking[0]
+
+    @cached_property
+    def by_cause(self) -> dict[tuple[Cause, ...], float]:
+        """The probability of each cause or pair."""
+        return {one.causes: one.probability for one in self.ranking}
+
+    def sentence(self) -> str:
+        """The most probable cause, what can't be told from it, and what doesn't go together."""
+        first, name = self.first, self.transport.name
+        if not self.observations:
+            return f"Nothing is observed yet; most often on {name}: {first.words}."
+        percent = say(100 * first.probability, "%", 0)
+        told = f"Most probable on {name}: {first.words} ({percent})"
+        group = next((group for group in self.alike if first in group), ())
+        others = [one.words for one in group if one is not first]
+        if others:
+            together = say(100 * sum(one.probability for one in group), "%", 0)
+            shown = listing([*others[:FEW], *(["others"] if len(others) > FEW else [])])
+            told += f"; nothing so far tells it from: {shown} ({together} together)"
+        elif len(self.ranking) > 1 and self.ranking[1].probability > SHOWN:
+            second = self.ranking[1]
+            told += f", then {second.words} ({say(100 * second.probability, '%', 0)})"
+        return f"{told}.{self._doubts()}"
+
+    def _doubts(self) -> str:
+        if not self.doubtful:
+            return ""
+        groups = (" and ".join(f"no. {number + 1}" for number in group) for group in self.doubtful[:FEW])
+        return f" No fault explains all that was observed: look again at {', or at '.join(groups)}."
+
+    def text(self) -> str:
+        """What was observed, the ranking, the groups and the sentence."""
+        lines = [f"{number}. {one.sentence()}" for number, one in enumerate(self.observations, 1)]
+        rows = [
+            (one.words, say(100 * one.probability, "%")) for one in self.ranking if one.probability >= SHOWN
+        ]
+        lines.append(columns(("cause", "probability"), rows))
+        for group in self.alike:
+            lines.append(f"not told apart so far: {listing(one.words for one in group)}")
+        return "\n".join([*lines, self.sentence()])
+
+
+def find(transport: Transport, observations: Iterable[Observation] = (), pairs: int = USUAL_PAIRS) -> Finding:
+    """How probable every fault of a transport is after what was observed.
+
+    Posterior ∝ weight · Π P(observation | fault): Bayes' rule, with every fault put into some machines that
+    differ from the file as real ones do, its readings computed, and each observation wrong at its error rate.
+    So the order of the observations doesn't matter, and one that contradicts the others isn't fatal.
+    ``observations``: made by ``bench.observations``; ``pairs``: how many pairs of faults are looked at, 0 to
+    2000.  Faults that the transport has already are left out.  Raises MechError for what can't be observed on
+    it.
+
+    >>> from mechlib.bench.observations import looked_at, tried
+    >>> from mechlib.transports import load
+    >>> seen = [tried("STOP", "PLAY", "never moved"), looked_at("solenoid", "doesn't pull")]
+    >>> find(load("birch"), seen).first.words
+    'solenoid dead'
+    """
+    sound = transport.sound
+    if isinstance(observations, Observation) or not isinstance(observations, Iterable):
+        raise MechError(f"observations is {observations!r}", "give a list, [tried(…), looked_at(…)]")
+    kept = tuple(checked(sound, one) for one in observations)
+    foretold = predictions(sound, pairs)
+    by_check: dict[Check, list[Observation]] = {}
+    for one in kept:
+        by_check.setdefault(one.check, []).append(one)
+    logs = np.log(np.maximum(foretold.cells, LEAST))
+    for same in by_check.values():
+        logs += np.log(np.maximum(foretold.likelihood(same), LEAST))
+    cells = np.exp(logs - logs.max()) * (foretold.cells > 0)
+    cells /= cells.sum()
+    ranking = _ranked(foretold, cells.sum(axis=1))
+    each = np.array([_mean(foretold, foretold.likelihood([one])) for one in kept])
+    alike, doubtful = _alike(foretold, ranking, each), _doubtful(foretold, kept, each)
+    return Finding(sound, kept, foretold, cells, ranking, alike, doubtful)
+
+
+def _mean(foretold: Predictions, likelihood: np.ndarray) -> np.ndarray:
+    """Of each suspect, over its machines."""
+    return (likelihood * foretold.cells).sum(axis=1) / foretold.weights
+
+
+def _ranked(foretold: Predictions, probabilities: np.ndarray) -> tuple[Ranked, ...]:
+    total: dict[tuple, float] = {}
+    likeliest: dict[tuple, tuple[float, int]] = {}
+    for row, (state, probability) in enumerate(zip(foretold.states, probabilities, strict=True)):
+        total[state.causes] = total.get(state.causes, 0.0) + float(probability)
+        likeliest[state.causes] = max(likeliest.get(state.causes, (-1.0, 0)), (float(probability), -row))
+    ranked = (
+        Ranked(causes, probability, foretold.states[-likeliest[causes][1]])
+        for causes, probability in total.items()
+    )
+    return tuple(sorted(ranked, key=lambda one: -one.probability))
+
+
+def _alike(foretold: Predictions, ranking, each: np.ndarray) -> tuple[tuple[Ranked, ...], ...]:
+    """Groups of causes whose observations all have the same likelihood, the grades weighed by their share."""
+    if not len(each):
+        return ()
+    weights, rows = foretold.weights, {}
+    for row, state in enumerate(foretold.states):
+        rows.setdefault(state.causes, []).append(row)
+    groups: list[tuple[np.ndarray, list[Ranked]]] = []
+    for one in ranking:
+        if one.probability < SHOWN:
+            break
+        of_it = rows[one.causes]
+        mean = np.average(each[:, of_it], axis=1, weights=weights[of_it])
+        for known, group in groups:
+            if np.all(np.abs(known - mean) <= ALIKE * np.maximum(known, mean)):
+                group.append(one)
+                break
+        else:
+            groups.append((mean, [one]))
+    return tuple(tuple(group) for _, group in groups if len(group) > 1)
+
+
+def _doubtful(foretold: Predictions, observations, each: np.ndarray) -> tuple[tuple[int, ...], ...]:
+    """The smallest groups of observations that some fault leaves unexplained; none where one explains all.
+
+    Electronics that may do anything explain nothing, and no fault at all is no fault.
+    """
+    if not len(observations):
+        return ()
+    most = np.array([foretold.best(one) for one in observations])
+    faults = [row for row, state in enumerate(foretold.states) if not state.electronics and state.faults]
+    unexplained = each[:, faults] < EXPLAINED * most[:, None]
+    missed = unexplained.sum(axis=0)
+    if missed.min() == 0:
+        return ()
+    groups = {tuple(np.flatnonzero(column).tolist()) for column in unexplained[:, missed == missed.min()].T}
+    return tuple(sorted(groups))

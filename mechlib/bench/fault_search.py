@@ -1,0 +1,201 @@
+"""A search for a fault as it stands: what was seen and mended, what is left, what to do next."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from mechlib.bench.checks import Check, checks_of, covers_for
+from mechlib.bench.fault_finding import SHOWN, Finding, Ranked, find
+from mechlib.bench.next_check import Advice, Step, next_step, outlook, ranked_checks
+from mechlib.bench.observations import Observation, checked
+from mechlib.bench.predictions import predictions
+from mechlib.bench.retiming import Retiming, retiming
+from mechlib.bench.suspects import SLIP, Repair, repair_of
+from mechlib.errors import MechError
+from mechlib.say import columns, count, listing, say
+from mechlib.transports.model import Transport
+
+OFFERED = 5  # checks that are offered at once
+WORTH = 0.005  # bits a minute: what tells less isn't offered
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One cause that is left; ``group`` numbers those that nothing tells apart, from 1 (0: in none)."""
+
+    words: str
+    probability: float
+    group: int
+
+    def sentence(self) -> str:
+        """The cause and its probability."""
+        return f"{self.words}: {say(100 * self.probability, '%')}."
+
+
+@dataclass(frozen=True, eq=False)
+class Search:
+    """Where a search stands: the finding, the covers that are off, the repairs that didn't help.
+
+    ``advice``: checks worth making, that of the plan first; ``step``: what the plan does next, a check or a
+    repair.  Both are empty as long as nothing was seen.
+    """
+
+    finding: Finding
+    off: frozenset[str]
+    mended: tuple[Repair, ...]
+    advice: tuple[Advice, ...]
+    step: Step | None
+
+    @property
+    def transport(self) -> Transport:
+        """The sound machine as its file has it."""
+        return self.finding.transport
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        """The causes left, those that aren't told apart side by side, the most probable first."""
+        group_of = {one.causes: n for n, group in enumerate(self.finding.alike, 1) for one in group}
+        blocks: dict = {}
+        for one in self.finding.ranking:
+            if one.probability >= SHOWN:
+                blocks.setdefault(group_of.get(one.causes, one.causes), []).append(one)
+        numbers: dict = {}
+        for key, block in blocks.items():
+            if isinstance(key, int) and len(block) > 1:
+                numbers[key] = len(numbers) + 1
+        return tuple(
+            Bar(one.words, one.probability, numbers.get(key, 0))
+            for key, block in blocks.items()
+            for one in block
+        )
+
+    @property
+    def to_mend(self) -> Ranked | None:
+        """The likeliest cause that the repair of the plan mends; None where a check comes first."""
+        if self.step is None or self.step.check:
+            return None
+        wanted = set(self.step.repairs)
+        return next(one for one in self.finding.ranking if _repairs(self.transport, one.causes) == wanted)
+
+    def repair_steps(self) -> Retiming | None:
+        """The steps of re-timing, where the repair of the plan sets a slipped gear on its mark."""
+        found = self.to_mend
+        if found is None or all(cause.kind != SLIP for cause in found.causes):
+            return None
+        return retiming(self.transport.with_faults(*found.likeliest.faults))
+
+    def sentence(self) -> str:
+        """What is most probable, what was mended in vain, and what to do next."""
+        told = self.finding.sentence()
+        if self.mended:
+            told += f" Mended, and it still fails: {listing(one.words for one in self.mended)}."
+        if self.step is None:
+            return f"{told} Enter what the machine does, and which check to make next is worked out."
+        return f"{told} Next: {self.step.sentence()}"
+
+    def checks_text(self) -> str:
+        """The checks offered, as a table."""
+        rows = [
+            (one.check.words, say(one.bits_per_minute, "", 3), say(one.minutes), say(one.bits, "", 2),
+             listing(one.covers) if one.covers else "nothing")
+            for one in self.advice
+        ]  # fmt: skip
+        return columns(("next check", "bits a minute", "minutes", "bits", "to take off first"), rows)
+
+    def text(self) -> str:
+        """Everything, to be copied: what was seen, the ranking, the checks, the plan, the repair's steps."""
+        parts = [self.finding.text()]
+        if self.off:
+            parts.append(f"Off already: {listing(sorted(self.off))}.")
+        if self.mended:
+            parts.append(f"Mended, and it still fails: {listing(one.words for one in self.mended)}.")
+        if self.advice:
+            parts.append(self.checks_text())
+        if self.step:
+            parts.append(f"The plan: {self.step.sentence()}")
+        if steps := self.repair_steps():
+            parts.append(steps.text())
+        return "\n\n".join(parts)
+
+
+def fault_search(
+    transport: Transport,
+    observations: Iterable[Observation] = (),
+    off: frozenset[str] = frozenset(),
+    mended: Iterable[Repair] = (),
+    progress: Callable[[float], None] | None = None,
+) -> Search:
+    """Where a search for a fault stands: ``find``, ``next_checks`` and ``plan`` in one go.
+
+    ``off``: names of the covers that are off; ``mended``: repairs after which it failed as before, so that
+    what they mend is left out.  ``progress`` is told the part that is worked out, 0 to 1; only the first call
+    for a machine takes long.  Raises MechError for what can't be observed, for unknown covers, and where no
+    fault is left.
+
+    >>> from mechlib.bench.observations import tried
+    >>> from mechlib.transports import load
+    >>> stands = fault_search(load("dogwood"), [tried("STOP", "PLAY", "never moved")])
+    >>> stands.finding.first.words
+    'nothing mechanical: look to the electronics'
+    """
+    sound, mended = transport.sound, tuple(dict.fromkeys(mended))
+    kept = tuple(checked(sound, one) for one in observations)
+    for name in off:
+        if name not in (names := [cover.name for cover in sound.covers]):
+            raise MechError(f"no cover is called {name!r}", f"there are {listing(names)}")
+    if not kept:
+        return Search(without(find(sound), mended), frozenset(off), mended, (), None)
+    foretold = predictions(sound)
+    checks = dict.fromkeys((*checks_of(sound), *(one.check for one in kept)))
+    foretold.foretell(checks, foretold.every_row, progress)  # all at once: later answers come at once
+    finding = without(find(sound, kept), mended)
+    look = outlook(finding)
+    step = next_step(look, frozenset(off), look.probability)
+    ranked = ranked_checks(look, frozenset(off))
+    worth = [one for one in ranked if one.check == step.check or one.bits_per_minute >= WORTH]
+    worth.sort(key=lambda one: one.check != step.check)
+    return Search(finding, frozenset(off), mended, tuple(worth[:OFFERED]), step)
+
+
+def without(finding: Finding, mended: Iterable[Repair]) -> Finding:
+    """The finding without the faults that these repairs mend.
+
+    >>> from mechlib.bench.suspects import Cause
+    >>> from mechlib.transports import load
+    >>> dogwood = load("dogwood")
+    >>> cleaned = repair_of(dogwood, Cause("dirty contact", "A"))
+    >>> without(find(dogwood), [cleaned]).first.words == find(dogwood).first.words
+    False
+    """
+    gone = set(mended)
+    if not gone:
+        return finding
+    transport = finding.transport
+    kept = tuple(one for one in finding.ranking if not _repairs(transport, one.causes) <= gone)
+    stay = np.array([not _repairs(transport, state.causes) <= gone for state in finding.foretold.states])
+    cells = finding.cells * stay[:, None]
+    total = cells.sum()
+    if total <= 0:
+        told = count(len(finding.observations), "observation")
+        raise MechError("no fault is left that was not mended", f"look again at the {told}")
+    scaled = {one.causes: replace(one, probability=one.probability / total) for one in kept}
+    groups = (tuple(scaled[one.causes] for one in group if one.causes in scaled) for group in finding.alike)
+    alike = tuple(group for group in groups if len(group) > 1)
+    return replace(finding, cells=cells / total, ranking=tuple(scaled.values()), alike=alike)
+
+
+def off_after(transport: Transport, check: Check, off: frozenset[str]) -> frozenset[str]:
+    """The covers that are off once a check is made.
+
+    >>> from mechlib.transports import load
+    >>> sorted(off_after(load("alder"), Check("look at a mark", "brake cam"), frozenset({"top cover"})))
+    ['bottom plate', 'top cover']
+    """
+    return off | {cover.name for cover in covers_for(transport, check)}
+
+
+def _repairs(transport: Transport, causes) -> set[Repair]:
+    return {repair_of(transport, cause) for cause in causes}

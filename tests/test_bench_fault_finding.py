@@ -1,0 +1,177 @@
+"""Fault finding: by Bayes' rule in plain loops, and the laws that any ranking must keep."""
+
+from __future__ import annotations
+
+import tomllib
+from math import prod
+
+import numpy as np
+import pytest
+from small_machine import TEXT, small
+
+from mechlib.bench.checks import LOOK, Check, checks_of
+from mechlib.bench.fault_finding import find
+from mechlib.bench.observations import (
+    contact_swept,
+    looked_at,
+    mark_seen,
+    observed,
+    timed,
+    tried,
+    volts_read,
+)
+from mechlib.bench.predictions import ANY_RATE, OTHER, PLAIN, UNSEEN, predictions
+from mechlib.bench.readings import Reading, labels_of, reading
+from mechlib.bench.suspects import Cause, suspects
+from mechlib.errors import MechError
+from mechlib.transports import slip
+from mechlib.transports.files import transport_from
+
+SEEN = [
+    tried("IN", "HALF", "stands wrong"),
+    mark_seen("lever gear", -1),
+    contact_swept("A", "closes"),
+    looked_at("lever", "as it should be"),
+]
+
+
+def one_by_one(sound, observations):
+    """The posterior of each suspect, in plain loops; of observations without numbers."""
+    foretold = predictions(sound)
+    found = []
+    for row, state in enumerate(foretold.states):
+        machines = foretold.faulty(row)
+        own = []
+        for one in observations:
+            chance, error = 1 / len(labels_of(sound, one.check)), one.error_rate
+            if state.electronics and one.check.commanded:
+                error = 1 - (1 - error) * (1 - ANY_RATE)
+            agree = [reading(machine, sound, one.check).label == one.read.label for machine in machines]
+            exact = [(1 - error) * yes + error * chance for yes in agree]
+            mean = sum(exact) / len(exact)
+            if one.check.kind not in PLAIN:
+                exact = [(1 - OTHER - UNSEEN) * e + OTHER * mean + UNSEEN * chance for e in exact]
+            own.append(exact)
+        found.append(state.weight * sum(map(prod, zip(*own, strict=True))) / len(machines))
+    return np.array(found) / sum(found)
+
+
+def test_bayes_rule_in_plain_loops():
+    for seen in (SEEN[:1], SEEN[2:], SEEN):
+        plain = [one for one in seen if one.read.number is None]
+        assert find(small(), plain).probabilities == pytest.approx(one_by_one(small(), plain))
+
+
+def test_it_adds_up_and_the_order_does_not_matter():
+    found, turned = find(small(), SEEN), find(small(), SEEN[::-1])
+    assert found.probabilities.sum() == pytest.approx(1) and found.cells.min() >= 0
+    assert turned.probabilities == pytest.approx(found.probabilities)
+    assert sum(found.by_cause.values()) == pytest.approx(1)
+    assert found.first.words == "lever gear slipped behind"
+
+
+def test_nothing_observed_leaves_the_weights():
+    found = find(small())
+    assert found.probabilities == pytest.approx(found.foretold.weights)
+    assert found.alike == found.doubtful == ()
+
+
+def test_certain_where_only_one_fault_reads_so_and_nothing_errs():
+    found = find(small(), [looked_at("hook cam", "clip gone", error_rate=0)], pairs=0)
+    assert found.by_cause[Cause("clip gone", "hook cam"),] == pytest.approx(1)
+
+
+def test_a_fault_shown_by_every_check_is_found():
+    sound = small()
+    checks = checks_of(sound)
+    for state in [one for one in suspects(sound, 0) if one.faults][::7]:
+        machine = sound.with_faults(*state.faults)
+        found = find(sound, [observed(sound, check, reading(machine, sound, check)) for check in checks])
+        assert found.first.causes == state.causes, (state.sentence(), found.sentence())
+
+
+def test_renaming_everything_changes_nothing():
+    text = TEXT
+    for old, new in (("lever gear", "zz wheel"), ("hook cam", "aa cam"), ("switch", "mm rotor")):
+        text = text.replace(f'"{old}"', f'"{new}"')
+    renamed = transport_from(tomllib.loads(text), "small.toml")
+    seen = [tried("IN", "HALF", "stands wrong"), mark_seen("zz wheel", -1), contact_swept("A", "closes"),
+            looked_at("lever", "as it should be")]  # fmt: skip
+    assert find(renamed, seen).probabilities == pytest.approx(find(small(), SEEN).probabilities)
+
+
+def test_contradictions_are_pointed_out_and_are_not_fatal():
+    clash = [looked_at("hook cam", "clip gone"), looked_at("lever gear", "clip gone"), mark_seen("switch", 1)]
+    found = find(small(), clash, pairs=0)
+    assert len(found.doubtful) == 3 and all(len(group) == 2 for group in found.doubtful)
+    assert "look again" in found.sentence() and np.isfinite(found.cells).all()
+    assert find(small(), clash * 40, pairs=0).probabilities.sum() == pytest.approx(1)
+    assert find(small(), SEEN).doubtful == ()
+
+
+def test_an_unsure_observation_tells_less():
+    unsure, sure = (
+        find(small(), [mark_seen("switch", 1).surely(rate)]).by_cause[Cause("slip", "switch", "ahead"),]
+        for rate in (0.4, 0.01)
+    )
+    before = find(small()).by_cause[Cause("slip", "switch", "ahead"),]
+    assert before < unsure < sure
+
+
+def test_what_nothing_tells_apart_is_one_group():
+    """Slips elsewhere read alike at a cam that is as it should be."""
+    found = find(small(), [looked_at("hook cam", "as it should be")])
+    group = next(group for group in found.alike if any(one.causes[0].kind == "slip" for one in group))
+    assert {Cause("slip", part, way) for part in ("switch", "lever gear") for way in ("ahead", "behind")} <= {
+        one.causes[0] for one in group
+    }
+    assert not any(one.causes[0] == Cause("clip gone", "hook cam") for one in group)
+
+
+def test_every_label_of_a_check_together_is_certain():
+    foretold = predictions(small())
+    for check in (Check(LOOK, "hook cam"), Check("read a contact", "A", mode="OUT")):
+        labels = labels_of(small(), check)
+        total = sum(foretold.likelihood([observed(small(), check, Reading(label))]) for label in labels)
+        assert total[foretold.cells > 0] == pytest.approx(1)
+
+
+def test_a_repeat_lessens_errors_of_reading_but_not_those_of_the_file():
+    """What is foretold of a change may be wrong for this machine however often it is tried."""
+    cause = (Cause("slip", "switch", "ahead"),)
+    one, two, many = (find(small(), [mark_seen("switch", 1)] * n).by_cause[cause] for n in (1, 2, 6))
+    assert one < two < many and many > 0.95
+    seen, foretold = tried("IN", "HALF", "worked at the second try"), predictions(small())
+    faults = [row for row, state in enumerate(foretold.states) if state.faults]
+    last, again = (find(small(), [seen] * n).probabilities[faults].min() for n in (8, 16))
+    assert again == pytest.approx(last, rel=0.1) and last > 0
+
+
+def test_electronics_explain_what_no_fault_does_every_time():
+    labels = ("stands wrong", "worked", "never moved", "worked", "motor ran on, then powered off")
+    found = find(small(), [tried("IN", "HALF", label) for label in labels])
+    assert found.first.causes[0].kind == "electronics"
+
+
+@pytest.mark.parametrize(
+    ("wrong", "match"),
+    [
+        (tried("IN", "NOWHERE", "worked"), "NOWHERE"),
+        (tried("IN", "IN", "worked"), "another mode"),
+        (tried("IN", "OUT", "exploded"), "exploded"),
+        (tried("IN", "OUT", "stands wrong", which="nobody"), "nobody"),
+        (looked_at("belt", "slack"), "belt"),
+        (volts_read("loading", 9), "can't have"),
+        (timed("IN", "OUT", 9999), "the number"),
+        ("worked", "make it with"),
+    ],
+)
+def test_what_cant_be_observed_is_refused(wrong, match):
+    with pytest.raises(MechError, match=match):
+        find(small(), [wrong])
+
+
+def test_faults_in_hand_are_left_out_and_text_tells_all():
+    found = find(small().with_faults(slip("switch", 1)), SEEN)
+    assert found.transport == small()
+    assert found.text().count("\n") > 6 and found.text().endswith(found.sentence())

@@ -1,0 +1,141 @@
+"""A search as it stands: find, next_checks and plan in one, and what a repair in vain leaves."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of, covers_for
+from mechlib.bench.decisions import after_reading
+from mechlib.bench.fault_finding import SHOWN, find
+from mechlib.bench.fault_search import OFFERED, WORTH, fault_search, off_after, without
+from mechlib.bench.next_check import next_checks, plan
+from mechlib.bench.observations import looked_at, mark_seen, observed, tried
+from mechlib.bench.readings import WORKED, reading
+from mechlib.bench.suspects import Cause, Repair, repair_of, suspects
+from mechlib.errors import MechError
+from mechlib.transports import load, slip
+
+near = pytest.approx
+DOGWOOD, ALDER = load("dogwood"), load("alder")
+COMPLAINT = tried("STOP", "OUT", "stands wrong", which="holder")
+BEHIND = (COMPLAINT, mark_seen("mode switch", -3), mark_seen("mode switch", -3))
+
+
+def test_before_anything_is_seen_it_is_the_usual_shares():
+    stands = fault_search(DOGWOOD)
+    usual = {one.causes: 0.0 for one in suspects(DOGWOOD)}
+    for one in suspects(DOGWOOD):
+        usual[one.causes] += one.weight
+    assert stands.finding.by_cause == near(usual)
+    assert stands.step is None and stands.advice == () and stands.to_mend is None
+    assert "Enter what the machine does" in stands.sentence() and "next check" not in stands.text()
+
+
+def test_it_is_find_next_checks_and_plan_in_one():
+    stands, found = fault_search(DOGWOOD, [COMPLAINT]), find(DOGWOOD, [COMPLAINT])
+    assert stands.finding.by_cause == near(found.by_cause)
+    one_by_one = next_checks(found, number=100)
+    assert stands.step.words == plan(found, deep=1).words
+    assert stands.step.expected_minutes == near(plan(found, deep=1).expected_minutes)
+    assert stands.advice[0].check == stands.step.check
+    others = [one.check for one in one_by_one if one.check != stands.step.check]
+    assert [one.check for one in stands.advice[1:]] == others[: OFFERED - 1]
+    assert all(one.check.words in stands.checks_text() for one in stands.advice)
+    assert found.text() in stands.text() and stands.step.sentence() in stands.sentence()
+
+
+def test_bars_put_side_by_side_what_is_not_told_apart():
+    stands = fault_search(DOGWOOD, [COMPLAINT, tried("PLAY", "OUT", "stands wrong", which="holder")])
+    bars = stands.bars
+    assert sorted(bar.words for bar in bars) == sorted(
+        one.words for one in stands.finding.ranking if one.probability >= SHOWN
+    )
+    in_groups = {bar.words: bar.group for bar in bars if bar.group}
+    groups = [{one.words for one in group} for group in stands.finding.alike]
+    assert in_groups and sorted(map(sorted, groups)) == sorted(
+        sorted(words for words, at in in_groups.items() if at == number) for number in set(in_groups.values())
+    )
+    numbers = [bar.group for bar in bars]
+    runs = [n for at, n in enumerate(numbers) if n and (at == 0 or numbers[at - 1] != n)]
+    assert runs == list(range(1, len(runs) + 1))  # each group in one run, counted from the top
+    assert {"mode switch slipped behind", "loading gear slipped ahead"} in groups
+
+
+def test_marks_tell_apart_what_changes_do_not():
+    stands = fault_search(DOGWOOD, BEHIND)
+    assert stands.finding.first.causes == (Cause("slip", "mode switch", "behind"),)
+    assert stands.finding.first.probability > 0.9
+
+
+def test_the_steps_are_those_of_the_slip_found():
+    stands = fault_search(DOGWOOD, BEHIND)
+    assert stands.step.check is None and stands.step.repairs == (Repair("slip", "mode switch"),)
+    steps = stands.repair_steps()
+    assert all(one.bits_per_minute >= WORTH for one in stands.advice)
+    assert [(move.part, move.teeth) for move in steps.moves] == [("mode switch", 3)]
+    assert steps.text() in stands.text()
+    belt = fault_search(DOGWOOD, [COMPLAINT, looked_at("holder", "bent"), looked_at("holder", "bent")])
+    assert belt.to_mend.words == "holder bent" and belt.repair_steps() is None
+
+
+def test_what_was_mended_in_vain_is_left_out_and_the_rest_keeps_its_proportions():
+    found = find(DOGWOOD, [COMPLAINT])
+    cleaned = repair_of(DOGWOOD, Cause("dirty contact", "B"))
+    left = without(found, [cleaned])
+    dirty = [one for one in found.ranking if all(c.kind == "dirty contact" for c in one.causes)]
+    gone = sum(one.probability for one in dirty)
+    assert gone > 0.5 and sum(left.by_cause.values()) == near(1) and left.cells.sum() == near(1)
+    assert left.by_cause == near(
+        {one.causes: one.probability / (1 - gone) for one in found.ranking if one not in dirty}
+    )
+    stands = fault_search(DOGWOOD, [COMPLAINT], mended=(cleaned, cleaned))
+    assert stands.mended == (cleaned,) and "it still fails: contacts A and B dirty" in stands.sentence()
+    every = {repair_of(DOGWOOD, cause) for state in suspects(DOGWOOD) for cause in state.causes}
+    with pytest.raises(MechError, match="no fault is left"):
+        without(found, every)
+    assert without(found, []) is found
+
+
+def test_progress_rises_from_nought_to_one_and_covers_are_kept():
+    told, again = [], []
+    fresh = replace(DOGWOOD, name="Dogwood, not asked before")  # nothing of it is worked out
+    fault_search(fresh, [COMPLAINT], progress=told.append)
+    fault_search(fresh, [COMPLAINT], progress=again.append)
+    assert told == sorted(told) and 0 < told[0] < told[-1] == 1 and again == []
+    mark = Check(MARK, "brake cam")
+    assert off_after(ALDER, mark, frozenset()) == {cover.name for cover in covers_for(ALDER, mark)}
+    assert off_after(ALDER, Check(LOOK, "belt"), frozenset({"top cover"})) >= {"top cover"}
+    with pytest.raises(MechError, match="no cover is called"):
+        fault_search(DOGWOOD, [COMPLAINT], frozenset({"lid"}))
+
+
+@pytest.mark.parametrize("fault", [slip("mode switch", -3), slip("mode switch", 2), slip("loading gear", 3)])
+def test_a_hidden_slip_is_found_by_following_the_plan(fault):
+    hidden, seen, off = DOGWOOD.with_faults(fault), [], frozenset()
+    tries = [check for check in checks_of(DOGWOOD) if check.kind == TRY]
+    complaint = next(check for check in tries if reading(hidden, DOGWOOD, check).label != WORKED)
+    seen.append(observed(DOGWOOD, complaint, reading(hidden, DOGWOOD, complaint)))
+    mended = []
+    for _ in range(12):
+        stands = fault_search(DOGWOOD, seen, off, mended)
+        if stands.step.check:
+            check = stands.step.check
+            seen.append(observed(DOGWOOD, check, reading(hidden, DOGWOOD, check)))
+            off = off_after(DOGWOOD, check, off)
+        elif Repair("slip", fault.mesh) in stands.step.repairs:
+            break
+        else:
+            mended += stands.step.repairs
+    assert Repair("slip", fault.mesh) in stands.step.repairs
+
+
+def test_one_reading_by_hand():
+    assert after_reading([0.5, 0.25, 0.25], [0, 1, 1]).tolist() == [0, 0.5, 0.5]
+    one, two = np.array([0.9, 0.2]), np.array([0.3, 0.6])
+    both = after_reading(after_reading([0.1, 0.9], one), two)
+    assert both == near(after_reading(after_reading([0.1, 0.9], two), one))  # the order doesn't matter
+    with pytest.raises(MechError, match="no cause gives"):
+        after_reading([1, 0], [0, 1])
