@@ -219,3 +219,10 @@ def test_put_at_takes_out_what_is_empty_around():
     put_at(table, home, None)
     put_at(table, home, "unloading")
     assert table == {"order": [], "home": {"sense": "unloading"}}
+
+
+def test_what_a_box_holds_though_it_is_of_another_kind():
+    names = names_in(values_from("alder"))
+    for _, field in FIELDS:
+        for odd in ("text", 3, True, 1.5, [], ["x"], [[1]], {"a": 1}, {}, float("nan")):
+            assert isinstance(in_words(odd, field, names), str)

@@ -117,7 +117,7 @@ def test_words_have_room(values):
 @pytest.mark.parametrize(
     ("values", "cut_off", "pull"),
     [
-        (SETS[0], "the cut-off stays closed", "pulls for good"),
+        (SETS[0], "the cut-off stays closed", "pulls enough"),
         (SETS[1], "the cut-off opens", "dead once open"),
         (SETS[2], "the cut-off may open", "warm: too little"),
         (SETS[5], "the cut-off stays closed", "never pulls in"),

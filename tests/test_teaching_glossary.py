@@ -112,4 +112,5 @@ def test_the_text_has_every_word_in_the_order_of_the_alphabet():
     heads = [line.split(":")[0] for line in glossary().splitlines() if not line.startswith("    ")]
     assert len(heads) == len(GLOSSARY) and heads == sorted(heads, key=str.casefold)
     assert max(map(len, glossary().splitlines())) <= 96
-    assert sum(len(words_of(page).replace(" and ", ", ").split(", ")) for page in range(10)) == len(GLOSSARY)
+    told = [words_of(page) for page in range(FIRST_NO_LESSON) if words_of(page) != "none"]
+    assert sum(len(words.replace(" and ", ", ").split(", ")) for words in told) == len(GLOSSARY)

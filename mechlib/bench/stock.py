@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import csv
 from dataclasses import dataclass
+from errno import EINVAL
 from pathlib import Path
 
 from mechlib.errors import MechError, check_count, check_number
@@ -157,6 +158,8 @@ def _text(source) -> str:
 
 def _bytes_of(path: Path) -> bytes:
     try:
+        if path.exists() and not path.is_file():  # a pipe would keep us waiting for ever
+            raise OSError(EINVAL, "it is a folder or a device, no file")
         with open(path, "rb") as file:
             return file.read(MOST_BYTES + 1)
     except (OSError, ValueError) as error:

@@ -108,13 +108,17 @@ class Substitutes:
         """Those with one verdict of VERDICTS."""
         return tuple(row for row in self.rows if row.verdict == verdict)
 
-    def sentence(self) -> str:
-        """How many can be used, and the best."""
+    def tally(self) -> str:
+        """How many were looked at, and how many there are of each verdict."""
         looked = f"{count(len(self.rows), 'gear')} looked at"
         found = [f"{len(self.of(verdict))} {verdict}" for verdict in VERDICTS[:-1] if self.of(verdict)]
-        if not found:
-            return f"{looked}, none can be used: {self.given.sentence()}"
-        return f"{looked}: {listing(found)}. The best: {self.best.sentence()} {CAUTION}"
+        return f"{looked}: {listing(found)}." if found else f"{looked}, none can be used."
+
+    def sentence(self) -> str:
+        """How many can be used, and the best."""
+        if self.best is None:
+            return f"{self.tally()[:-1]}: {self.given.sentence()}"
+        return f"{self.tally()} The best: {self.best.sentence()} {CAUTION}"
 
     def text(self, rows: int = 12) -> str:
         """The first rows as a table that can be copied, refused ones with their reasons below.

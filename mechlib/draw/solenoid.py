@@ -206,7 +206,7 @@ def _put_words(made, result: SolenoidTrial) -> None:
     opening, cold, warm = result.opening, result.cold, result.warm
     verdict = "warm: too little" if cold.pulls else "never pulls in"
     if warm.pulls:
-        verdict = "dead once open" if opening.surely_opens else "pulls for good"
+        verdict = "dead once open" if opening.surely_opens else "pulls enough"
     state = "stays closed" if opening.stays_closed else "opens" if opening.surely_opens else "may open"
     lines = (
         f"the cut-off {state}",

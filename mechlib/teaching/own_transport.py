@@ -193,7 +193,8 @@ WHICH_CODE = Exercise(
     title="Choose the code",
     question="Contact A is closed from tooth {a_first} to {a_off}, and again from {a_on} to {a_last}. "
     "Contact B is closed from {b_on} to {b_off}. In PLAY the levers stand right from tooth {from_tooth} to "
-    "{to_tooth}. For how many teeth does the code of PLAY show, and which code is it?",
+    "{to_tooth}. Which code shows in one place only, and only where the levers stand right? For how many "
+    "teeth does it show?",
     numbers={
         "a_first": range(2, 7),
         "a_wide": range(3, 7),
@@ -236,7 +237,7 @@ WHICH_CODE = Exercise(
     hints=(
         "Draw the bars of both contacts under one another.",
         "Where is the one closed, where the other, where are both?",
-        "A code must show in one place only, and the levers must stand right there.",
+        "Go through the three codes. In how many places does each show, and do the levers stand right there?",
     ),
     because="Both show in one place only, where the levers stand right; it lasts while both bars are there.",
 )

@@ -235,7 +235,8 @@ CUT_OFF = Exercise(
     question="In a solenoid sits a thermal cut-off with a functioning temperature of {rated} °C and a "
     "holding temperature of {holding} °C. A dirty mode switch makes the solenoid fire without end, with "
     "{watts} W on average. Each watt that lasts makes the winding {rth} °C warmer than the air, which has "
-    "{air} °C. How hot does the winding get, and what does the cut-off do? Answer to one decimal.",
+    "{air} °C. How hot does the winding get, and what does the cut-off do if that lasts? Answer to one "
+    "decimal.",
     numbers={
         "rated": (100, 110, 115, 120, 130),
         "below": (20, 25, 30, 35),
@@ -280,11 +281,12 @@ CUT_OFF = Exercise(
     hints=(
         "Watts times degrees for each watt is the rise. Where does the winding start?",
         "Up to its holding temperature a cut-off stays closed however long it lasts.",
-        "At its functioning temperature it has opened, every one of its kind. Between the two nothing is "
-        "promised.",
+        "At its functioning temperature it has opened, every one of its kind. Of a warmth that lasts between "
+        "the two nothing is promised.",
     ),
-    because="The rise comes on top of the air's warmth. Below the holding temperature the cut-off stays "
-    "closed, from the functioning temperature on it is open, and between them nobody can promise either.",
+    because="The rise comes on top of the air's warmth. Up to the holding temperature the cut-off stays "
+    "closed, from the functioning temperature on it is open; where the warmth lasts between them, nobody can "
+    "promise either.",
 )
 
 SOLENOID = (WARM_OHM, HOW_HOT, WARM_PULL, DUTY, CUT_OFF)

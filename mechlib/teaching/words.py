@@ -6,10 +6,13 @@ stands and explained there; then it gets its entry here.
 
 WORDS = (
     # 00 start here
+    ("library", 0, "the program that does the sums behind these pages."),
     ("cam", 0, "a turning disc with a groove or a shaped edge that moves a lever.", ("cams",)),
     ("follower", 0, "a lever or slide that is moved by one track of a cam."),
     ("dwell", 0, "a stretch of the cam over which a follower rests."),
     ("row", 0, "what one follower does, drawn over the angle of the cam: flat where it rests.", (), True),
+    ("θ", 0, "theta, the angle of the drive in degrees of the main cam.", ("theta",)),
+    ("loading sense", 0, "the way the machine turns while it loads the tape; θ grows."),
     ("transport", 0, "all that takes in and moves the tape."),
     ("mode", 0, "a job of the machine, such as PLAY or STOP."),
     ("main cam", 0, "the disc whose grooves move most levers, one after another."),
@@ -26,12 +29,11 @@ WORDS = (
     ("pulses", 0, "what the machine gets from a reel that really turns, as long as it turns."),
     ("mode change", 0, "the way of the machine from one mode to another."),
     ("slip", 0, "said of a gear: to stand whole teeth off its mark. A belt slips, too.", ("slipped",), True),
+    ("capacitor", 0, "a part that stores electricity; it may stay charged when the plug is out."),
     ("thermal cut-off", 0, "a part that opens the circuit when it gets too hot. It is never bridged."),
     # 01 one tooth
     ("timing chart", 1, "a picture of where every follower stands at each angle of the main cam."),
-    ("θ", 1, "theta, the angle of the drive in degrees of the main cam.", ("theta",)),
     ("reference mode", 1, "the mode in which every timing mark lines up; θ is 0 there."),
-    ("loading sense", 1, "the way the machine turns while it loads the tape; θ grows."),
     ("unloading sense", 1, "the way back, in which θ falls."),
     ("end stop", 1, "where the travel of the cam ends at either side."),
     ("loading arms", 1, "the arms that draw the tape out of the cassette and thread it."),
@@ -129,6 +131,7 @@ WORDS = (
     ("creep", 7, "what a sound belt loses in speed because it is stretched more on one side.", (), True),
     ("octave", 7, "a factor of two in the height of a tone."),
     ("cent", 7, "a hundredth of a semitone; 1200 make an octave."),
+    ("trimmer", 7, "a small screw that sets an electric value, such as the speed of a motor."),
     ("take-up reel", 7, "the reel that winds up the tape that the capstan brings."),
     ("pack", 7, "the tape that is wound on a reel."),
     # 08 solenoids
@@ -141,9 +144,16 @@ WORDS = (
     ("holding temperature", 8, "up to it a thermal cut-off stays closed, however long that lasts."),
     ("functioning temperature", 8, "the temperature at which a thermal cut-off opens, once and for good."),
     ("maximum temperature limit", 8, "up to it an opened thermal cut-off is sure to stay open."),
+    ("driver", 8, "the transistor that switches a solenoid or a motor on and off.", (), True),
     # 09 stuck tape
     ("snap over", 9, "a lever is let go by its gear and driven home by its spring.", ("snaps over",)),
     ("latch", 9, "a catch that holds a gear at its rest until a solenoid pulls it off."),
+    # 10 find the fault
+    ("symptom", 10, "what a machine is seen to do or not to do.", (), True),
+    ("cause", 10, "what is broken, dirty or off its mark.", (), True),
+    ("probability", 10, "of a hundred machines that fail just so, so many have this cause.", (), True),
+    ("Bayes' rule", 10, "what was probable before, times how often it gives this reading, shared out anew."),
+    ("bit", 10, "one halving of what is left: a question with two equally probable answers.", (), True),
     # 13 substitute gear
     ("backlash", 13, "the gap that is left between the flanks of two gears in mesh."),
     ("contact ratio", 13, "how many pairs of teeth touch at once, on average; below 1 the drive is lost."),

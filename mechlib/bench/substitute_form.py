@@ -1,0 +1,242 @@
+"""The form for a broken gear: what is asked, invented examples, and the Case that what was typed makes.
+
+Everything is text as typed into a box, or chosen from a list; a box left empty says that it isn't known.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from mechlib.bench.broken_gear import Case, Mate, Seat, Work, broken_gear, known_size
+from mechlib.bench.measured_gear import RACKS_TO_TRY
+from mechlib.bench.other_teeth import DRIVEN, DRIVER, MarkPlace, mark_place
+from mechlib.bench.own_typed import read_number
+from mechlib.drives.reels import Pack
+from mechlib.errors import MechError
+from mechlib.gears.materials import MATERIALS
+from mechlib.gears.unknown_gear import OUTSIDE, SIZES, Candidate, Reading, identify
+from mechlib.say import listing
+from mechlib.transports import load
+from mechlib.transports.model import Transport
+
+YES, NO = "yes", "no"
+ASK_OUTSIDE = "from its outside diameter"
+NO_MACHINE = "none"
+REEL_TAPE_MM = 0.018  # the pull at both ends of a pack doesn't depend on it, but a pack must have one
+FROM, ON = "power comes from it", "power goes on to it"
+GROUPS = ("The broken gear", "Its mates", "Its place", "What it does", "Its timing mark, if it has one")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One box of the form: under which heading, its label, its unit, and what can be chosen, if not typed."""
+
+    group: str
+    label: str
+    unit: str = ""
+    options: tuple[str, ...] = ()
+    needed: bool = False
+
+    @property
+    def title(self) -> str:
+        """The label with its unit."""
+        return f"{self.label} ({self.unit})" if self.unit else self.label
+
+
+_GEAR, _MATES, _PLACE, _WORK, _MARK = GROUPS
+ASKED: dict[str, Asked] = {
+    "teeth": Asked(_GEAR, "teeth of the broken gear", needed=True),
+    "size": Asked(_GEAR, "size of its teeth", "", (ASK_OUTSIDE, *(size.name for size in SIZES))),
+    "outside_mm": Asked(_GEAR, "outside diameter", "mm"),
+    "off_mm": Asked(_GEAR, "the caliper may be off by", "mm", needed=True),
+    "made_to": Asked(_GEAR, "teeth are cut to", "", tuple(RACKS_TO_TRY)),
+    "width_mm": Asked(_GEAR, "its width", "mm"),
+    "made_of": Asked(_GEAR, "made of", "", tuple(MATERIALS)),
+    "mate1": Asked(_MATES, "name of the first mate", needed=True),
+    "mate1_teeth": Asked(_MATES, "teeth of the first mate", needed=True),
+    "mate1_mm": Asked(_MATES, "first mate, shaft to shaft", "mm", needed=True),
+    "mate1_is": Asked(_MATES, "first mate", "", (FROM, ON)),
+    "mate2": Asked(_MATES, "name of the second mate"),
+    "mate2_teeth": Asked(_MATES, "teeth of the second mate"),
+    "mate2_mm": Asked(_MATES, "second mate, shaft to shaft", "mm"),
+    "mate2_is": Asked(_MATES, "second mate", "", (FROM, ON)),
+    "shaft_mm": Asked(_PLACE, "its shaft", "mm", needed=True),
+    "most_width_mm": Asked(_PLACE, "room for its width", "mm"),
+    "most_hub_mm": Asked(_PLACE, "room for its hub", "mm"),
+    "most_outside_mm": Asked(_PLACE, "room for its outside", "mm"),
+    "torque_Nmm": Asked(_PLACE, "torque at it", "N·mm"),
+    "moves_tape": Asked(_WORK, "it sets the tape's speed", "", (NO, YES)),
+    "reel_torque_Nmm": Asked(_WORK, "take-up reel: torque", "N·mm"),
+    "reel_hub_mm": Asked(_WORK, "reel: radius of the hub", "mm"),
+    "reel_full_mm": Asked(_WORK, "reel: radius of the full pack", "mm"),
+    "clutch_after": Asked(_WORK, "a slipping clutch sits before the reel", "", (NO, YES)),
+    "machine": Asked(_WORK, "machine (a name, or your file)"),
+    "mesh": Asked(_WORK, "which mesh of the machine"),
+    "side": Asked(_WORK, "at that mesh the gear is", "", (DRIVEN, DRIVER)),
+    "mark_deg": Asked(_MARK, "old gear: flat to marked tooth", "°"),
+    "first_tooth_deg": Asked(_MARK, "new gear: flat to first tooth", "°"),
+}
+BLANK = {key: asked.options[0] if asked.options else "" for key, asked in ASKED.items()}
+BLANK |= {"off_mm": "0.05", "made_to": "20°, usual heights or those of fine mechanics", "machine": NO_MACHINE}
+_HALF = {"size": "module 0.5", "width_mm": "3"}
+# Invented, all of them.
+EXAMPLES: dict[str, dict[str, str]] = {
+    "capstan wheel of a cassette deck": {
+        **_HALF, "teeth": "24", "size": ASK_OUTSIDE, "outside_mm": "13.1", "mate1": "pinion",
+        "mate1_teeth": "18", "mate1_mm": "10.56", "shaft_mm": "2", "most_width_mm": "3", "most_hub_mm": "6",
+        "most_outside_mm": "14", "torque_Nmm": "20", "moves_tape": YES,
+    },
+    "idler between a pinion and a reel gear": {
+        **_HALF, "teeth": "24", "mate1": "pinion", "mate1_teeth": "18", "mate1_mm": "10.56",
+        "mate2": "reel gear", "mate2_teeth": "48", "mate2_mm": "18.06", "mate2_is": ON, "shaft_mm": "2",
+        "most_width_mm": "3", "torque_Nmm": "10",
+    },
+    "wheel of a take-up reel": {
+        **_HALF, "teeth": "40", "mate1": "motor gear", "mate1_teeth": "20", "mate1_mm": "15.06",
+        "shaft_mm": "2", "most_width_mm": "3", "torque_Nmm": "20", "reel_torque_Nmm": "5",
+        "reel_hub_mm": "11", "reel_full_mm": "24",
+    },
+    "carriage gear of Alder, on its mark": {
+        **_HALF, "teeth": "40", "mate1": "transfer ring", "mate1_teeth": "54", "mate1_mm": "23.58",
+        "shaft_mm": "2.5", "most_width_mm": "3", "most_hub_mm": "8", "torque_Nmm": "20", "machine": "alder",
+        "mesh": "carriage gear", "mark_deg": "91", "first_tooth_deg": "2",
+    },
+    "gear on Alder's sun gear shaft": {
+        **_HALF, "teeth": "18", "mate1": "gear of the worm wheel", "mate1_teeth": "18", "mate1_mm": "9.15",
+        "shaft_mm": "2", "most_width_mm": "4", "width_mm": "4", "torque_Nmm": "20", "machine": "alder",
+        "mesh": "sun gear shaft",
+    },
+}  # fmt: skip
+
+
+def filled(example: str = "", **typed: str) -> dict[str, str]:
+    """A form as text: an example of ``EXAMPLES`` or a blank one, with some boxes filled in anew.
+
+    Raises MechError for an example or a box that there isn't, and for what a list doesn't have.
+
+    >>> filled("wheel of a take-up reel", teeth="41")["teeth"]
+    '41'
+    """
+    if example and example not in EXAMPLES:
+        raise MechError(f"there is no example {example!r}", f"there are {listing(EXAMPLES)}")
+    for key, text in typed.items():
+        if key not in ASKED:
+            raise MechError(f"{key} isn't asked for", f"asked for are {', '.join(ASKED)}")
+        if ASKED[key].options and text not in ASKED[key].options:
+            raise MechError(f"{key} is {text!r}", f"it must be one of: {', '.join(ASKED[key].options)}")
+    return BLANK | EXAMPLES.get(example, {}) | {key: str(text) for key, text in typed.items()}
+
+
+def case_of(form: Mapping[str, str]) -> Case:
+    """The broken gear that a filled-in form tells.  Raises MechError with all that is missing or wrong.
+
+    >>> case_of(filled("idler between a pinion and a reel gear")).idler
+    True
+    >>> case_of(filled("wheel of a take-up reel", shaft_mm=""))
+    Traceback (most recent call last):
+    mechlib.errors.MechError: its shaft: fill it in
+    """
+    given = _Given(form)
+    sizes = given.tried(lambda: _sizes(given))
+    mates = given.tried(lambda: _mates(given))
+    seat = given.tried(
+        lambda: Seat(*map(given.number, ("shaft_mm", "most_width_mm", "most_hub_mm", "most_outside_mm")))
+    )
+    work = given.tried(lambda: _work(given))
+    if given.problems:
+        raise MechError("; ".join(given.problems), problems=tuple(given.problems))
+    fields = {"width_mm": given.number("width_mm"), "made_of": form["made_of"]}
+    if isinstance(sizes, Candidate):
+        return Case(given.number("teeth"), (sizes,), mates, seat, work, **fields)
+    return broken_gear(sizes, mates, seat, work, **fields)
+
+
+def mark_of(form: Mapping[str, str]) -> MarkPlace | None:
+    """Where the mark of a new gear goes, if the form says enough; MechError for what can't be."""
+    given = _Given(form)
+    angles = given.number("mark_deg"), given.number("first_tooth_deg")
+    machine = _machine(form)
+    if given.problems:
+        raise MechError("; ".join(given.problems), problems=tuple(given.problems))
+    if machine is None or None in angles or form["side"] != DRIVEN or form["mesh"] not in machine.chains:
+        return None
+    return mark_place(machine, form["mesh"], *angles)
+
+
+class _Given:
+    """What was typed, read box by box; the problems are kept."""
+
+    def __init__(self, form: Mapping[str, str]):
+        self.form, self.problems = form, []
+        for key, asked in ASKED.items():
+            if asked.needed and not form[key].strip():
+                self.problems.append(f"{asked.label}: fill it in")
+            elif not asked.options and asked.unit or key.endswith("teeth"):
+                trouble = read_number(form[key]).trouble
+                self.problems += [f"{asked.label}: {trouble}"] * bool(trouble)
+
+    def number(self, key: str):
+        """The number in a box; None if it is empty, or no number, which is among the problems already."""
+        read = read_number(self.form[key])
+        return None if read.trouble else read.value
+
+    def tried(self, make):
+        """What ``make`` returns; what it refuses is a problem, unless something that it needs is one."""
+        if self.problems:
+            return None
+        try:
+            return make()
+        except MechError as refused:
+            self.problems += refused.problems
+        return None
+
+
+def _sizes(given: _Given):
+    teeth, outside, size = given.number("teeth"), given.number("outside_mm"), given.form["size"]
+    racks, known = RACKS_TO_TRY[given.form["made_to"]], given.form["size"] != ASK_OUTSIDE
+    sizes = tuple(one for one in SIZES if one.name == size) if known else SIZES
+    if outside is None:
+        if not known:
+            raise MechError(f"{ASKED['outside_mm'].label}: fill it in, or choose the size of the teeth")
+        return known_size(sizes[0].module_mm, racks[-1], name=size)
+    found = identify(teeth, [Reading(OUTSIDE, outside, given.number("off_mm"))], racks, sizes)
+    if not found.candidates:
+        raise MechError(f"{teeth} teeth, {outside:g} mm across", "no such size explains that; measure again")
+    return found
+
+
+def _mates(given: _Given) -> tuple[Mate, ...]:
+    form, mates = given.form, []
+    for which in ("mate1", "mate2"):
+        keys = (which, f"{which}_teeth", f"{which}_mm")
+        empty = [key for key in keys if not form[key].strip()]
+        if len(empty) == 3:
+            continue
+        if empty:
+            raise MechError("; ".join(f"{ASKED[key].label}: fill it in" for key in empty))
+        teeth, centre = given.number(keys[1]), given.number(keys[2])
+        mates.append(Mate(form[which].strip(), teeth, centre, form[f"{which}_is"] == FROM))
+    return tuple(mates)
+
+
+def _work(given: _Given) -> Work:
+    form, torque = given.form, given.number("reel_torque_Nmm")
+    radii = given.number("reel_hub_mm"), given.number("reel_full_mm")
+    if torque is not None and None in radii:
+        raise MechError("take-up reel", "give the radius of its hub and of its full pack as well")
+    reel = {} if torque is None else {"reel": Pack(*radii, REEL_TAPE_MM), "reel_torque_Nmm": torque}
+    machine = _machine(form)
+    place = {"transport": machine, "mesh": form["mesh"].strip(), "side": form["side"]} if machine else {}
+    return Work(
+        given.number("torque_Nmm"),
+        moves_tape=form["moves_tape"] == YES,
+        clutch_after=form["clutch_after"] == YES,
+        **reel,
+        **place,
+    )
+
+
+def _machine(form: Mapping[str, str]) -> Transport | None:
+    name = form["machine"].strip()
+    return None if name in ("", NO_MACHINE) else load(name)

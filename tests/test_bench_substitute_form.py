@@ -1,0 +1,124 @@
+"""The form for a broken gear: what it makes of what is typed, and what it says of what can't be."""
+
+import pytest
+
+from mechlib.bench.broken_gear import Mate, Seat
+from mechlib.bench.other_teeth import DRIVER, mark_place
+from mechlib.bench.substitute_form import (
+    ASK_OUTSIDE,
+    ASKED,
+    BLANK,
+    EXAMPLES,
+    GROUPS,
+    NO_MACHINE,
+    ON,
+    YES,
+    case_of,
+    filled,
+    mark_of,
+)
+from mechlib.errors import MechError
+from mechlib.gears.racks import FINE
+from mechlib.gears.spur import Gear
+from mechlib.transports import load
+
+IDLER, REEL = "idler between a pinion and a reel gear", "wheel of a take-up reel"
+TIMED = "carriage gear of Alder, on its mark"
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_every_example_is_a_case_with_a_size_that_fits(example):
+    case = case_of(filled(example))
+    assert case.possible and case.teeth == int(EXAMPLES[example]["teeth"])
+    assert set(filled(example)) == set(ASKED) and {one.group for one in ASKED.values()} == set(GROUPS)
+
+
+def test_an_idler_by_hand():
+    case = case_of(filled(IDLER, most_hub_mm="7,5"))
+    assert case.mates == (Mate("pinion", 18, 10.56, True), Mate("reel gear", 48, 18.06, False))
+    assert case.seat == Seat(2.0, 3.0, 7.5, None) and case.idler and case.width_mm == 3
+    assert [(one.size.module_mm, one.rack, one.low) for one in case.sizes] == [(0.5, FINE, 0.0)]
+
+
+def test_what_it_does_by_hand():
+    case = case_of(filled(REEL, moves_tape=YES, clutch_after=YES))
+    work = case.work
+    assert (work.moves_tape, work.clutch_after, work.reel_torque_Nmm) == (True, True, 5)
+    assert (work.reel.hub_mm, work.reel.radius_mm, work.torque_Nmm) == (11, 24, 20)
+    timed = case_of(filled(TIMED)).work
+    assert timed.timed and timed.transport.name == "Alder" and timed.reel is None
+    driver = case_of(filled(TIMED, teeth="54", side=DRIVER, mate1_teeth="40", mate1_is=ON))
+    assert driver.work.side == DRIVER and driver.teeth == 54
+
+
+@pytest.mark.parametrize("size, shift", [("module 0.5", 0.3), ("48 DP", -0.1)])
+def test_a_known_size_with_its_outside_gives_the_shift(size, shift):
+    module = {"module 0.5": 0.5, "48 DP": 25.4 / 48}[size]
+    outside = f"{Gear(24, module, FINE, shift).tip_mm:.3f}"
+    made = "20°, usual heights or those of fine mechanics"
+    case = case_of(
+        filled(IDLER, size=size, outside_mm=outside, made_to=made, mate1_mm="11.5", mate2_mm="19.5")
+    )
+    fine = next(one for one in case.sizes if one.rack == FINE)
+    assert {one.size.name for one in case.sizes} == {size} and fine.low <= shift <= fine.high
+
+
+def test_the_outside_alone_leaves_rivals():
+    case = case_of(filled(IDLER, size=ASK_OUTSIDE, outside_mm="13.1"))
+    assert {"module 0.5", "48 DP"} <= {one.size.name for one in case.sizes}
+
+
+def test_the_place_of_the_mark():
+    assert mark_of(filled(TIMED)) == mark_place(load("alder"), "carriage gear", 91, 2)
+    assert mark_of(filled(TIMED, mark_deg="")) is None
+    assert mark_of(filled(TIMED, machine=NO_MACHINE)) is None
+    assert mark_of(filled(TIMED, side=DRIVER)) is None
+    assert mark_of(filled("gear on Alder's sun gear shaft", mark_deg="4", first_tooth_deg="1")) is None
+    for bad, why in (("four", "no number"), ("400", "0 to 360")):
+        with pytest.raises(MechError, match=why):
+            mark_of(filled(TIMED, mark_deg=bad))
+
+
+def test_all_that_is_missing_is_told_at_once():
+    needed = [one.label for one in ASKED.values() if one.needed]
+    with pytest.raises(MechError) as refused:
+        case_of(BLANK)
+    blank = [label for label in needed if label != "the caliper may be off by"]
+    assert refused.value.problems == tuple(f"{label}: fill it in" for label in blank)
+
+
+@pytest.mark.parametrize(
+    "typed, why",
+    [
+        ({"teeth": "forty"}, "teeth of the broken gear: “forty” is no number"),
+        ({"teeth": "2"}, "teeth"),
+        ({"teeth": "24.5"}, "whole number"),
+        ({"shaft_mm": "0"}, "shaft_mm"),
+        ({"mate2_teeth": ""}, "teeth of the second mate: fill it in"),
+        ({"mate1_teeth": "3"}, "teeth of the pinion"),
+        ({"size": ASK_OUTSIDE}, "outside diameter: fill it in, or choose the size"),
+        ({"outside_mm": "40"}, "no such size explains that"),
+        ({"off_mm": "9", "outside_mm": "13.1"}, "off_mm"),
+        ({"width_mm": "5000"}, "width_mm"),
+        ({"torque_Nmm": "−1"}, "torque_Nmm"),
+        ({"reel_torque_Nmm": "5"}, "radius of its hub"),
+        ({"reel_torque_Nmm": "5", "reel_hub_mm": "20", "reel_full_mm": "11"}, "radius_mm"),
+        ({"machine": "elm"}, "elm"),
+        ({"machine": "alder", "mesh": "horn"}, "no mesh is called 'horn'"),
+        ({"machine": "alder", "mesh": "carriage gear"}, "has 40"),
+    ],
+)
+def test_what_cant_be_is_said(typed, why):
+    with pytest.raises(MechError, match=why):
+        case_of(filled(IDLER, **typed))
+
+
+def test_the_form_itself():
+    for bad in (
+        lambda: filled("lathe"),
+        lambda: filled(IDLER, colour="red"),
+        lambda: filled(IDLER, size="9 DP"),
+    ):
+        with pytest.raises(MechError):
+            bad()
+    assert filled() == BLANK and filled(REEL, teeth="41")["teeth"] == "41"

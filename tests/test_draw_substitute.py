@@ -1,0 +1,92 @@
+"""The picture of a substitute in mesh: to scale, nothing cut off, no trace of a walk."""
+
+from __future__ import annotations
+
+import random
+
+import numpy as np
+import pytest
+from crowded_chart import collisions, measured, words
+from matplotlib.text import Text
+
+from mechlib.bench.broken_gear import Case, Mate, Seat, known_size
+from mechlib.bench.stock import spares_bin
+from mechlib.bench.substitute import substitutes
+from mechlib.bench.substitute_form import EXAMPLES, case_of, filled
+from mechlib.bench.substitute_pair import TURN, pair_in_mesh
+from mechlib.draw import LivePicture
+from mechlib.draw import substitute as scene
+from mechlib.draw.style import SMALL_PT
+from mechlib.gears.racks import ISO_53_A
+from mechlib.gears.spur_outline import outline
+
+near = pytest.approx
+FOUND = {name: substitutes(case_of(filled(name)), spares_bin()) for name in EXAMPLES}
+SHOWN = [row for found in FOUND.values() for row in found.rows[:7] if row.judged and row.judged.meshes]
+
+
+def picture_of(row, mate="", turn=0.0):
+    values = {"row": row, "mate": mate, "turn_deg": turn}
+    return LivePicture(lambda **v: pair_in_mesh(**v), scene, values, scene.SIZE_PX)
+
+
+def test_both_views_are_to_scale():
+    pair = pair_in_mesh(FOUND["wheel of a take-up reel"].best, turn_deg=12)
+    picture = picture_of(pair.row, turn=12.0)
+    for view in picture._sheets[1].artists.views:
+        one, other = (gear.get_paths()[0].vertices for gear in view.gears)
+        shafts = [
+            (path.vertices.min(axis=0) + path.vertices.max(axis=0)) / 2 for path in view.shafts.get_paths()
+        ]
+        pixels = np.hypot(*(shafts[1] - shafts[0])) / pair.found.mesh.centre_mm
+        for points, shaft, gear in zip((one, other), shafts, pair.gears, strict=True):
+            assert 2 * np.hypot(*(points - shaft).T).max() == near(pixels * gear.tip_mm, rel=2e-3)
+        bar = view.bar.get_segments()[0]
+        mm = float(view.label.get_text().split()[0])
+        assert (
+            bar[1, 0] - bar[0, 0] == near(mm * pixels, rel=1e-3) and bar[1, 0] - bar[0, 0] <= scene.MOST_BAR
+        )
+    near_one = picture._sheets[1].artists.views[1].gears[0].get_paths()[0].vertices
+    gear = pair.gears[0]
+    assert len(near_one) >= len(outline(gear, 0.002 * gear.module_mm))
+
+
+def test_the_whole_view_holds_both_gears_and_the_near_one_the_path():
+    for row in SHOWN:
+        for found in row.judged.meshes:
+            views = picture_of(row, found.mate.name)._sheets[1].artists.views
+            for gear in views[0].gears:
+                x, y = gear.get_paths()[0].vertices.T
+                assert x.min() >= 0 and x.max() <= views[0].wide and y.min() >= 0 and y.max() <= views[0].high
+            x, y = views[1].path.get_segments()[0].T
+            assert x.min() >= 0 and x.max() <= views[1].wide, row.sentence()
+            assert y.min() >= 0 and y.max() <= views[1].high, row.sentence()
+
+
+def extreme():
+    """A tiny and a large gear at the ends of what a case may hold, with a long name."""
+    name = "second pinion of the loading motor's reduction box, upper row of teeth"
+    for teeth, mate, module in ((12, 300, 0.2), (300, 12, 3), (40, 41, 1)):
+        size, centre = known_size(module, ISO_53_A, 0.0), module * ((teeth + mate) / 2 + 0.2)
+        case = Case(teeth, (size,), (Mate(name, mate, centre, True),), Seat(0.5))
+        yield next(row for row in substitutes(case, more_teeth=0).rows if row.gear)
+
+
+@pytest.mark.parametrize("row", [*SHOWN[:6], *extreme()], ids=lambda row: f"{row.teeth} teeth")
+def test_no_words_are_small_cut_off_or_on_one_another(row):
+    picture = picture_of(row, turn=7.5)
+    shown = [word for word in words(picture.figure) if word.get_text()]
+    assert all(word.get_fontsize() >= SMALL_PT for word in shown)
+    edges = measured(shown, picture.figure.canvas.get_renderer())
+    assert collisions(edges[0], *edges[1], scene.SIZE_PX) == []
+    assert all(isinstance(word, Text) for word in shown)
+
+
+def test_a_walk_leaves_no_trace():
+    dice, row = random.Random(3), FOUND["idler between a pinion and a reel gear"].best
+    walked = picture_of(row)
+    for _ in range(12):
+        values = {"mate": dice.choice(("pinion", "reel gear")), "turn_deg": dice.choice(TURN.positions())}
+        frame = walked.set(row=dice.choice([one for one in SHOWN if len(one.judged.meshes) == 2]), **values)
+    fresh = LivePicture(pair_in_mesh, scene, dict(walked.values), scene.SIZE_PX)
+    assert frame == fresh.frame()

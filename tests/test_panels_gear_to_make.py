@@ -1,0 +1,75 @@
+"""The row that saves a gear to be made: what is in its files, and that it never writes over one."""
+
+import re
+
+import numpy as np
+import pytest
+from polygon_measures import over_pins_of, span_of
+from test_panels_timing_card import here, said  # noqa: F401
+
+from mechlib.bench.gear_to_make import to_make
+from mechlib.draw.outline_file import dxf_text, svg_text
+from mechlib.errors import MechError
+from mechlib.gears.racks import FINE
+from mechlib.gears.spur import Gear
+from mechlib.panels.gear_to_make import make_gear
+
+GEAR = Gear(18, 0.5, FINE, 0.1)
+
+
+def test_it_tells_what_is_to_be_made():
+    box = make_gear(GEAR, 2, 4)
+    assert repr(box) == box.text == said(box.words) == box.gear.sentence() and box.error is None
+    box.scale.value, box.inset.value = 2.2, 0.02
+    assert box.gear == to_make(GEAR, 2, 4, "acetal", 2.2, 0.02, box.title)
+
+
+def test_files_are_the_gears_and_none_is_written_over(here):  # noqa: F811
+    box = make_gear(GEAR, 2, 4, name=" wheel ")
+    for suffix, button in box.buttons.items():
+        button.click()
+        assert said(box.note) == f"Saved as wheel{suffix}." and box.error is None
+    first = {path: path.read_bytes() for path in here.iterdir()}
+    assert sorted(path.name for path in first) == ["wheel.dxf", "wheel.pdf", "wheel.svg"]
+    assert (here / "wheel.svg").read_text() == svg_text(box.gear)
+    assert (here / "wheel.dxf").read_text() == dxf_text(box.gear)
+    box.scale.value = 1.0
+    for suffix, button in box.buttons.items():
+        button.click()
+        assert said(box.note) == f"Saved as wheel-2{suffix}."
+    assert all(path.read_bytes() == content for path, content in first.items())
+    assert (here / "wheel-2.svg").read_bytes() != first[here / "wheel.svg"]
+
+
+def test_the_saved_outline_reads_as_the_sheet_says(here):  # noqa: F811
+    box = make_gear(GEAR, 2, 4, name="wheel")
+    box.buttons[".svg"].click()
+    path = re.search(r'id="outline" d="M ([^Z]*) Z"', (here / "wheel.svg").read_text())[1]
+    points = np.array([tuple(map(float, pair.split())) for pair in path.split(" L ")]) * (1, -1)
+    points = np.vstack([points, points[:1]])
+    assert span_of(points, 18, box.gear.over) == pytest.approx(box.gear.span_mm, abs=0.003)
+    assert over_pins_of(points, 18, box.gear.pin_mm) == pytest.approx(box.gear.over_pins_mm, abs=0.006)
+
+
+@pytest.mark.parametrize(
+    "scale, inset, why", [(11.0, 0.0, "scale_percent"), (0.0, 0.4, "inset_mm"), (0.0, -0.4, "inset")]
+)
+def test_what_cant_be_made_is_said_and_not_saved(here, scale, inset, why):  # noqa: F811
+    box = make_gear(GEAR, 2, 4)
+    box.scale.value, box.inset.value = scale, inset
+    assert why in box.text
+    box.buttons[".svg"].click()
+    assert said(box.note).startswith("Not saved: ") and why in said(box.note) and box.error is None
+    assert not list(here.iterdir())
+
+
+def test_names_and_gears_that_cant_be(here):  # noqa: F811
+    box = make_gear(GEAR, 2, 4, name="gone/wheel")
+    for button in box.buttons.values():
+        button.click()
+        assert "no folder 'gone'" in said(box.note)
+    box.name.value = "  "
+    box.buttons[".svg"].click()
+    assert said(box.note) == "Saved as gear.svg." and box.error is None
+    with pytest.raises(MechError):
+        make_gear(GEAR, 9, 4)

@@ -1,0 +1,148 @@
+"""The panel of a substitute gear: examples, rows, random forms; and that all it shows is the ranking's."""
+
+import random
+from html import unescape
+
+import pytest
+from test_panels_timing_card import said
+
+from mechlib.bench.stock import read_stock, spares_bin
+from mechlib.bench.substitute import NO, substitutes
+from mechlib.bench.substitute_form import ASKED, BLANK, EXAMPLES, case_of, filled, mark_of
+from mechlib.errors import MechError
+from mechlib.gears.materials import CAUTION
+from mechlib.panels.base import Picture
+from mechlib.panels.substitute import MATE, MOST_ROWS, OWN, find_substitute
+
+TIMED = "carriage gear of Alder, on its mark"
+CAPSTAN = "capstan wheel of a cassette deck"
+
+
+def shown(box) -> str:
+    return unescape(box.ranking.value).split(">", 1)[1].removesuffix("</pre>")
+
+
+@pytest.mark.parametrize("example", EXAMPLES)
+def test_every_example_shows_its_ranking_and_every_row(example):
+    box = find_substitute(example)
+    found = substitutes(case_of(filled(example)), spares_bin())
+    assert (
+        box.row_list.index == 0
+        and box.found == found
+        and shown(box) == found.text(MOST_ROWS)
+        and box.form == filled(example)
+    )
+    assert said(box.words) == f"{found.given.sentence()} {found.tally()}" and CAUTION in box.text
+    for number, row in enumerate(found.rows[:6]):
+        box.row_list.value = number
+        told = said(box.judgement)
+        assert (
+            box.row == row
+            and box.row_list.index == number
+            and told.startswith(row.sentence())
+            and told in box.text
+        )
+        assert (box.pair is not None) == bool(row.judged and row.judged.meshes)
+        assert (box.make is not None) == (row.stock is None and row.verdict != NO)
+        assert (CAUTION in told) == (row.verdict != NO)
+        assert box.error is None and "nan" not in box.text
+        if box.pair:
+            names = [one.mate.name for one in row.judged.meshes]
+            assert list(box.pair.controls[MATE].options) == names
+            box.pair.controls[MATE].value = names[-1]
+            box.pair.controls["turn_deg"].value = 20.0
+            assert box.pair.picture.result.row == row and box.pair.error is None
+        if box.make:
+            assert box.make.gear.gear == row.gear and box.make.gear.bore_mm == found.given.seat.shaft_mm
+
+
+def test_a_timed_gear_shows_where_its_mark_goes_and_the_chart_of_another_count():
+    box = find_substitute(TIMED)
+    assert mark_of(filled(TIMED)).sentence() in said(box.judgement)
+    charts = []
+    for number, row in enumerate(box.found.rows[:7]):
+        box.row_list.value = number
+        pictures = [one for one in box.place.children if isinstance(one, Picture)]
+        if pictures:
+            charts.append((row.teeth, pictures[0].tooltip))
+            assert mark_of(filled(TIMED)).sentence() not in said(box.judgement)
+    assert [teeth for teeth, _ in charts] == [
+        row.teeth for row in box.found.rows[:7] if row.teeth in (39, 41)
+    ]
+    assert all(f"With {teeth} teeth for 40 at the carriage gear" in told for teeth, told in charts)
+
+
+def test_what_is_typed_counts_after_look_and_what_cant_be_is_told():
+    box = find_substitute(CAPSTAN)
+    box.controls["mate1_mm"].value = "10.7"
+    box.look_button.click()
+    assert box.found == substitutes(case_of(filled(CAPSTAN, mate1_mm="10.7")), spares_bin())
+    box.controls["teeth"].value, box.controls["shaft_mm"].value = "many", ""
+    box.look_button.click()
+    assert "“many” is no number" in box.text and "its shaft: fill it in" in box.text
+    assert box.found is box.row is box.pair is box.make is None and box.error is None
+    assert (box.ranking.value, box.judgement.value, box.place.children) == ("", "", ())
+    assert box.row_list.options == ()
+    box.controls["teeth"].value, box.controls["shaft_mm"].value = "24", "2"
+    box.look_button.click()
+    assert box.found and box.row == box.found.rows[0]
+
+
+def test_another_example_and_empty_boxes():
+    box = find_substitute()
+    assert box.form == BLANK and "teeth of the broken gear: fill it in" in box.text and box.error is None
+    for example in (CAPSTAN, TIMED, CAPSTAN):
+        box.example.value = example
+        assert box.form == filled(example) and box.found.given == case_of(filled(example))
+    box.example.value = OWN
+    assert box.form == BLANK and box.found is None and box.error is None
+
+
+def test_the_readers_own_list_is_looked_through_at_once(tmp_path):
+    text = "name;teeth;module_mm;bore_mm;width_mm;count\nshelf;24;0,5;2;3;1\nbad;x;0,5;2;3;1\n"
+    (tmp_path / "mine.csv").write_text(text)
+    box = find_substitute(CAPSTAN, tmp_path / "mine.csv")
+    assert "Row 3" in said(box.stock.words)
+    assert box.found == substitutes(case_of(filled(CAPSTAN)), read_stock(text))
+    box.stock.choice.value = "the invented spares bin"
+    assert box.found == substitutes(case_of(filled(CAPSTAN)), spares_bin()) and box.error is None
+
+
+def test_random_forms_never_bring_it_down():
+    box, dice = find_substitute(CAPSTAN), random.Random(5)
+    texts = (
+        "",
+        "0",
+        "-3",
+        "2",
+        "7,5",
+        "24",
+        "1e9",
+        "999",
+        "alder",
+        "idler cam",
+        "x" * 300,
+        "½",
+        "nan",
+        "10.56",
+    )
+    for _ in range(20):
+        key = dice.choice(list(ASKED))
+        box.controls[key].value = dice.choice(ASKED[key].options or texts)
+        box.look_button.click()
+        assert box.error is None and box.text and "nan " not in box.text.replace("“nan”", "")
+        if dice.random() < 0.3:
+            box.example.value = OWN
+            box.example.value = dice.choice(list(EXAMPLES))
+
+
+def test_the_stored_form_has_words_and_a_picture():
+    stored = find_substitute(CAPSTAN)._repr_mimebundle_()
+    assert stored["text/plain"] == find_substitute(CAPSTAN).text and stored["image/png"].startswith("iVBOR")
+    assert "image/png" not in find_substitute()._repr_mimebundle_()
+
+
+def test_what_cant_be_asked():
+    for bad in ({"example": "lathe"}, {"colour": "red"}, {"size": "9 DP"}):
+        with pytest.raises(MechError):
+            find_substitute(**bad)
