@@ -11,7 +11,7 @@ from mechlib.transports.clock import CELL_DEG, CLOSE_DEG, Clock, cells_between, 
 
 
 @pytest.mark.parametrize(
-    "corners", [(0.0, 2.0), (-3.3, -0.07, 0.0, 0.06, 5.5), (0.0, 0.125, 0.25), (1.0, 1.0 + 2e-9)]
+    "corners", [(0.0, 2.0), (-3.3, -0.07, 0.0, 0.06, 5.5), (0.0, 0.25, 0.5), (1.0, 1.0 + 2e-9)]
 )
 def test_cells_fill_the_way_and_are_cut_at_corners(corners):
     cells = cells_between(corners)
@@ -29,22 +29,24 @@ def test_a_cell_depends_on_the_corners_next_to_it_only():
         cells_between(corners).edges for corners in ((0.03, 7.0, 9.0), (-4.0, 0.031, 7.0, 7.3, 9.9))
     )
     inside = [edges[(edges > 0.1) & (edges < 6.9)].tolist() for edges in (one, other)]
-    assert inside[0] == inside[1] and len(inside[0]) > 50
+    assert inside[0] == inside[1] and len(inside[0]) > 25
 
 
 FOUR_DIGITS = 5e-5
 
 
 def stepping(theta):
-    """Seconds a degree that step at 1.3 and rise steeply to the end."""
-    return np.where(theta < 1.3, 0.2 + 0.1 * theta, 1 / (5.6 - theta))
+    """A speed that steps at 1.3 and falls almost to nothing towards the end."""
+    return np.where(theta < 1.3, 5 - np.sin(theta), (5.01 - theta) * (1 + 0.3 * np.cos(3 * theta)))
 
 
 def test_the_clock_against_quadrature():
     cells = cells_between((0.0, 1.3, 5.0))
     clock = Clock(cells, stepping(cells.theta))
-    for start, end in ((0.0, 5.0), (0.31, 0.32), (1.2999, 1.3001), (1.0, 3.777), (4.8, 4.99)):
-        time = quad(stepping, start, end, points=[1.3] if start < 1.3 < end else None, epsabs=1e-12)[0]
+    for start, end in ((0.0, 5.0), (0.31, 0.32), (1.2999, 1.3001), (1.0, 3.777), (4.8, 5.0)):
+        time = quad(
+            lambda x: 1 / stepping(x), start, end, points=[1.3] if start < 1.3 < end else None, epsabs=1e-12
+        )[0]
         assert clock.at(end) - clock.at(start) == pytest.approx(time, rel=FOUR_DIGITS, abs=1e-10)
         assert clock.theta_at(clock.at(end)) == pytest.approx(end, abs=1e-8)
     assert clock.theta_at(-1.0) == 0.0 and clock.theta_at(1e9) == 5.0

@@ -72,7 +72,12 @@ class Law:
         return tuple(tuple(piece.scaled(scale) for piece in curve) for curve in curves)
 
     @cached_property
-    def _starts(self) -> tuple[float, ...]:
+    def starts(self) -> tuple[float, ...]:
+        """Where its formula changes: the x at which each piece of it starts.
+
+        >>> LAWS["constant acceleration"].starts
+        (0.0, 0.5)
+        """
         return tuple(piece.start for piece in self.shape)
 
     def _evaluate(self, order: int, x):
@@ -80,14 +85,14 @@ class Law:
         if isinstance(x, np.ndarray):
             if not np.all((x >= 0) & (x <= 1)):
                 raise MechError(f"x of the {self.name} law", "every x must be from 0 to 1")
-            where = np.searchsorted(self._starts, x, side="right") - 1
+            where = np.searchsorted(self.starts, x, side="right") - 1
             result = np.empty(x.shape)
             for index, piece in enumerate(curve):
                 here = where == index
                 result[here] = piece.value(x[here] - piece.start, np.sin)
             return result
         x = check_number(f"x of the {self.name} law", x, 0, 1)
-        piece = curve[bisect_right(self._starts, x) - 1]
+        piece = curve[bisect_right(self.starts, x) - 1]
         return piece.value(x - piece.start)
 
     def position(self, x):

@@ -77,6 +77,16 @@ class Segment:
             return f"{where} a dwell at {at}."
         return f"{where} a move from {at} to {say(self.end_mm, 'mm')}, {self._law.name}."
 
+    @property
+    def pieces_deg(self) -> tuple[float, ...]:
+        """Where each piece of its law starts, in degrees.
+
+        >>> Segment(10, 40, 6, 0, "constant acceleration").pieces_deg
+        (10.0, 25.0)
+        """
+        starts = (0.0,) if self.is_dwell else self._law.starts
+        return tuple(self.start_deg + start * (self.end_deg - self.start_deg) for start in starts)
+
     def _x(self, x_deg):
         return (x_deg - self.start_deg) / (self.end_deg - self.start_deg)
 
@@ -196,13 +206,15 @@ class Programme:
         return tuple(sorted({lift for s in self.segments for lift in (s.start_mm, s.end_mm)}))
 
     @cached_property
-    def ends_deg(self) -> tuple[float, ...]:
-        """Where segments start or end, in degrees, rising.
+    def pieces_deg(self) -> tuple[float, ...]:
+        """Where the formula of the lift changes, in degrees, rising; the start and the end are among them.
 
-        >>> Programme((Segment(0, 9, 3, 3), Segment(9, 20, 3, 1, "3-4-5"), Segment(20, 30, 1, 1))).ends_deg
-        (0.0, 9.0, 20.0, 30.0)
+        >>> rise = Segment(9, 20, 3, 1, "constant acceleration")
+        >>> Programme((Segment(0, 9, 3, 3), rise, Segment(20, 30, 1, 1))).pieces_deg
+        (0.0, 9.0, 14.5, 20.0, 30.0)
         """
-        return (*self._starts, self.segments[-1].end_deg)
+        inner = (start for segment in self.segments for start in segment.pieces_deg)
+        return (*inner, self.segments[-1].end_deg)
 
     @cached_property
     def moves_deg(self) -> tuple[tuple[float, float], ...]:

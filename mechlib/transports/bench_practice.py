@@ -80,7 +80,7 @@ def things_of(transport: Transport) -> dict[str, tuple[str | None, ...]]:
         MOTOR: _names(motors, motors),
         BELT: _names(belts, motors),
         SENSE: tuple(_sense(sense, motor, len(motors) > 1) for motor in motors for sense in transport.senses),
-        SEEN: (*gears, *followers, *_belts_seen(belts), *((SOLENOID,) if single[SOLENOID] else ())),
+        SEEN: (*gears, *followers, *_belts_seen(belts, motors), *((SOLENOID,) if single[SOLENOID] else ())),
         **{thing: (None,) if there else () for thing, there in single.items()},
     }
 
@@ -90,8 +90,8 @@ def _names(some, motors) -> tuple[str | None, ...]:
     return tuple(motor.name if len(motors) > 1 else None for motor in some)
 
 
-def _belts_seen(belts) -> tuple[str, ...]:
-    return tuple(f"{BELT} of the {motor.name}" if len(belts) > 1 else BELT for motor in belts)
+def _belts_seen(belts, motors) -> tuple[str, ...]:
+    return tuple(f"{BELT} of the {motor.name}" if len(motors) > 1 else BELT for motor in belts)
 
 
 def _sense(sense: str, motor, several: bool) -> str:

@@ -20,7 +20,7 @@ from mechlib.transports.kept import Kept
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.motor_drive import MotorDrive, Stall
 from mechlib.transports.runs import Run, steady
-from mechlib.transports.track_loads import asked_Nmm, moving, track_ends
+from mechlib.transports.track_loads import asked_Nmm, moving, track_pieces
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
 _EFFORTS = Kept(64)
@@ -153,7 +153,9 @@ class Effort:
         found.update(theta for knots in run.knots.values() for theta, _ in knots)
         for follower in self.transport.followers:
             knots = run.knots[follower.part]
-            found.update(track_ends(follower.programme, knots, advance[follower.part], run.transport.cyclic))
+            found.update(
+                track_pieces(follower.programme, knots, advance[follower.part], run.transport.cyclic)
+            )
         return cells_between(_apart(theta for theta in found if run.low <= theta <= run.high))
 
     @cached_property
@@ -170,14 +172,14 @@ class Effort:
     @cached_property
     def _clock(self) -> Clock:
         """Its time; where the motor stalls none is counted."""
-        stuck = self._asked >= self.limit_Nmm(self._cells)
-        asked = np.where(stuck, 0.0, self._asked)
-        slowness = self.by_motor(self._cells, lambda drive, asked: 1.0 / drive.deg_s(asked), asked)
-        return Clock(self._cells, np.where(stuck, 0.0, slowness))
+        return Clock(self._cells, self._speed(self._cells, self._asked))
 
     def deg_s(self, theta) -> np.ndarray:
         """Speed of the drive in degrees of theta a second; 0 where the motor can't go on."""
-        theta, asked = np.asarray(theta, float), self.motor_Nmm(theta)
+        theta = np.asarray(theta, float)
+        return self._speed(theta, self.motor_Nmm(theta))
+
+    def _speed(self, theta, asked) -> np.ndarray:
         goes = asked < self.limit_Nmm(theta)
         speed = self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), np.where(goes, asked, 0.0))
         return np.where(goes, speed, 0.0)

@@ -386,6 +386,10 @@ class Transport:
         """The motor that turns in a stage."""
         return next((one for one in self.motors if one.name == stage.motor), self.drive)
 
+    def motor_named(self, name: str | None) -> MotorDrive | None:
+        """The motor of that name; without one the only motor, or the first."""
+        return next((one for one in self.motors if one.name == name), self.drive)
+
     def motor_at(self, theta_deg: float) -> MotorDrive | None:
         """The motor that turns at an angle; where two stages meet, that of the upper one."""
         if len(self.motors) < 2:

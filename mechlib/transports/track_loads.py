@@ -59,14 +59,14 @@ def _rising(knots: Knots) -> tuple[float, ...]:
     return tuple(float(x1 - x0 > TINY) for (_, x0), (_, x1) in zip(knots, knots[1:], strict=False))
 
 
-def track_ends(programme: Programme, knots: Knots, advance_deg: float, cyclic: bool) -> list[float]:
-    """The thetas at which the segments of a track start and end, as often as its part comes round.
+def track_pieces(programme: Programme, knots: Knots, advance_deg: float, cyclic: bool) -> list[float]:
+    """The thetas at which the formula of a track changes, as often as its part comes round.
 
     >>> from mechlib.transports import load
-    >>> track_ends(load("alder").follower("cam detent").programme, ((-16.0, 0.0), (0.0, 16.0)), -20.0, False)
+    >>> track_pieces(load("alder").follower("cam detent").programme, ((-16.0, 0.0), (0.0, 16.0)), -20.0, False)
     [-10.0, -1.0]
     """
-    marks = [mark - advance_deg for mark in programme.ends_deg]
+    marks = [mark - advance_deg for mark in programme.pieces_deg]
     if cyclic:
         turns = range(int(knots[0][1] // 360.0) - 1, int(knots[-1][1] // 360.0) + 2)
         marks = [mark % 360.0 + 360.0 * turn for turn in turns for mark in marks]

@@ -1,0 +1,241 @@
+"""The panel of a bench case: checks that cost minutes, the fault to name, the score and a replay."""
+
+from __future__ import annotations
+
+from html import escape
+
+import ipywidgets as widgets
+
+from mechlib.bench.checks import covers_for
+from mechlib.bench.suspects import SLIP
+from mechlib.errors import MechError
+from mechlib.panels.base import Told, spoken
+from mechlib.panels.exercise import settled
+from mechlib.say import listing, say
+from mechlib.teaching.bench_cases import (
+    LEVELS,
+    MOST_NUMBER,
+    MOST_TEETH,
+    bench_case,
+    checks_by_kind,
+    repairs_to_choose,
+)
+from mechlib.teaching.case_plan import planned, replay, score
+from mechlib.teaching.case_work import CaseWork
+from mechlib.teaching.progress import Progress, here
+
+LESSON, GIVEN_UP = "bench_cases", "given up"
+GIVE_UP, SEE = "Give up and see the plan", "See the score and the replay"
+TEETH = "teeth: ahead (+) / behind (−)"
+_LOOK = {"style": {"description_width": "11em"}, "layout": {"width": "min(100%, 44em)"}}
+_WRAP = {"flex_flow": "row wrap", "align_items": "center"}
+
+
+class BenchCasePanel(Told):
+    """The panel.  Its text form is the log: the complaint, every step with the clock, how far it is.
+
+    ``work`` is the reader's work, ``plan`` the plan's (None before it is asked for).  ``controls`` holds the
+    lists and boxes by name.  What a repair was found to be is written down in ``progress``.
+    """
+
+    def __init__(self, level: int, number: int, progress: Progress | None = None):
+        super().__init__("")
+        self.progress = progress or here()
+        self.plan: CaseWork | None = None
+        self._make_controls(level, number)
+        self._make_buttons()
+        self.clock, self.kept = widgets.HTML(), widgets.HTML()
+        self.bar = widgets.IntProgress(
+            min=0, max=100, description="the plan works", layout={"display": "none"}
+        )
+        self.bar.style.description_width = "initial"
+        self.log_text, self.replay_text = (
+            widgets.HTML(layout={"width": "auto"}),
+            widgets.HTML(layout={"width": "auto"}),
+        )
+        c = self.controls
+        self.children = (
+            widgets.HBox([c["level"], c["number"], self.open_button], layout=_WRAP),
+            *(self.words, self.clock),
+            *(_headed("Check"), c["kind of check"], c["check"], self.check_button),
+            *(_headed("Name the fault"), c["kind of fault"], c["of"], c["teeth"], self.mend_button),
+            *(_headed("Log"), self.log_text, widgets.HBox([self.score_button, self.bar], layout=_WRAP)),
+            *(self.replay_text, self.kept),
+        )
+        self.open_case(level, number)
+
+    def _make_controls(self, level: int, number: int) -> None:
+        levels = [(one.sentence(), key) for key, one in LEVELS.items()]
+        self.controls = {
+            "level": _list("level", levels, value=level),
+            "number": widgets.BoundedIntText(
+                number, min=1, max=MOST_NUMBER, description="case number", **_LOOK
+            ),
+            "kind of check": _list("kind of check"),
+            "check": _list("check"),
+            "kind of fault": _list("kind of fault"),
+            "of": _list("of what"),
+            "teeth": widgets.IntSlider(0, -MOST_TEETH, MOST_TEETH, description=TEETH, tooltip=TEETH, **_LOOK),
+        }
+        for name in ("level", "check"):
+            self.controls[name].layout.width = "min(100%, 62em)"
+        self.controls["teeth"].style.description_width = "15em"
+        self.controls["number"].layout.width = "20em"
+        self.controls["kind of check"].observe(self._fill_checks, "value")
+        self.controls["kind of fault"].observe(self._fill_faults, "value")
+
+    def _make_buttons(self) -> None:
+        def button(words: str, pressed, tooltip: str) -> widgets.Button:
+            layout = {"width": "auto", "align_self": "flex-start"}
+            made = widgets.Button(description=words, tooltip=tooltip, layout=layout)
+            made.on_click(settled(pressed))
+            return made
+
+        c = self.controls
+        self.open_button = button(
+            "Open this case", lambda: self.open_case(c["level"].value, c["number"].value), "Begin it anew"
+        )
+        self.check_button = button("Make this check", self.check, "It costs the minutes beside it")
+        self.mend_button = button("Mend it and prove it", self.mend, "A wrong repair costs its minutes, too")
+        self.score_button = button(GIVE_UP, self.see, "Your minutes beside those of the plan")
+
+    # ---- What the reader does ----
+
+    def open_case(self, level: int, number: int) -> None:
+        """Begin a case anew."""
+        with self.watched():
+            try:
+                self.work, self.plan = CaseWork(bench_case(level, number)), None
+            except MechError as refused:
+                self.say(f"Not opened: {refused}.")
+                return
+            self.machine = self.work.case.filed
+            self.replay_text.value, self.score_button.disabled = "", False
+            self._checks, self._faults = checks_by_kind(self.machine), repairs_to_choose(self.machine)
+            _offer(self.controls["kind of check"], [(kind, kind) for kind in self._checks])
+            _offer(self.controls["kind of fault"], [(kind, kind) for kind in self._faults])
+            self._fill_checks()
+            self._fill_faults()
+            self._show(self.work.case.sentence())
+
+    def check(self) -> None:
+        """Make the check that is chosen."""
+        with self.watched():
+            chosen = self.controls["check"].value
+            try:
+                read = self.work.check(chosen)
+            except MechError as refused:
+                self.say(f"Not checked: {refused}.")
+                return
+            self._fill_checks()
+            self._show(f"{chosen.words[0].upper()}{chosen.words[1:]}: {read}.")
+
+    def mend(self) -> None:
+        """Mend what is named, and prove the machine."""
+        with self.watched():
+            kind, of, teeth = (self.controls[name].value for name in ("kind of fault", "of", "teeth"))
+            try:
+                found = self.work.mend(self.work.named(kind, of, teeth if kind == SLIP else 0))
+            except MechError as refused:
+                self.say(f"Not mended: {refused}.")
+                return
+            self._fill_checks()
+            self._write(found)
+            self._show(self.work.did[-1].sentence())
+
+    def see(self) -> None:
+        """Let the plan work on the same machine; show the score and both replays."""
+        with self.watched():
+            self._close()
+            self.score_button.disabled = True
+            self.bar.layout.display = None
+            self.plan = planned(self.work.case, self._progress)
+            result = score(self.work, self.plan).sentence()
+            yours = replay(self.work, True, self._progress)
+            hidden = " ".join(one.sentence() for one in self.work.case.hidden)
+            lines = [f"What was wrong: {hidden}", result, "", "YOUR STEPS", yours or "none"]
+            lines += ["", "THE PLAN'S STEPS", replay(self.plan, False, self._progress)]
+            self.replay_text.value = _text("score and replay", "\n".join(lines), "22em")
+            self.bar.layout.display = "none"
+            if not self.work.closed:
+                self._write(GIVEN_UP)
+            self.say(result)
+
+    # ---- What the panel shows ----
+
+    def _fill_checks(self, _=None) -> None:
+        checks = self._checks.get(self.controls["kind of check"].value, ())
+        _offer(self.controls["check"], [(self._priced(check), check) for check in checks])
+
+    def _priced(self, check) -> str:
+        covers = [
+            cover.name for cover in covers_for(self.machine, check) if cover.name not in self.work.known.off
+        ]
+        first = f", the {listing(covers)} off first" if covers else ""
+        return f"{check.words} ({say(self.work.minutes_of(check), 'min')}{first})"
+
+    def _fill_faults(self, _=None) -> None:
+        kind = self.controls["kind of fault"].value
+        _offer(self.controls["of"], [(of, of) for of in self._faults.get(kind, ())])
+        self.controls["teeth"].layout.display = None if kind == SLIP else "none"
+
+    def _progress(self, part: float) -> None:
+        percent = int(100 * part)
+        if percent >= self.bar.value + 2 or percent < self.bar.value:  # not a message for each machine
+            self.bar.value = percent
+
+    def _close(self) -> None:
+        self.check_button.disabled = self.mend_button.disabled = True
+
+    def _show(self, told: str) -> None:
+        work = self.work
+        self.check_button.disabled = self.mend_button.disabled = bool(work.closed)
+        self.score_button.description = SEE if work.closed else GIVE_UP
+        off = listing(sorted(work.known.off))
+        self.clock.value = f"<strong>Clock: {say(work.minutes, 'min')}.</strong> Covers off: {escape(off)}."
+        self.text = work.text()
+        self.log_text.value = _text("log of the case", self.text, "11em")
+        self.say(told)
+
+    def _write(self, found: str) -> None:
+        case = self.work.case
+        trouble = self.progress.checked(
+            LESSON, f"Bench case of level {case.level.number}", case.number, found
+        )
+        self.kept.value = spoken(trouble) if trouble else ""
+
+
+def _list(words: str, options=(), **given) -> widgets.Dropdown:
+    return widgets.Dropdown(options=options, description=words, tooltip=words, **given, **_LOOK)
+
+
+def _offer(control: widgets.Dropdown, options: list[tuple[str, object]]) -> None:
+    """Offer other things; what was chosen stays chosen where it is still there, else the first is."""
+    values = [value for _, value in options]
+    chosen = control.value if control.value in values else next(iter(values), None)
+    control.options = options
+    control.value = chosen
+
+
+def _headed(words: str) -> widgets.HTML:
+    return widgets.HTML(f'<h3 style="margin: 0.4em 0 0.2em">{words}</h3>')
+
+
+def _text(label: str, text: str, height: str) -> str:
+    return (
+        f'<pre tabindex="0" role="region" aria-label="{label}" style="max-height: {height}; overflow: auto; '
+        "font-family: inherit; white-space: pre-wrap; line-height: 1.4; margin: 0; padding: 0.4em; "
+        f'border: 1px solid #8C8C8C">{escape(text)}</pre>'
+    )
+
+
+def bench_case_panel(level: int = 1, number: int = 1) -> BenchCasePanel:
+    """Return the panel of a bench case, opened at a level (1 to 3) and a number (1 to 999999).
+
+    Raises MechError for anything else.
+
+    >>> print(bench_case_panel(1, 5).text.splitlines()[1][:44])
+    Case 5 of level 1, Birch. The complaint: ask
+    """
+    bench_case(level, number)
+    return BenchCasePanel(level, number)

@@ -1,0 +1,245 @@
+"""The panel that finds a fault: what was seen, what it can be, what to check next, how to mend it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from textwrap import wrap
+
+import ipywidgets as widgets
+
+from mechlib.bench.fault_search import Search, fault_search, off_after
+from mechlib.bench.next_check import Advice
+from mechlib.bench.observations import Observation
+from mechlib.draw import LivePicture
+from mechlib.draw import fault_finding as scene
+from mechlib.errors import MechError
+from mechlib.panels.base import ListedPanel, Told, spoken
+from mechlib.panels.seen_form import SeenForm
+from mechlib.panels.timing_card import proof_sheet, timing_card
+from mechlib.say import listing, say
+from mechlib.transports import load, shipped
+from mechlib.transports.model import Transport
+
+WIDTH = 140  # characters in a line of the text
+_HANGING = {"subsequent_indent": "  ", "replace_whitespace": False, "drop_whitespace": False}
+_AUTO = {"width": "auto"}
+_WRAP = {"flex_flow": "row wrap", "align_items": "center"}
+
+
+class Ranking(ListedPanel):
+    """The bars, with everything to copy below: what was seen, the ranking, the checks, the steps."""
+
+    label = "what was seen, the ranking, the checks and the steps"
+    height = "18em"
+    font = "monospace"
+
+    @property
+    def listed(self) -> str:
+        """All of it, to select and copy; long lines are broken, tables never are."""
+        lines = self.picture.result.text().splitlines()
+        return "\n".join(part for line in lines for part in (wrap(line, WIDTH, **_HANGING) or [""]))
+
+    def show(self, search: Search) -> None:
+        """Show another state of the search."""
+        with self.watched():
+            self._show(self.picture.set(search=search))
+
+
+class FaultFinding(Told):
+    """The panel.  Its text form is the finding and what to do next.
+
+    ``search`` is where the search stands, ``observations``, ``off`` (covers) and ``mended`` (repairs) what it
+    was made of.  ``form`` is where a thing seen is entered, ``ranking`` the bars; ``check_buttons``,
+    ``remove_buttons``, ``cover_boxes`` and the buttons of the repair are made anew with each state.
+    """
+
+    def __init__(self, machine: Transport, seen: Iterable[Observation], off: Iterable[str]):
+        super().__init__("")
+        self.transport, self.observations = machine, list(seen)
+        self.off, self.mended = frozenset(off), ()
+        self.search = fault_search(machine, self.observations, self.off)
+        names = list(dict.fromkeys((machine.name, *(name.capitalize() for name in shipped()))))
+        self._known = {machine.name: machine}
+        self.machine = widgets.Dropdown(options=names, description="machine", tooltip="machine")
+        self.machine.observe(self._other_machine, "value")
+        self.bar = widgets.IntProgress(min=0, max=100, description="working out", layout={"display": "none"})
+        self.bar.style.description_width = "initial"
+        picture = LivePicture(lambda search: search, scene, {"search": self.search}, scene.size_px())
+        self.ranking = Ranking(picture, {}, name="fault_finding")
+        self.entry = widgets.VBox(layout={"flex": "0 0 auto", "width": "min(100%, 42em)"})
+        self.entries = widgets.VBox()
+        self.covers, self.checks, self.repair = widgets.VBox(), widgets.VBox(), widgets.VBox()
+        self.card = widgets.VBox()
+        self._new_form()
+        self._show()
+        done = widgets.VBox([self.entries, self.covers], layout={"flex": "1 1 24em"})
+        seen_row = widgets.HBox([self.entry, done], layout={"flex_flow": "row wrap"})
+        self.children = (
+            widgets.HBox([self.machine, self.bar], layout=_WRAP),
+            *(_headed("What was seen"), seen_row, self.words),
+            *(_headed("What to do next"), self.checks, self.repair),
+            *(_headed("What it can be"), self.ranking, self.card),
+        )
+
+    # ---- What the reader does ----
+
+    def add(self, seen: Observation) -> None:
+        """Take one more thing that was seen; what had to come off for it is off now."""
+        off = off_after(self.transport, seen.check, self.off)
+        self._work_out([*self.observations, seen], off, self.mended)
+
+    def remove(self, number: int) -> None:
+        """Take a thing out again, by its number from 0."""
+        kept = [one for at, one in enumerate(self.observations) if at != number]
+        self._work_out(kept, self.off, self.mended)
+
+    def fails_still(self) -> None:
+        """The repair of the plan was made, and the machine fails as before."""
+        self._work_out(self.observations, self.off, (*self.mended, *self.search.step.repairs))
+
+    def _other_machine(self, _) -> None:
+        with self.watched():
+            name = self.machine.value
+            if name not in self._known:
+                self._known[name] = load(name.lower())
+            self.transport, self.card.children = self._known[name], ()
+            self._new_form()
+            self._work_out([], frozenset(), ())
+
+    def _covers_changed(self, _) -> None:
+        off = frozenset(name for name, box in self.cover_boxes.items() if box.value)
+        self._work_out(self.observations, off, self.mended)
+
+    # ---- What the panel shows ----
+
+    def _work_out(self, observations, off, mended) -> None:
+        """Compute the search anew, a bar showing how far it is; where that can't be, all stays as it was."""
+        with self.watched():
+            self.form.add_button.disabled = True
+            try:
+                self.search = fault_search(self.transport, observations, off, mended, self._progress)
+                self.observations, self.off, self.mended = list(observations), frozenset(off), tuple(mended)
+                self.ranking.show(self.search)
+                self._show()
+            except MechError as refused:
+                self.say(f"{refused}.")
+            finally:
+                self.bar.layout.display = "none"
+                self.form.add_button.disabled = False
+
+    def _progress(self, part: float) -> None:
+        percent = int(100 * part)
+        if percent >= self.bar.value + 2 or percent < self.bar.value:  # not a message for each machine
+            self.bar.layout.display = None
+            self.bar.value = percent
+
+    def _new_form(self) -> None:
+        self.form = SeenForm(self.transport, self.add)
+        self.entry.children = (self.form,)
+
+    def _show(self) -> None:
+        self.text = self.search.sentence()
+        self.say("" if self.search.step else "Enter what the machine does, and press the button.")
+        self._show_entries()
+        self._show_covers()
+        self._show_checks()
+        self._show_repair()
+
+    def _show_entries(self) -> None:
+        doubtful = {number for group in self.search.finding.doubtful for number in group}
+        self.remove_buttons, rows = [], []
+        for number, one in enumerate(self.observations):
+            button = _button(f"Remove {number + 1}", lambda _, number=number: self.remove(number))
+            self.remove_buttons.append(button)
+            doubt = " ▸ Look again: this doesn't go together with the rest." if number in doubtful else ""
+            words = _line(f"{number + 1}. {one.sentence()}{doubt}")
+            words.layout.flex, button.layout.flex = "1 1 0", "0 0 auto"
+            rows.append(widgets.HBox([button, words], layout={"align_items": "flex-start"}))
+        self.entries.children = rows or [_line("Nothing is entered yet.")]
+
+    def _show_covers(self) -> None:
+        self.cover_boxes = {
+            cover.name: widgets.Checkbox(
+                value=cover.name in self.off, description=cover.name, indent=False, layout=_AUTO
+            )
+            for cover in self.transport.covers
+        }
+        for box in self.cover_boxes.values():
+            box.observe(self._covers_changed, "value")
+        boxes = list(self.cover_boxes.values())
+        self.covers.children = [widgets.HBox([_line("off already:"), *boxes], layout=_WRAP)] if boxes else []
+
+    def _show_checks(self) -> None:
+        self.check_buttons, rows = [], []
+        for one in self.search.advice:
+            planned = one.check == self.search.step.check
+            words = f"{'▸ the plan: ' if planned else ''}{one.check.words}"
+            button = _button(words, lambda _, one=one: self.form.show(one.check))
+            button.tooltip = "Make this check, then choose its result above"
+            button.button_style = "info" if planned else ""
+            self.check_buttons.append(button)
+            rows.append(widgets.HBox([button, _line(_told(one))], layout=_WRAP))
+        if rows:
+            rows.insert(0, _line("Make a check, press its button, and choose above what you saw."))
+        self.checks.children = rows
+
+    def _show_repair(self) -> None:
+        step = self.search.step
+        if step is None or step.check:
+            self.repair.children = ()
+            return
+        self.works_button = _button("It works now", self._works)
+        self.fails_button = _button("It fails as before", lambda _: self.fails_still())
+        self.card_button = _button("Timing card and proof sheet", self._show_card)
+        steps = self.search.repair_steps()
+        told = f"▸ the plan: {step.sentence()}"
+        told += " The steps stand in the list below." if steps else " Then try what failed."
+        buttons = [self.works_button, self.fails_button, self.card_button]
+        self.repair.children = (_line(told), widgets.HBox(buttons, layout=_WRAP))
+
+    def _works(self, _) -> None:
+        words = listing(one.words for one in self.search.step.repairs)
+        self.say(f"Found: {words}. Prove every mode change with the proof sheet before the covers go on.")
+
+    def _show_card(self, _) -> None:
+        with self.watched():
+            self.card.children = (timing_card(self.transport), proof_sheet(self.transport))
+
+
+def _told(advice: Advice) -> str:
+    """What a check tells for its time, in numbers."""
+    told = f"{say(advice.bits_per_minute, '', 3)} bits a minute; {say(advice.minutes, 'min')}"
+    return f"{told}, with taking off the {listing(advice.covers)}" if advice.covers else told
+
+
+def _button(words: str, pressed) -> widgets.Button:
+    button = widgets.Button(description=words, layout=_AUTO)
+    button.on_click(pressed)
+    return button
+
+
+def _line(words: str) -> widgets.HTML:
+    return widgets.HTML(spoken(words).replace(' role="status" aria-live="polite"', ""))
+
+
+def _headed(words: str) -> widgets.HTML:
+    return widgets.HTML(f'<h3 style="margin: 0.4em 0 0.2em">{words}</h3>')
+
+
+def fault_finding(
+    transport: Transport | str | Path = "alder",
+    seen: Iterable[Observation] = (),
+    off: Iterable[str] = (),
+) -> FaultFinding:
+    """Return the panel that finds a fault of a transport.
+
+    ``transport``: one that was loaded, the name of a shipped one, or the path of a file of your own.
+    ``seen``: observations, made as for ``find``; ``off``: names of the covers that are off.  Raises MechError
+    for a file with mistakes, and for what can't be observed on this machine.
+
+    >>> fault_finding("dogwood").text[:66]
+    'Nothing is observed yet; most often on Dogwood: contact A dirty. E'
+    """
+    machine = transport if isinstance(transport, Transport) else load(transport)
+    return FaultFinding(machine.sound, seen, off)

@@ -1,0 +1,188 @@
+"""Work on a bench case: checks that cost minutes, covers that come off, repairs that are proved."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mechlib.bench.checks import TRY, Check, checks_of, covers_for, minutes_for
+from mechlib.bench.observations import Observation
+from mechlib.bench.suspects import SLIP, repair_of, repair_time
+from mechlib.errors import MechError, check_count
+from mechlib.say import count, listing, say
+from mechlib.teaching.bench_cases import MOST_TEETH, BenchCase, Hidden, Mend, repairs_to_choose, told
+from mechlib.transports.bench_practice import check_minutes, repair_covers
+
+RIGHT, ONE_OF_TWO = "right", "one of two faults"
+WRONG_COUNT, OTHER_CAUSE = "right gear, wrong teeth", "another cause"
+STILL_THERE = "works, but a fault is left"
+DONE = (RIGHT, STILL_THERE)
+
+
+@dataclass(frozen=True)
+class Known:
+    """What is known at one moment: what was seen since the last fault was mended, what was mended or tried.
+
+    ``off``: the covers that are off.
+    """
+
+    seen: tuple[Observation, ...]
+    tried: tuple[Mend, ...] = ()
+    off: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True)
+class Did:
+    """One step of the work: the check or repair, its minutes, what came of it, what was known before, after.
+
+    ``found``: of a repair, what it was found to be.
+    """
+
+    check: Check | None
+    mend: Mend | None
+    minutes: float
+    result: str
+    before: Known
+    after: Known
+    found: str = ""
+
+    @property
+    def words(self) -> str:
+        """What was done."""
+        return self.check.words if self.check else f"mend: {self.mend.words}"
+
+    def sentence(self) -> str:
+        """What was done, its minutes and what came of it."""
+        return f"{self.words[0].upper()}{self.words[1:]} ({say(self.minutes, 'min')}): {self.result}."
+
+
+class CaseWork:
+    """A case at the bench, with the minutes spent: ask for checks, then mend what you think it is.
+
+    Every repair is followed by a try of the changes.  A wrong one is taken back: only its minutes are lost.
+
+    >>> from mechlib.teaching.bench_cases import bench_case
+    >>> work = CaseWork(bench_case(1, 5))
+    >>> work.check(next(one for one in checks_of(work.case.filed) if one.kind == "look at a mark"))
+    'teeth off: 2 teeth ahead'
+    >>> work.mend(work.named("slip", "lever cam", 2))
+    'right'
+    >>> work.sentence()
+    'Case 5 of level 1: mended after 15.0 min, 1 check and 1 repair.'
+    """
+
+    def __init__(self, case: BenchCase):
+        self.case, self.hidden = case, case.hidden
+        self.known = Known((case.complaint(case.hidden),))
+        self.did: list[Did] = []
+        self.closed = ""  # what the last repair was found to be, once every change works
+        self._times: dict[Check, int] = {self.known.seen[0].check: 1}
+
+    @property
+    def minutes(self) -> float:
+        """The minutes spent so far."""
+        return sum(one.minutes for one in self.did)
+
+    def minutes_of(self, check: Check) -> float:
+        """What a check would take now."""
+        return minutes_for(self.case.filed, check, self.known.off)
+
+    def check(self, check: Check) -> str:
+        """Make a check and return what it read; MechError if it can't be asked for, or all is mended."""
+        self._open()
+        if check not in checks_of(self.case.filed):
+            raise MechError(
+                f"{check.words}: {self.case.filed.name} hasn't this check", "take one of its list"
+            )
+        time = self._times.get(check, 0)
+        self._times[check] = time + 1
+        seen, takes, before = self.case.read(check, time, self.hidden), self.minutes_of(check), self.known
+        off = before.off | {cover.name for cover in covers_for(self.case.filed, check)}
+        self.known = Known((*before.seen, seen), before.tried, off)
+        read = told(self.case.filed, seen)
+        self.did.append(Did(check, None, takes, read, before, self.known))
+        return read
+
+    def named(self, kind: str, of: str, teeth: int = 0) -> Mend:
+        """A repair by the words of ``repairs_to_choose``; MechError where there is none, or no teeth."""
+        there = repairs_to_choose(self.case.filed).get(kind, {})
+        if of not in there:
+            raise MechError(
+                f"{kind!r} of {of!r} can't be in {self.case.filed.name}", "choose a fault from its list"
+            )
+        if kind != SLIP:
+            return Mend(there[of])
+        teeth = check_count("teeth", teeth, -MOST_TEETH, MOST_TEETH)
+        if not teeth:
+            raise MechError("teeth is 0", "say by how many the gear is out: ahead +, behind −")
+        return Mend(there[of], teeth)
+
+    def mend(self, mend: Mend) -> str:
+        """Make a repair and prove the machine; return what it was found to be.
+
+        "right" once every change works; else what was wrong, and the machine stands as before, unless one of
+        two faults is mended.
+        """
+        self._open()
+        before, filed = self.known, self.case.filed
+        takes = repair_time(filed, mend.repair, before.off) + check_minutes(filed, TRY)
+        covers = repair_covers(filed, mend.repair.kind, mend.repair.of)
+        off = before.off | {cover.name for cover in covers}
+        found, left, proof = self._proved(mend)
+        tried = (*before.tried, mend)
+        if found == ONE_OF_TWO:
+            self.hidden, self._times = left, {proof.check: 1}
+            self.known = Known((proof,), tried, off)
+        else:
+            self.known = Known(before.seen, tried, off)
+        self.closed = found if found in DONE else ""
+        self.did.append(
+            Did(None, mend, takes, self._result(found, mend, left, proof), before, self.known, found)
+        )
+        return found
+
+    def _proved(self, mend: Mend) -> tuple[str, tuple[Hidden, ...], Observation | None]:
+        """What a repair is found to be, the faults left after it, and the change that still fails."""
+        left = self.case.after(self.hidden, mend)
+        proof = self.case.complaint(left)
+        if not left:
+            return RIGHT, left, proof
+        if proof is None:
+            return STILL_THERE, left, proof
+        if set(left) < set(self.hidden):
+            return ONE_OF_TWO, left, proof
+        same = any(repair_of(self.case.filed, one.cause) == mend.repair for one in self.hidden)
+        return (WRONG_COUNT if same else OTHER_CAUSE), left, proof
+
+    def _result(self, found: str, mend: Mend, left: tuple[Hidden, ...], proof) -> str:
+        if found == RIGHT:
+            return "that was it; proved: every change works"
+        if found == STILL_THERE:
+            there = " ".join(one.sentence() for one in left)
+            return f"every change works, but all isn't well: {there.rstrip('.')}"
+        fails = f"{proof.check.words}: {told(self.case.filed, proof)}"
+        if found == ONE_OF_TWO:
+            return f"that was a fault, and there is another; it still fails, {fails}"
+        moved = "set back as it stood" if mend.repair.kind == SLIP else "it wasn't that"
+        return f"{found}; it still fails, {fails}; {moved}"
+
+    def _open(self) -> None:
+        if self.closed:
+            raise MechError(f"{self.case.title} is closed: every change works", "open another case")
+
+    def sentence(self) -> str:
+        """How far the work is."""
+        checks, mends = (
+            sum(one.mend is None for one in self.did),
+            sum(one.mend is not None for one in self.did),
+        )
+        state = "mended after" if self.closed else "still open after"
+        work = f"{count(checks, 'check')} and {count(mends, 'repair')}"
+        return f"{self.case.title}: {state} {say(self.minutes, 'min')}, {work}."
+
+    def text(self) -> str:
+        """The log: complaint, every step with the clock, how far it is."""
+        lines, clock = [self.case.level.sentence(), self.case.sentence()], 0.0
+        for number, one in enumerate(self.did, 1):
+            clock += one.minutes
+            lines.append(f"{number}. [{say(clock, 'min')}] {one.sentence()}")
+        return "\n".join([*lines, f"Covers off: {listing(sorted(self.known.off))}.", self.sentence()])

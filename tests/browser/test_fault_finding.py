@@ -1,0 +1,52 @@
+"""The lesson on finding a fault in a real page: entered, removed and checked from the keyboard alone."""
+
+import lab
+from playwright.sync_api import expect
+
+from mechlib.bench.observations import tried
+from mechlib.panels.fault_finding import fault_finding
+
+LESSON = "10_find_the_fault.ipynb"
+
+
+def choose(handle, key: str) -> None:
+    """Open a list, press a key in it, and take what it gives."""
+    handle.press("Alt+ArrowDown")  # open the list first: the notebook takes a bare arrow for itself
+    handle.press(key)
+    handle.press("Enter")
+
+
+def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_notebook):
+    lesson = open_notebook(LESSON)
+    lesson.run_all()
+    panel = lesson.widgets(".widget-vbox:has(> .widget-vbox > img)").last
+    picture, listed = panel.locator("img"), panel.locator("pre[aria-label^='what was seen']")
+    here = fault_finding("dogwood", seen=[tried("OUT", "PLAY", "motor held up, then powered off")])
+    assert listed.text_content() == here.ranking.listed
+    add = panel.get_by_role("button", name="Add what was seen")
+    before = picture.get_attribute("src")
+    add.press("Enter")  # OUT to STOP worked: what the lists say at first
+    here.form.add_button.click()
+    expect(listed).to_have_text(here.ranking.listed)
+    assert picture.get_attribute("src") != before and picture.get_attribute("title") == here.text
+    for number in (1, 0):
+        panel.get_by_role("button", name=here.check_buttons[number].description, exact=True).press("Enter")
+        here.check_buttons[number].click()
+        start = panel.locator(".widget-dropdown:has(label:text-is('from')) select")
+        expect(start.locator("option:checked")).to_have_text(here.form.controls["start"].value)
+    sure = panel.locator(".widget-dropdown:has(label:text-is('how sure')) select")
+    choose(sure, "ArrowDown")
+    here.form.controls["sure"].value = "quite sure"
+    expect(sure.locator("option:checked")).to_have_text("quite sure")
+    add.press("Enter")
+    here.form.add_button.click()
+    expect(listed).to_have_text(here.ranking.listed)
+    for number in (3, 2, 1):
+        panel.get_by_role("button", name=f"Remove {number}").press("Enter")
+        here.remove_buttons[number - 1].click()
+        expect(listed).to_have_text(here.ranking.listed)
+    expect(panel.get_by_text("Nothing is entered yet.")).to_be_visible()
+    assert not [
+        label for label in panel.locator(".widget-label:visible").all() if label.evaluate(lab.CUT_OFF)
+    ]
+    assert lesson.faults == [] and here.error is None

@@ -1,0 +1,162 @@
+"""The panel that finds a fault: entries, removals, checks, covers, a repair that fails, another machine."""
+
+from __future__ import annotations
+
+import random
+import re
+from html import unescape
+
+import pytest
+
+from mechlib.bench.checks import LOOK, MARK, Check
+from mechlib.bench.fault_search import fault_search
+from mechlib.bench.observations import SURE, checked, looked_at, mark_seen, tried
+from mechlib.errors import MechError
+from mechlib.panels.fault_finding import WIDTH, fault_finding
+from mechlib.panels.timing_card import TimingCardBox
+from mechlib.transports import load
+from mechlib.transports.files import DATA
+
+DOGWOOD = load("dogwood")
+COMPLAINT = tried("STOP", "OUT", "stands wrong", which="holder")
+BEHIND = [COMPLAINT, mark_seen("mode switch", -3), mark_seen("mode switch", -3)]
+
+
+def words(widget) -> str:
+    """All that a widget and those in it say."""
+    inside = " ".join(words(child) for child in getattr(widget, "children", ()))
+    own = getattr(widget, "value", "") if widget.__class__.__name__ == "HTML" else ""
+    return unescape(re.sub(r"<[^>]*>", "", own)) + inside
+
+
+def enter(panel, **chosen) -> None:
+    """Choose in the lists and press the button, as hands would."""
+    for name, value in chosen.items():
+        panel.form.controls[name].value = value
+    panel.form.add_button.click()
+
+
+def test_it_says_what_the_search_says():
+    panel = fault_finding("dogwood")
+    assert panel.text == fault_search(DOGWOOD).sentence() and panel.error is None
+    assert "Nothing is entered yet." in words(panel.entries) and panel.check_buttons == []
+    enter(panel, start="STOP", target="OUT", what="stands wrong", detail="holder")
+    wanted = fault_search(DOGWOOD, panel.observations)
+    assert [one.sentence() for one in panel.observations] == [COMPLAINT.sentence()]
+    assert panel.text == panel.ranking.text == wanted.sentence()
+    assert panel.ranking.listed.split() == wanted.text().split()
+    assert max(map(len, panel.ranking.listed.splitlines())) <= WIDTH
+    assert [b.description.split(": ")[-1] for b in panel.check_buttons] == [
+        a.check.words for a in wanted.advice
+    ]
+    assert panel.check_buttons[0].description.startswith("▸ the plan: ")
+    assert all(f"{a.bits_per_minute:.3f} bits a minute" in words(panel.checks) for a in wanted.advice)
+
+
+def test_what_is_given_at_first_and_removed():
+    panel = fault_finding("dogwood", BEHIND)
+    assert len(panel.remove_buttons) == 3 and "3. Look at the mark of the mode switch" in words(panel.entries)
+    panel.remove_buttons[1].click()
+    assert panel.text == fault_search(DOGWOOD, [BEHIND[0], BEHIND[2]]).sentence()
+    for _ in range(2):
+        panel.remove_buttons[0].click()
+    assert panel.observations == [] and panel.text == fault_finding("dogwood").text
+    with pytest.raises(MechError):
+        fault_finding("dogwood", [tried("STOP", "OUT", "exploded")])
+    with pytest.raises(MechError):
+        fault_finding("dogwood", off=["lid"])
+
+
+def test_a_check_of_the_list_is_chosen_and_its_result_added():
+    panel = fault_finding("dogwood", [COMPLAINT])
+    for number, advice in enumerate(panel.search.advice):
+        panel.check_buttons[number].click()
+        assert panel.form.check == advice.check and panel.error is None
+    check = Check(MARK, "mode switch")
+    panel.form.show(check)
+    assert panel.form.check == check
+    enter(panel, what="teeth off")
+    assert "Not added" in panel.form.note.value and len(panel.observations) == 1  # how many teeth?
+    enter(panel, number="−3", sure="quite sure")
+    assert panel.observations[-1] == checked(DOGWOOD, mark_seen("mode switch", -3, error_rate=SURE))
+    assert panel.form.controls["number"].value == ""
+
+
+@pytest.mark.parametrize("name", ["dogwood", "birch"])
+def test_every_kind_can_be_chosen_and_only_its_lists_are_shown(name):
+    panel, dice = fault_finding(name), random.Random(5)
+    controls = panel.form.controls
+    for kind in controls["kind"].options:
+        controls["kind"].value = kind
+        for _ in range(6):
+            shown = [one for one, control in controls.items() if control.layout.display != "none"]
+            assert {"kind", "sure"} <= set(shown) and panel.error is None
+            for one in shown[1:-1]:
+                if one != "number":
+                    controls[one].value = dice.choice(controls[one].options)
+            controls["number"].value = "2"
+            if controls["start"].value != controls["target"].value:
+                assert panel.form.observation().check == panel.form.check
+
+
+def test_a_change_into_itself_and_bad_numbers_are_told():
+    panel = fault_finding("dogwood")
+    enter(panel, start="STOP", target="STOP")
+    assert "Not added" in panel.form.note.value and panel.observations == []
+    enter(panel, target="PLAY", what="motor held up, then powered off", number="half way")
+    assert "half way" in panel.form.note.value and panel.observations == []
+    enter(panel, number="")
+    assert panel.form.note.value == "" and panel.observations[0].read.number is None
+
+
+def test_what_does_not_go_together_is_said_at_its_entry():
+    panel = fault_finding("dogwood", [looked_at("holder", "bent"), looked_at("loading gear", "split")])
+    doubtful = {n for group in panel.search.finding.doubtful for n in group}
+    for number, row in enumerate(panel.entries.children):
+        assert ("Look again" in words(row)) == (number in doubtful)
+
+
+def test_a_repair_its_steps_the_card_and_one_that_fails():
+    panel = fault_finding("dogwood", BEHIND)
+    assert panel.search.repair_steps().text().split()[-9:] == panel.ranking.listed.split()[-9:]
+    assert "The steps stand in the list below." in words(panel.repair)
+    panel.card_button.click()
+    assert panel.error is None and isinstance(panel.card.children[0], TimingCardBox)
+    panel.works_button.click()
+    assert "Found: mode switch slipped off its mark" in words(panel.words)
+    mended = panel.search.step.repairs
+    panel.fails_button.click()
+    assert panel.mended == mended and panel.error is None
+    assert panel.text == fault_search(DOGWOOD, BEHIND, mended=mended).sentence()
+
+
+def test_another_machine_begins_anew():
+    panel = fault_finding("dogwood", [COMPLAINT])
+    panel.machine.value = "Birch"
+    assert panel.observations == [] and panel.text == fault_search(load("birch")).sentence()
+    assert set(panel.cover_boxes) == {cover.name for cover in load("birch").covers}
+    panel.cover_boxes["top cover"].value = True
+    assert panel.off == {"top cover"} and panel.error is None
+    panel.machine.value = "Dogwood"
+    assert panel.off == frozenset() and panel.text == fault_finding("dogwood").text and panel.error is None
+
+
+def test_a_file_of_ones_own(tmp_path):
+    own = tmp_path / "mine.toml"
+    text = (DATA / "dogwood.toml").read_text("utf-8").replace('name = "Dogwood"', 'name = "Mine"')
+    own.write_text(text, "utf-8")
+    panel = fault_finding(own)
+    assert panel.machine.value == "Mine" and "Alder" in panel.machine.options and "on Mine" in panel.text
+    panel.add(looked_at("holder", "bent"))
+    assert panel.search.finding.first.words == "holder bent" and panel.error is None
+
+
+def test_progress_is_shown_while_it_works_out():
+    panel, seen = fault_finding("dogwood"), []
+    panel.bar.observe(lambda change: seen.append((change.new, panel.bar.layout.display)), "value")
+    for part in (0.0, 0.01, 0.5, 0.505, 1.0):
+        panel._progress(part)
+    assert seen == [(50, None), (100, None)]
+    panel.add(looked_at("holder", "bent"))
+    assert panel.bar.layout.display == "none" and not panel.form.add_button.disabled
+    assert Check(LOOK, "holder") == panel.observations[0].check

@@ -1,0 +1,160 @@
+"""Bench cases: the same on every copy, a complaint in each, readings that follow from the fault."""
+
+from __future__ import annotations
+
+import pytest
+from edges import check_edges
+
+from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of
+from mechlib.bench.observations import ERROR_RATE, SURE
+from mechlib.bench.readings import LINES_UP, NOT_TRIED, TEETH_OFF, WORKED, labels_of, reading
+from mechlib.bench.suspects import ELECTRONICS, NOTHING, SLIP, Cause, Repair, Suspect, repair_of, suspects
+from mechlib.errors import MechError
+from mechlib.teaching.bench_cases import (
+    LEVELS,
+    MOST_NUMBER,
+    Hidden,
+    Mend,
+    allowed,
+    bench_case,
+    checks_by_kind,
+    repairs_to_choose,
+    told,
+)
+from mechlib.transports import change, load, slip
+
+NUMBERS = range(1, 201)
+# What these cases hide: if a drawing changes, everybody's numbers mean other cases.
+PINNED = {
+    (1, 4): ("Dogwood", "Contact A is dirty: each arc is short by 6.0° at both ends."),
+    (1, 5): ("Birch", "The lever cam is 2 teeth ahead of its mark."),
+    (1, 7): ("Dogwood", "The mode switch is 1 tooth ahead of its mark."),
+    (2, 1): ("Birch", "The solenoid does not pull."),
+    (2, 2): ("Alder", "Nothing mechanical: look to the electronics."),
+    (2, 4): ("Alder", "The carriage gear has turned on its shaft by −6.4° of the main cam."),
+    (3, 2): ("Birch", "The lever cam is 1 tooth behind its mark. The belt's friction is down to 0.33."),
+}
+
+
+@pytest.mark.parametrize("level, number", PINNED)
+def test_a_number_is_the_same_case_on_every_copy(level, number):
+    case = bench_case(level, number)
+    hidden = " ".join(one.sentence() for one in case.hidden)
+    assert (case.filed.name, hidden) == PINNED[level, number]
+    bench_case.cache_clear()
+    again = bench_case(level, number)
+    assert again is not case and again == case and again.sentence() == case.sentence()
+
+
+def fails(case, hidden) -> set[tuple[str, str]]:
+    """The changes that fail, asked of the simulation itself."""
+    machine, names = case.machine(hidden), case.filed.mode_names
+    pairs = [(a, b) for a in names for b in names if a != b and change(case.filed, a, b).good]
+    return {pair for pair in pairs if reading(machine, case.filed, Check(TRY, None, *pair)).label
+            not in (WORKED, NOT_TRIED)}  # fmt: skip
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("level", LEVELS)
+def test_every_one_of_200_cases_has_a_complaint_that_is_no_working_change(level):
+    names, pairs = set(), 0
+    for number in NUMBERS:
+        case = bench_case(level, number)
+        names.add(case.filed.name.lower())
+        pairs += len(case.hidden) == 2
+        for part in {case.hidden, *((one,) for one in case.hidden)}:
+            seen = case.complaint(part)
+            assert seen.check.kind == TRY and seen.read.label not in (WORKED, NOT_TRIED)
+        assert allowed(case.level, Suspect((), tuple(one.cause for one in case.hidden), 1.0))
+        assert "nan" not in case.sentence() and case.complaint(()) is None
+    assert names == set(LEVELS[level].transports)
+    assert (20 < pairs < 70) if level == 3 else pairs == 0  # many pairs are drawn again: each must show
+
+
+@pytest.mark.parametrize("level, number", [(1, 5), (1, 7), (2, 1), (2, 4), (3, 3)])
+def test_the_complaint_is_one_of_the_changes_that_fail(level, number):
+    case = bench_case(level, number)
+    seen = case.complaint(case.hidden)
+    assert (seen.check.start, seen.check.target) in fails(case, case.hidden)
+    assert not fails(case, ())
+
+
+def test_readings_are_those_of_the_machine_and_the_same_each_time():
+    case = bench_case(1, 7)
+    machine = load("dogwood").with_faults(slip("mode switch", 1))
+    for check in checks_of(case.filed):
+        seen = case.read(check, 0, case.hidden)
+        assert seen == case.read(check, 3, case.hidden)
+        assert seen.read == reading(machine, case.filed, check) and seen.error_rate == SURE
+
+
+def test_a_twentieth_of_the_readings_of_level_3_are_wrong():
+    case = bench_case(3, 3)
+    right = {check: reading(case.machine(case.hidden), case.filed, check) for check in checks_of(case.filed)}
+    seen = [(check, case.read(check, time, case.hidden)) for check in right for time in range(30)]
+    other = sum(one.read != right[check] for check, one in seen)
+    assert 0.02 < other / len(seen) < 0.08 and {one.error_rate for _, one in seen} == {ERROR_RATE}
+    assert all(one.read.label in labels_of(case.filed, check) for check, one in seen)
+    marks = [one.read for check, one in seen if check.kind == MARK and one.read.label == TEETH_OFF]
+    assert all(read.number and read.number == round(read.number) for read in marks)
+
+
+def test_electronics_do_anything_on_command_and_leave_the_rest_right():
+    case = bench_case(2, 2)
+    assert case.hidden[0].cause.kind == ELECTRONICS and case.machine(case.hidden) == case.sound
+    commanded = [c for c in checks_of(case.filed) if c.kind == TRY]
+    labels = {case.read(check, 1, case.hidden).read.label for check in commanded}
+    works = sum(case.read(check, 1, case.hidden).read.label == WORKED for check in commanded)
+    assert len(labels) > 4 and 0.35 < works / len(commanded) < 0.75
+    for check in (c for c in checks_of(case.filed) if c.kind == MARK):
+        assert case.read(check, 1, case.hidden).read.label == LINES_UP
+
+
+def test_what_a_repair_leaves():
+    case = bench_case(1, 7)
+    assert case.after(case.hidden, Mend(Repair(SLIP, "mode switch"), 1)) == ()
+    (left,) = case.after(case.hidden, Mend(Repair(SLIP, "mode switch"), -2))
+    assert left == Hidden(Cause(SLIP, "mode switch", "ahead"), slip("mode switch", 3))
+    two = case.after(case.hidden, Mend(Repair(SLIP, "loading gear"), 1))
+    assert two == (*case.hidden, Hidden(Cause(SLIP, "loading gear", "behind"), slip("loading gear", -1)))
+    dirty = bench_case(1, 4)
+    assert dirty.after(dirty.hidden, Mend(repair_of(dirty.filed, Cause("dirty contact", "B")))) == ()
+    assert dirty.after(dirty.hidden, Mend(Repair("bent lever", "holder"))) == dirty.hidden
+
+
+def test_a_slip_moved_back_by_too_little_is_a_smaller_slip():
+    case = bench_case(1, 5)
+    left = case.after(case.hidden, Mend(Repair(SLIP, "lever cam"), 1))
+    assert case.machine(left) == load("birch").with_faults(slip("lever cam", 1))
+
+
+@pytest.mark.parametrize("name", ["alder", "birch", "dogwood"])
+def test_everything_can_be_named_and_asked(name):
+    transport = load(name)
+    every = {repair for some in repairs_to_choose(transport).values() for repair in some.values()}
+    assert every == {
+        repair_of(transport, cause)
+        for one in suspects(transport)
+        for cause in one.causes
+        if cause.kind != NOTHING
+    }
+    assert sum(checks_by_kind(transport).values(), ()) == tuple(
+        sorted(checks_of(transport), key=lambda check: list(checks_by_kind(transport)).index(check.kind))
+    )
+
+
+def test_readings_are_told_with_their_unit():
+    case = bench_case(1, 5)
+    assert told(case.filed, case.complaint(case.hidden)).endswith(", standing at 331.1° of the main cam")
+    said = {check.kind: told(case.filed, case.read(check, 0, case.hidden)) for check in checks_of(case.filed)}
+    assert said[LOOK] == "as it should be" and said["volts at the motor"].endswith(" V")
+    assert said["time a change"].endswith(" s") and said["motor current"].endswith(" A")
+    assert said["read a contact"].startswith("closes, over ") and said["read a contact"].count("°") == 1
+
+
+def test_bad_levels_and_numbers_are_refused():
+    check_edges(lambda number: bench_case(1, int(number)), 1, MOST_NUMBER, whole=True)
+    for level in (0, 4, "1", None):
+        with pytest.raises(MechError, match="it must be 1, 2 and 3"):
+            bench_case(level, 1)
+    assert [level.sentence().split(":")[0] for level in LEVELS.values()] == ["Level 1", "Level 2", "Level 3"]

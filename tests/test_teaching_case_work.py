@@ -1,0 +1,107 @@
+"""Work on a bench case: minutes with covers counted once, repairs proved, the log."""
+
+from __future__ import annotations
+
+import pytest
+
+from mechlib.bench.checks import LOOK, MARK, Check, checks_of
+from mechlib.bench.readings import WORKED, reading
+from mechlib.bench.suspects import DIRTY, SLIP
+from mechlib.errors import MechError
+from mechlib.teaching.bench_cases import BenchCase, Hidden, Mend, bench_case
+from mechlib.teaching.case_work import (
+    ONE_OF_TWO,
+    OTHER_CAUSE,
+    RIGHT,
+    STILL_THERE,
+    WRONG_COUNT,
+    CaseWork,
+)
+from mechlib.transports import load
+from mechlib.transports.files import DATA
+from mechlib.transports.read_table import parse
+
+LEVER, ROTOR = Check(MARK, "lever cam"), Check(MARK, "switch rotor")
+
+
+def minutes_by_the_file(name: str, covers: list[str]) -> float:
+    """Minutes of covers, read from the file's own text."""
+    entries = {one["name"]: one["minutes"] for one in parse(DATA / f"{name}.toml")["cover"]}
+    return sum(entries[cover] for cover in covers)
+
+
+def test_a_cover_is_taken_off_once():
+    work = CaseWork(bench_case(1, 5))
+    alone = work.minutes_of(ROTOR)
+    work.check(LEVER)
+    assert alone - work.minutes_of(ROTOR) == minutes_by_the_file("birch", ["rear cover"])
+    assert work.known.off == {"rear cover", "flywheel bracket"}
+    first = work.minutes
+    work.check(LEVER)
+    assert work.minutes - first == first - minutes_by_the_file("birch", list(work.known.off))
+
+
+def test_a_wrong_repair_costs_its_minutes_and_leaves_the_machine_as_it_was():
+    work = CaseWork(bench_case(1, 7))
+    before, complaint = work.hidden, work.known.seen
+    dirty = work.mend(work.named(DIRTY, "contacts A and B"))
+    assert dirty == OTHER_CAUSE and work.minutes == 11 and not work.closed
+    assert work.hidden == before and work.known.seen == complaint
+    assert work.mend(work.named(SLIP, "mode switch", -1)) == WRONG_COUNT and work.hidden == before
+    assert work.did[-1].result.endswith("set back as it stood")
+    assert work.mend(work.named(SLIP, "mode switch", 1)) == RIGHT == work.closed
+    assert [one.teeth for one in work.known.tried] == [0, -1, 1]
+    clocks = [float(line.split("[")[1].split(" min")[0]) for line in work.text().splitlines() if "[" in line]
+    assert clocks == [11.0, 18.0, 25.0] and clocks[-1] == work.minutes
+
+
+def test_what_works_by_luck_is_told_apart_from_what_is_mended():
+    work = CaseWork(bench_case(1, 5))
+    assert work.mend(work.named(SLIP, "lever cam", 1)) == STILL_THERE == work.closed
+    assert "all isn't well: The lever cam is 1 tooth ahead of its mark." in work.text()
+
+
+def test_of_two_faults_the_second_is_looked_for_anew():
+    case = bench_case(3, 2)
+    slip_, belt = case.hidden
+    work = CaseWork(case)
+    work.check(Check(LOOK, "belt"))
+    found = work.mend(work.named(SLIP, "lever cam", slip_.fault.teeth))
+    assert found == ONE_OF_TWO and work.hidden == (belt,) and not work.closed
+    (complaint,) = work.known.seen
+    assert complaint == case.complaint((belt,)) and complaint.read.label != WORKED
+    assert complaint.read == reading(case.sound.with_faults(belt.fault), case.filed, complaint.check)
+    assert work.mend(work.named("glazed belt", "the machine's only one")) == RIGHT
+
+
+def test_a_check_made_again_may_read_otherwise_only_by_its_error():
+    work = CaseWork(bench_case(1, 7))
+    check = Check(MARK, "mode switch")
+    assert {work.check(check) for _ in range(5)} == {"teeth off: 1 tooth ahead"}
+    sometimes = bench_case(3, 3)
+    other = CaseWork(sometimes)
+    read = [other.check(Check(MARK, "lever cam")) for _ in range(60)]
+    assert read == [CaseWork(sometimes).check(Check(MARK, "lever cam"))] + read[1:] and len(set(read)) > 1
+
+
+def test_what_cannot_be_done_is_refused():
+    work = CaseWork(bench_case(1, 7))
+    with pytest.raises(MechError, match="Dogwood hasn't this check"):
+        work.check(Check(LOOK, "belt"))
+    for kind, of, teeth in ((SLIP, "mode switch", 0), (SLIP, "belt", 1), ("slack belt", "belt", 0),
+                            (SLIP, "mode switch", 7), (SLIP, "mode switch", 0.5)):  # fmt: skip
+        with pytest.raises(MechError):
+            work.named(kind, of, teeth)
+    assert work.minutes == 0 and work.did == []
+    work.mend(work.named(SLIP, "mode switch", 1))
+    for act in (lambda: work.check(checks_of(work.case.filed)[0]), lambda: work.mend(work.did[0].mend)):
+        with pytest.raises(MechError, match="is closed"):
+            act()
+
+
+def test_a_repair_is_named_so_that_another_can_make_it():
+    work = CaseWork(bench_case(1, 7))
+    assert work.named(SLIP, "mode switch", -2).words == "mode switch slipped 2 teeth behind"
+    assert isinstance(work.case, BenchCase) and isinstance(work.hidden[0], Hidden)
+    assert work.named(DIRTY, "contacts A and B") == Mend(work.named(DIRTY, "contacts A and B").repair)
+    assert load("dogwood").name in work.text()
