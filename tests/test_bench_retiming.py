@@ -20,7 +20,7 @@ from mechlib.errors import MechError
 from mechlib.transports.change_table import change_table
 from mechlib.transports.faults import Slip
 from mechlib.transports.files import transport_from
-from mechlib.transports.model import Access
+from mechlib.transports.hardware import Access
 
 ALDER = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
 

@@ -13,7 +13,7 @@ from small_machine import small
 from mechlib.errors import MechError
 from mechlib.transports import load
 from mechlib.transports.covers import access_of, covers_over, removal_order
-from mechlib.transports.model import Cover
+from mechlib.transports.hardware import Cover
 
 
 def names(covers) -> list[str]:

@@ -188,7 +188,8 @@ def without_losses(values: dict) -> dict:
     """The same machine with no friction, every efficiency 1, and a motor that nothing stalls."""
     motor = values["motor"] | {"train_efficiency": 1, "back_efficiency": 1, "friction_Nmm": 0}
     values = copy.deepcopy(values) | {"motor": motor | {"voltage_V": 100, "stall_torque_Nmm": 1e3}}
-    values.pop("belt", None)
+    for table in ("belt", "how_often", "check", "repair"):  # what is said of the belt goes with it
+        values.pop(table, None)
     for row in values.get("planetary_set", []):
         row["mesh_efficiency"] = 1
     for row in (values["drive"], *values.get("output", []), *values["part"], *values["follower"]):

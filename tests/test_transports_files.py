@@ -11,7 +11,7 @@ import pytest
 from mechlib import transports as tr
 from mechlib.errors import MechError
 from mechlib.transports.files import transport_from
-from mechlib.transports.model import Access
+from mechlib.transports.hardware import Access
 
 TEXT = (resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8")
 ALDER = tomllib.loads(TEXT)

@@ -6,7 +6,8 @@ from small_machine import going_round, small, values
 from mechlib.errors import MechError
 from mechlib.transports import interlock_margins, load, margins, slip, slips_survived
 from mechlib.transports.chart import chart
-from mechlib.transports.model import Root, Stage
+from mechlib.transports.hardware import Root
+from mechlib.transports.model import Stage
 from mechlib.transports.runs import steady
 from mechlib.transports.tables import interlock_table, margin_table, part_table, silent_slips, survival_table
 from mechlib.transports.timing import THE_CODE, arrival, mode_margin

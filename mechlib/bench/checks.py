@@ -8,7 +8,8 @@ from functools import lru_cache
 from mechlib.bench.suspects import covers_time
 from mechlib.transports.bench_practice import check_covers, check_minutes, check_places
 from mechlib.transports.change_table import change_table
-from mechlib.transports.model import Cover, Transport
+from mechlib.transports.hardware import Cover
+from mechlib.transports.model import Transport
 
 TRY, CONTACT, MARK, LOOK = "try a change", "read a contact", "look at a mark", "look at a part"
 TIME, VOLTS, CURRENT = "time a change", "volts at the motor", "motor current"

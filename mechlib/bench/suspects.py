@@ -16,7 +16,8 @@ from mechlib.transports.bench_practice import (
     repair_covers,
     repair_minutes,
 )
-from mechlib.transports.model import Cover, Transport
+from mechlib.transports.hardware import Cover
+from mechlib.transports.model import Transport
 
 SLIP, DIRTY, ELECTRONICS, NOTHING = "slip", "dirty contact", "electronics", "nothing"
 PAIR_PART = 0.1  # how often a machine with one fault has a second one besides; common practice, no source

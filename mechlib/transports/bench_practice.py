@@ -26,7 +26,8 @@ from mechlib.transports.bench_entries import (
     BenchTime,
 )
 from mechlib.transports.covers import access_of, removal_order
-from mechlib.transports.model import Cover, Transport
+from mechlib.transports.hardware import Cover
+from mechlib.transports.model import Transport
 
 # Of a hundred transports at the bench, about so many have this fault.  Common practice, no source.
 USUAL_WEIGHTS = {

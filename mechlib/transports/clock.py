@@ -12,7 +12,7 @@ import numpy as np
 
 CELL_DEG = 0.25  # of theta: so fine that no peak of the torque worth a name is missed
 LEAST_DEG_S = 1e-3  # a speed at which nothing gets anywhere before a time-out
-NODES, WEIGHTS = np.polynomial.legendre.leggauss(4)
+NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 NODES, WEIGHTS = (NODES + 1) / 2, WEIGHTS / 2  # of Gauss's rule from 0 to 1
 RULE = tuple(zip(NODES.tolist(), WEIGHTS.tolist(), strict=True))
 APART = 1e-3  # of a cell: a multiple that is nearer to a corner doesn't cut
@@ -127,9 +127,10 @@ class Clock:
         speeds = self._speeds[cell].tolist()
         if min(speeds) <= 0:
             return float(self._at_edges[cell])
-        ahead = theta - edges[cell]
-        x = ahead / (edges[cell + 1] - edges[cell])
-        slowness = sum(w / max(_parabola(*speeds, x * node), LEAST_DEG_S) for node, w in RULE)
+        ahead, slowness = theta - edges[cell], 1 / max(speeds[0], LEAST_DEG_S)
+        if not speeds[0] == speeds[1] == speeds[2]:
+            x = ahead / (edges[cell + 1] - edges[cell])
+            slowness = sum(w / max(_parabola(*speeds, x * node), LEAST_DEG_S) for node, w in RULE)
         return float(self._at_edges[cell]) + ahead * slowness
 
     def theta_at(self, seconds: float) -> float:

@@ -6,7 +6,8 @@ from collections.abc import Iterable
 from graphlib import TopologicalSorter
 
 from mechlib.errors import MechError
-from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Access, Cover, Transport
+from mechlib.transports.hardware import Access, Cover
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Transport
 
 
 def access_of(transport: Transport, gear: str) -> Access:

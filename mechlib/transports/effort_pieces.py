@@ -64,18 +64,18 @@ class EffortPieces:
 
     def _moving(self, low: float, high: float) -> tuple:
         """The followers that their tracks move somewhere on the way, each with how far it stands ahead."""
-        advance = self.run.transport.advance_deg
-        return tuple(
-            (advance[follower.part], follower)
-            for follower, arcs in self._moves
-            if any(start < high and end > low for start, end in arcs)
-        )
+        found = (one for start, end, one in self._moves if start < high and end > low)
+        return tuple(dict.fromkeys(found))
 
     @cached_property
-    def _moves(self) -> list[tuple[Follower, Arcs]]:
-        """For each follower the arcs of theta on which its track moves it."""
-        run = self.run
-        return [(one, run.theta_arcs(one.part, one.programme.moves_deg)) for one in run.transport.followers]
+    def _moves(self) -> list[tuple[float, float, tuple[float, Follower]]]:
+        """From where to where a track moves its follower, and that with how far it stands ahead."""
+        run, found = self.run, []
+        for one in run.transport.followers:
+            which = run.transport.advance_deg[one.part], one
+            arcs = run.theta_arcs(one.part, one.programme.moves_deg)
+            found += [(start, end, which) for start, end in arcs]
+        return found
 
     def way(self, far_deg: float) -> Way:
         """What comes on the way to an angle; it is the same wherever the same tracks move on that way."""

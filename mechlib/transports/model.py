@@ -19,6 +19,7 @@ from mechlib.say import listing, say
 from mechlib.transports.arcs import Arcs, merge
 from mechlib.transports.bench_entries import BenchTime, HowOften
 from mechlib.transports.decides import Decides
+from mechlib.transports.hardware import Access, Cover, HandShaft, Root, UpstreamMesh
 from mechlib.transports.motor_drive import NO_SPRING, MotorDrive, Spring
 from mechlib.transports.release import Release
 
@@ -26,63 +27,6 @@ LOADING, UNLOADING = "loading", "unloading"
 SENSE = {LOADING: 1, UNLOADING: -1}
 MAIN_CAM, MAIN_GEAR = "main cam", "main gear"
 BETWEEN = "between"
-
-
-@dataclass(frozen=True)
-class HandShaft:
-    """A shaft that can be turned by hand; ``turns_per_cam_turn`` of it make one turn of the main cam."""
-
-    name: str
-    turns_per_cam_turn: float
-
-
-@dataclass(frozen=True)
-class Cover:
-    """Something that comes off before a part can be reached; ``minutes`` to take it off and put it back.
-
-    ``off_first`` names the covers that must be off before it.
-    """
-
-    name: str
-    minutes: float
-    off_first: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Access:
-    """How a gear is reached and lifted out: the covers over it, the minutes to lift it and put it back.
-
-    ``secured_by`` says what keeps it on its shaft, ``caution`` what to mind; what a file doesn't say is None.
-    """
-
-    under: tuple[str, ...] = ()
-    lift_minutes: float | None = None
-    secured_by: str | None = None
-    caution: str | None = None
-
-
-@dataclass(frozen=True)
-class Root:
-    """A gear at the end of the power path: the main cam's gear, or another output.
-
-    ``speed`` is its speed over the main cam's (for another output: over the speed that the main cam would
-    have, had the power gone there); its sign is its sense of rotation.
-    """
-
-    name: str
-    teeth: int
-    speed: float = 1.0
-    access: Access = Access()
-    drag_Nmm: float = 0.0
-
-
-@dataclass(frozen=True)
-class UpstreamMesh:
-    """A mesh between the motor and the main gear: a slip there changes nothing on the chart."""
-
-    name: str
-    driver_teeth: int
-    driven_teeth: int
 
 
 @dataclass(frozen=True)

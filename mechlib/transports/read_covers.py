@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from graphlib import CycleError, TopologicalSorter
 
-from mechlib.transports.model import Access, Cover
+from mechlib.transports.hardware import Access, Cover
 from mechlib.transports.read_table import Table, named
 
 SECURED_BY = ("clip", "screw", "snap", "press fit")

@@ -8,7 +8,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Cover, HandShaft, Part, Root, UpstreamMesh
+from mechlib.transports.hardware import Cover, HandShaft, Root, UpstreamMesh
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Part
 from mechlib.transports.read_covers import read_access
 from mechlib.transports.read_forces import read_drag, read_mesh
 from mechlib.transports.read_motors import read_motors

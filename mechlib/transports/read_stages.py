@@ -5,7 +5,8 @@ from __future__ import annotations
 from mechlib.errors import MechError
 from mechlib.gears import Driven, Held, PlanetarySet, efficiency, simple_set, speeds
 from mechlib.transports.arcs import TINY
-from mechlib.transports.model import MAIN_CAM, SENSE, HandOver, Root, Stage
+from mechlib.transports.hardware import Root
+from mechlib.transports.model import MAIN_CAM, SENSE, HandOver, Stage
 from mechlib.transports.read_gearing import TEETH
 from mechlib.transports.read_motors import motor_names
 from mechlib.transports.read_table import Reader, Table, named, unique_name

@@ -63,7 +63,8 @@ def track_pieces(programme: Programme, knots: Knots, advance_deg: float, cyclic:
     """The thetas at which the formula of a track changes, as often as its part comes round.
 
     >>> from mechlib.transports import load
-    >>> track_pieces(load("alder").follower("cam detent").programme, ((-16.0, 0.0), (0.0, 16.0)), -20.0, False)
+    >>> detent = load("alder").follower("cam detent")
+    >>> track_pieces(detent.programme, ((-16.0, 0.0), (0.0, 16.0)), -20.0, False)
     [-10.0, -1.0]
     """
     marks = [mark - advance_deg for mark in programme.pieces_deg]
