@@ -32,7 +32,11 @@ PINNED = {
     (2, 1): ("Birch", "The solenoid does not pull."),
     (2, 2): ("Alder", "Nothing mechanical: look to the electronics."),
     (2, 4): ("Alder", "The carriage gear has turned on its shaft by −6.4° of the main cam."),
-    (3, 2): ("Birch", "The lever cam is 1 tooth behind its mark. The belt's friction is down to 0.33."),
+    (3, 2): (
+        "Cedar",
+        "The drawer is stiff: 8.3 N more. Contact H is dirty: each arc is short by 9.5° at both ends.",
+    ),
+    (3, 5): ("Alder", "Contact A is dirty: each arc is short by 0.9° at both ends."),
 }
 
 

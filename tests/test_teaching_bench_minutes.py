@@ -13,6 +13,7 @@ from mechlib.teaching.bench_minutes import (
     CHECK_OR_MEND,
     MEND_AT_ONCE,
     UNDER_COVERS,
+    WHICH_FIRST,
 )
 
 ANY = None  # a slip that shows in the other field only
@@ -53,6 +54,23 @@ def mend_the_likeliest(question):
     }
 
 
+def which_first(question):
+    likely, first, second = found(TWO_PLACES, question)
+    orders = (
+        (hundred(likely, lambda at_first: first if at_first else first + second), first),
+        (hundred(likely, lambda at_first: first + second if at_first else second), second),
+    )
+    (better, begun), (worse, _) = sorted(orders)
+    other = first + second - begun
+    mixed = hundred(100 - likely, lambda helped: begun if helped == (begun == first) else begun + other)
+    return (better,), {
+        "the other order": (worse,),
+        "both in every machine": (first + second,),
+        "each only where it helps": (hundred(likely, lambda at_first: first if at_first else second),),
+        "chances mixed up": (mixed,),
+    }
+
+
 def check_or_mend(question):
     likely, first, second = found(TWO_PLACES, question)
     (check,) = found(r"A check of (\d+) min", question)
@@ -72,6 +90,7 @@ def check_or_mend(question):
 WORKED = [
     (UNDER_COVERS, what_the_checks_take, 0),
     (MEND_AT_ONCE, mend_the_likeliest, 1),
+    (WHICH_FIRST, which_first, 1),
     (CHECK_OR_MEND, check_or_mend, 1),
 ]
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -109,15 +109,20 @@ class Finding:
         return "\n".join([*lines, self.sentence()])
 
 
-def find(transport: Transport, observations: Iterable[Observation] = (), pairs: int = USUAL_PAIRS) -> Finding:
+def find(
+    transport: Transport,
+    observations: Iterable[Observation] = (),
+    pairs: int = USUAL_PAIRS,
+    progress: Callable[[float], None] | None = None,
+) -> Finding:
     """How probable every fault of a transport is after what was observed.
 
     Posterior ∝ weight · Π P(observation | fault): Bayes' rule, with every fault put into some machines that
     differ from the file as real ones do, its readings computed, and each observation wrong at its error rate.
     So the order of the observations doesn't matter, and one that contradicts the others isn't fatal.
     ``observations``: made by ``bench.observations``; ``pairs``: how many pairs of faults are looked at, 0 to
-    2000.  Faults that the transport has already are left out.  Raises MechError for what can't be observed on
-    it.
+    2000; ``progress`` is told the part that is worked out, 0 to 1, as a check takes a while the first time.
+    Faults that the transport has already are left out.  Raises MechError for what can't be observed on it.
 
     >>> from mechlib.bench.observations import looked_at, tried
     >>> from mechlib.transports import load
@@ -133,6 +138,7 @@ def find(transport: Transport, observations: Iterable[Observation] = (), pairs: 
     by_check: dict[Check, list[Observation]] = {}
     for one in kept:
         by_check.setdefault(one.check, []).append(one)
+    foretold.foretell(tuple(by_check), foretold.every_row, progress)
     logs = np.log(np.maximum(foretold.cells, LEAST))
     for same in by_check.values():
         logs += np.log(np.maximum(foretold.likelihood(same), LEAST))

@@ -224,7 +224,7 @@ def plan(finding: Finding, off: frozenset[str] = frozenset(), deep: int = 2,
     >>> from mechlib.transports import load
     >>> found = find(load("birch"), [tried("STOP", "PLAY", "never moved")])
     >>> plan(found, deep=1).words
-    'look at the solenoid'
+    'look at the belt'
     """
     check_count("deep", deep, 1, 4)
     look = outlook(finding, progress)

@@ -72,7 +72,7 @@ class Level:
 LEVELS = {
     1: Level(1, ("dogwood", "birch"), COMMON),
     2: Level(2, ("birch", "alder"), differs=True),
-    3: Level(3, ("alder", "birch"), differs=True, pairs=1 / 3, wrong=ERROR_RATE),
+    3: Level(3, ("alder", "birch", "cedar"), differs=True, pairs=1 / 3, wrong=ERROR_RATE),
 }
 
 

@@ -1,4 +1,4 @@
-"""Three exercises on the minutes of checks and repairs, rising from counting covers to deciding.
+"""Four exercises on the minutes of checks and repairs, rising from counting covers to deciding.
 
 Machines and numbers are invented.
 """
@@ -99,6 +99,62 @@ MEND_AT_ONCE = Exercise(
     because="The first repair in every machine, the second in the part that still fails.",
 )
 
+
+def _in_order(n, chances_right: bool = True) -> tuple[float, float]:
+    """Minutes on average if the first place is mended first, and if the second is."""
+    go_on = (n.rare, n.likely) if chances_right else (n.likely, n.rare)
+    return n.first + go_on[0] * n.second / 100, n.second + go_on[1] * n.first / 100
+
+
+def _mixed_up(n) -> float:
+    """The better order, with the chances of the other one."""
+    return _in_order(n, False)[_in_order(n)[0] > _in_order(n)[1]]
+
+
+WHICH_FIRST = Exercise(
+    title="Which place first?",
+    question="A fault is at one of two places: in {likely} of 100 such machines at the first, in the others "
+    "at the second. Mending the first takes {first} min, the second {second} min, the try counted in. You "
+    "may begin at either place, and go on to the other where the machine still fails. Begin where it takes "
+    "less on average: how many minutes is that? Answer to one decimal.",
+    numbers={
+        "likely": range(55, 81, 5),
+        "first": range(16, 41),
+        "second": range(4, 21),
+        "rare": lambda n: 100 - n.likely,
+    },
+    fields=(Number("Minutes", "min", 0.06, 0, 999),),
+    right=lambda n: min(_in_order(n)),
+    slips=(
+        Slip(
+            "the other order",
+            lambda n: max(_in_order(n)),
+            "that is the other order. Work both out, and take the smaller.",
+        ),
+        Slip(
+            "both in every machine",
+            lambda n: n.first + n.second,
+            "you mended both places in every machine. In how many is the second repair needed?",
+        ),
+        Slip(
+            "each only where it helps",
+            lambda n: (n.likely * n.first + n.rare * n.second) / 100,
+            "you counted each repair only where it helps. Do you know beforehand where that is?",
+        ),
+        Slip(
+            "chances mixed up",
+            _mixed_up,
+            "the order is right. In how many machines does the repair that you begin with not help?",
+        ),
+    ),
+    hints=(
+        "Begin at the first place: so many minutes in every machine, and the second repair in the others.",
+        "Now begin at the second place, and work out the same.",
+        "A quick repair may come first although it helps less often: what counts is chance for each minute.",
+    ),
+    because="Begin with the repair that has more chance for each of its minutes.",
+)
+
 CHECK_OR_MEND = Exercise(
     title="Check first, or mend?",
     question="A fault is at one of two places: in {likely} of 100 such machines at the first, in the others "
@@ -154,4 +210,4 @@ CHECK_OR_MEND = Exercise(
     because="A check pays if it takes less than the minutes of wrong repairs that it saves on average.",
 )
 
-BENCH_MINUTES = (UNDER_COVERS, MEND_AT_ONCE, CHECK_OR_MEND)
+BENCH_MINUTES = (UNDER_COVERS, MEND_AT_ONCE, WHICH_FIRST, CHECK_OR_MEND)

@@ -10,7 +10,7 @@ from math import ceil
 
 import numpy as np
 
-CELL_DEG = 0.25  # of theta: so fine that no peak of the torque worth a name is missed
+CELL_DEG = 0.125  # of theta: so fine that the time has four digits even next to a stall
 LEAST_DEG_S = 1e-3  # a speed at which nothing gets anywhere before a time-out
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 NODES, WEIGHTS = (NODES + 1) / 2, WEIGHTS / 2  # of Gauss's rule from 0 to 1
@@ -48,9 +48,9 @@ def cells_between(corners: tuple[float, ...]) -> Cells:
 
     The corners rise.  So a cell depends on the corners next to it only.
 
-    >>> found = cells_between((0.0, 0.4, 0.5))
+    >>> found = cells_between((0.0, 0.2, 0.25))
     >>> found.edges.tolist(), found.theta.round(6).tolist(), found.first.tolist()
-    ([0.0, 0.25, 0.4, 0.5], [0.0, 0.125, 0.25, 0.325, 0.4, 0.4, 0.45, 0.5], [0, 2, 5])
+    ([0.0, 0.125, 0.2, 0.25], [0.0, 0.0625, 0.125, 0.1625, 0.2, 0.2, 0.225, 0.25], [0, 2, 5])
     """
     edges, theta, first, before = [], [], [], 0
     for low, high in zip(corners, corners[1:], strict=False):
@@ -119,7 +119,7 @@ class Clock:
     def at(self, theta: float) -> float:
         """Seconds from the first edge to theta.
 
-        >>> round(Clock(cells_between((0.0, 2.0)), np.full(17, 2.0)).at(1.7), 9)
+        >>> round(Clock(cells_between((0.0, 2.0)), np.full(33, 2.0)).at(1.7), 9)
         0.85
         """
         edges = self.cells.edges_deg
@@ -136,7 +136,7 @@ class Clock:
     def theta_at(self, seconds: float) -> float:
         """Theta at which the clock shows so many seconds; the first or last edge where it never does.
 
-        >>> round(Clock(cells_between((0.0, 2.0)), np.full(17, 2.0)).theta_at(0.85), 9)
+        >>> round(Clock(cells_between((0.0, 2.0)), np.full(33, 2.0)).theta_at(0.85), 9)
         1.7
         """
         cell = bisect_right(self._at_edges, seconds) - 1

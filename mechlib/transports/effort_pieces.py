@@ -12,7 +12,7 @@ from mechlib.transports.arcs import TINY, Arcs, complement, merge
 from mechlib.transports.effort import Effort, effort
 from mechlib.transports.kept import Kept
 from mechlib.transports.lost_drive import Knots
-from mechlib.transports.model import SENSE, Follower
+from mechlib.transports.model import SENSE
 from mechlib.transports.motor_drive import Stall
 from mechlib.transports.runs import Run, place_on
 
@@ -64,17 +64,17 @@ class EffortPieces:
 
     def _moving(self, low: float, high: float) -> tuple:
         """The followers that their tracks move somewhere on the way, each with how far it stands ahead."""
-        found = (one for start, end, one in self._moves if start < high and end > low)
-        return tuple(dict.fromkeys(found))
+        followers, advance = self.run.transport.followers, self.run.transport.advance_deg
+        numbers = {number for start, end, number in self._moves if start < high and end > low}
+        return tuple((advance[followers[n].part], followers[n]) for n in sorted(numbers))
 
     @cached_property
-    def _moves(self) -> list[tuple[float, float, tuple[float, Follower]]]:
-        """From where to where a track moves its follower, and that with how far it stands ahead."""
+    def _moves(self) -> list[tuple[float, float, int]]:
+        """From where to where a track moves its follower, and the number of that."""
         run, found = self.run, []
-        for one in run.transport.followers:
-            which = run.transport.advance_deg[one.part], one
+        for number, one in enumerate(run.transport.followers):
             arcs = run.theta_arcs(one.part, one.programme.moves_deg)
-            found += [(start, end, which) for start, end in arcs]
+            found += [(start, end, number) for start, end in arcs]
         return found
 
     def way(self, far_deg: float) -> Way:

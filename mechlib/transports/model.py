@@ -130,6 +130,9 @@ class Follower:
     spring: Spring = NO_SPRING
     friction_N: float = 0.0
 
+    def __hash__(self) -> int:  # of what faults change
+        return hash((self.name, self.bent_mm, self.friction_N))
+
     def lift(self, place_deg: float) -> float:
         """Lift in mm where its part stands at ``place_deg`` (slip included)."""
         return self.programme.lift(place_deg) + self.bent_mm
