@@ -1,15 +1,15 @@
 """The panel of a gear in the hand: ends, corners and random readings; the picture stays on its page."""
 
 import random
-from html import unescape
 
 import pytest
+from listed_panel import ends_of, put
 
 from mechlib.bench.measured_gear import CONTROLS, measured_gear
 from mechlib.errors import MechError
 from mechlib.panels.measured_gear import gear_in_hand
 
-ENDS = {name: (control.positions()[0], control.positions()[-1]) for name, control in CONTROLS.items()}
+ENDS = ends_of(CONTROLS)
 DEFAULTS = {name: control.default for name, control in CONTROLS.items()}
 
 
@@ -21,12 +21,7 @@ def panel():
 def check(panel, **values):
     """Put the values; the panel must tell what the library finds, or refuse and keep its frame."""
     values = DEFAULTS | values
-    for name, value in values.items():
-        panel.controls[name].value = value
-    assert panel.error is None
-    page = panel.children[-2].value
-    listed = unescape(page[page.index(">") + 1 : page.index("</pre>")])
-    assert panel.text == panel.image.tooltip == repr(panel) and "nan" not in panel.text + listed
+    listed = put(panel, values)
     try:
         found = measured_gear(**values)
     except MechError as refused:

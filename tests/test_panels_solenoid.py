@@ -1,15 +1,15 @@
 """The panel of a solenoid: ends, corners and random points, its table, and what can't be."""
 
 import random
-from html import unescape
 
 import pytest
+from listed_panel import ends_of, put
 
 from mechlib.bench.solenoid_trial import CONTROLS, DEFAULTS, trial
 from mechlib.errors import MechError
 from mechlib.panels.solenoid import solenoid
 
-ENDS = {name: (control.positions()[0], control.positions()[-1]) for name, control in CONTROLS.items()}
+ENDS = ends_of(CONTROLS)
 
 
 @pytest.fixture(scope="module")
@@ -20,12 +20,7 @@ def panel():
 def check(panel, **values):
     """Put the values; the panel must tell what the library finds, or refuse and keep its frame."""
     values = DEFAULTS | values
-    for name, value in values.items():
-        panel.controls[name].value = value
-    assert panel.error is None
-    page = panel.children[-2].value
-    listed = unescape(page[page.index(">") + 1 : page.index("</pre>")])
-    assert panel.text == panel.image.tooltip == repr(panel) and "nan" not in panel.text + listed
+    listed = put(panel, values)
     if not values["holding_C"] < values["rated_C"] < values["limit_C"]:
         assert panel.text.endswith("they must rise in this order")
         return
