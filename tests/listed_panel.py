@@ -1,4 +1,4 @@
-"""What the tests of a panel with text below its picture share: its controls moved, its text read off the page."""
+"""What the tests of a panel with text below its picture share: controls moved, text read off the page."""
 
 from html import unescape
 

@@ -103,9 +103,7 @@ class Ahead:
         """Where the load stops the motor on the way to an angle, if it gets that far in time."""
         if self._effort is None:
             return None
-        begun = (
-            self.start_deg + self.direction * 2 * TINY
-        )  # a motor that can't start stalls before it is shut
+        begun = self.start_deg + self.direction * 2 * TINY  # a motor that can't start stalls, shut or not
         way = self._effort.way(begun if self.before(far_deg, begun) else far_deg)
         return way.stall if way.near_s <= self.time_s else None
 

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable, Hashable
-from contextlib import contextmanager
 from typing import ClassVar
 
 
@@ -37,23 +35,6 @@ class Kept:
                 self._found.clear()
             found = self._found[key] = find()
             return found
-
-
-@contextmanager
-def uncollected():
-    """Keep Python's collector of cycles from going through all that is kept, again and again; it has none.
-
-    >>> with uncollected():
-    ...     gc.isenabled()
-    False
-    """
-    collects = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collects:
-            gc.enable()
 
 
 class Key(tuple):
