@@ -107,7 +107,7 @@ def test_a_list_without_a_pressure_angle_is_a_caveat():
     stock = read_stock("teeth;module_mm;bore_mm;width_mm;count;material\n24;0,5;2;3;1;acetal")
     (row,) = substitutes(lost(), stock, make=False).rows
     assert row.verdict == FITS and row.name == "row 2"
-    assert row.caveats == ("the list gives no pressure angle: roll it on a mate first",)
+    assert row.caveats[0] == "the list gives no pressure angle: roll it on a mate first"
 
 
 def test_what_it_should_read_is_told():

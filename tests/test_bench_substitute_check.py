@@ -14,7 +14,7 @@ from mechlib.gears.spur import Gear
 from mechlib.gears.spur_outline import outline
 from mechlib.transports import load
 
-PINION = Mate("pinion", 18, 10.56, True)
+PINION = Mate("pinion", 18, 10.56, True, off_mm=0.01)
 GEAR = Gear(24, 0.5, FINE)
 GOOD = Offer(GEAR, 2.0, 3.0, 5.0, "acetal")
 
@@ -107,8 +107,19 @@ def test_backlash_cold_and_warm_is_that_of_the_grown_gears():
 
 
 def test_a_distance_that_may_be_smaller_is_a_caveat():
-    caveats = [judged(mates=[replace(PINION, centre_mm=10.54, off_mm=off)]).caveats for off in (0.03, 0.06)]
-    assert caveats[0] == () and "if the shafts are only 10.48 mm apart" in caveats[1][0]
+    """Warm it has 0.022 mm left; shafts 0.05 mm closer take 2 · 0.05 · tan 20° = 0.036 mm of it."""
+    caveats = [judged(mates=[replace(PINION, off_mm=off)]).caveats for off in (0.02, 0.05)]
+    assert judged().meshes[0].least_mm == pytest.approx(0.022, abs=0.002)
+    assert caveats[0] == () and "if the shafts are only 10.51 mm apart" in caveats[1][0]
+
+
+def test_a_distance_that_may_be_larger_is_a_caveat():
+    """18 and 24 teeth of module 0.3, the larger shifted by 0.4: in touch at 6.5 mm, 0.1 mm further not."""
+    mate = Mate("pinion", 18, 6.5, True, off_mm=0.1)
+    given = replace(lost(), sizes=(known_size(0.3, ISO_53_A, 0.4),), mates=(mate,))
+    found = judged(replace(GOOD, gear=Gear(24, 0.3, ISO_53_A, 0.4)), given)
+    assert "it loses touch with the pinion if the shafts are 6.60 mm apart" in found.caveats
+    assert found.meshes[0].ratio > 1
 
 
 def test_slack_is_told_in_mm():

@@ -127,6 +127,8 @@ def test_series_rise_and_pitches_are_those_of_the_trade():
     for series in (MODULES_I, MODULES_II, DIAMETRAL_PITCHES[::-1]):
         assert list(series) == sorted(set(series))
     assert not set(MODULES_I) & set(MODULES_II)
+    # Series I as JIS B 1701-2, DIN 780 (below 1 mm) and ISO 54 (from 1 mm) have it, from memory.
+    assert {0.2, 0.3, 0.4, 0.5, 0.6, 0.8, 1.0, 1.25, 1.5, 2.0, 2.5, 3.0} <= set(MODULES_I)
     usual = {4, 5, 6, 8, 10, 12, 16, 20, 24, 32, 40, 48, 64, 72, 80, 96, 120, 150, 200}  # from memory
     assert usual <= set(DIAMETRAL_PITCHES)
     assert module_of_pitch(module_of_pitch(1.7)) == pytest.approx(1.7)

@@ -202,15 +202,22 @@ def _judge_mesh(found: MateFound, module: float, was_undercut: bool, notes: _Not
         if state.binds:
             least = say(min(state.least_mm, *state.clearance_mm), "mm", 3)
             notes.against.append(f"{words} it binds with the {name}: {least} left")
-    close = found.mesh.centre_mm - found.mate.off_mm
-    tight = found.mesh.backlash_mm - 2 * found.mate.off_mm * math.tan(
-        math.radians(found.mesh.working_angle_deg)
-    )
-    if tight < 0 and found.least_mm >= 0:
-        notes.caveats.append(f"it binds with the {name} if the shafts are only {say(close, 'mm', 2)} apart")
+    notes.caveats += _if_the_shafts_are_off(found, path.ratio >= 1)
     if found.most_mm > SLACK * module:
         notes.caveats.append(f"it is slack: {say(found.most_mm, 'mm', 3)} of backlash with the {name}")
     notes.caveats += _told(found, path.ratio < 1, was_undercut)
+
+
+def _if_the_shafts_are_off(found: MateFound, keeps_touch: bool) -> list[str]:
+    """What would be wrong, cold or warm, with the shafts as far off as they may be."""
+    name, centre, off = found.mate.name, found.mesh.centre_mm, found.mate.off_mm
+    said, lean = [], math.tan(math.radians(found.mesh.working_angle_deg))
+    if found.least_mm >= 0 > found.least_mm - 2 * off * lean:
+        said.append(f"it binds with the {name} if the shafts are only {say(centre - off, 'mm', 2)} apart")
+    pair = found.mesh.gear1, found.mesh.gear2
+    if keeps_touch and contact(mesh(*pair, centre + off)).ratio < 1:
+        said.append(f"it loses touch with the {name} if the shafts are {say(centre + off, 'mm', 2)} apart")
+    return said
 
 
 def _told(found: MateFound, loses_touch: bool, was_undercut: bool) -> list[str]:

@@ -15,7 +15,7 @@ from mechlib.bench.own_typed import read_number
 from mechlib.drives.reels import Pack
 from mechlib.errors import MechError
 from mechlib.gears.materials import MATERIALS
-from mechlib.gears.unknown_gear import OUTSIDE, SIZES, Candidate, Reading, identify
+from mechlib.gears.unknown_gear import OUTSIDE, SIZES, Reading, identify
 from mechlib.say import listing
 from mechlib.transports import load
 from mechlib.transports.model import Transport
@@ -147,8 +147,8 @@ def case_of(form: Mapping[str, str]) -> Case:
     if given.problems:
         raise MechError("; ".join(given.problems), problems=tuple(given.problems))
     fields = {"width_mm": given.number("width_mm"), "made_of": form["made_of"]}
-    if isinstance(sizes, Candidate):
-        return Case(given.number("teeth"), (sizes,), mates, seat, work, **fields)
+    if isinstance(sizes, tuple):
+        return Case(given.number("teeth"), sizes, mates, seat, work, **fields)
     return broken_gear(sizes, mates, seat, work, **fields)
 
 
@@ -199,7 +199,7 @@ def _sizes(given: _Given):
     if outside is None:
         if not known:
             raise MechError(f"{ASKED['outside_mm'].label}: fill it in, or choose the size of the teeth")
-        return known_size(sizes[0].module_mm, racks[-1], name=size)
+        return tuple(known_size(sizes[0].module_mm, rack, name=size) for rack in reversed(racks))
     found = identify(teeth, [Reading(OUTSIDE, outside, given.number("off_mm"))], racks, sizes)
     if not found.candidates:
         raise MechError(f"{teeth} teeth, {outside:g} mm across", "no such size explains that; measure again")

@@ -133,7 +133,8 @@ class RatiosFound:
         if not self.total:
             return f"No train is {within}."
         exact = sum(1 for train in self.best if train.ratio == self.wanted)
-        found = f"{count(self.total, 'train')} {within}, {exact} of them exact"
+        more = "at least " if exact == len(self.best) < self.total else ""
+        found = f"{count(self.total, 'train')} {within}, {more}{exact} of them exact"
         return f"{found}; the first: {self.best[0].sentence()}"
 
     def table(self, rows: int = 20) -> str:

@@ -185,7 +185,7 @@ class Identified:
             return self.next_reading.sentence()
         if len({one.size for one in self.candidates}) == 1:
             return "They are of one size and differ in the basic rack: measure the root, or try a mate."
-        return "No reading with this caliper tells them apart: try a mate that is known."
+        return "No other reading of the gear alone tells them apart: measure its shaft's distance to a mate."
 
     def table(self, rows: int = 12) -> str:
         """The candidates as a text table."""
