@@ -114,11 +114,11 @@ def test_a_distance_that_may_be_smaller_is_a_caveat():
 
 
 def test_a_distance_that_may_be_larger_is_a_caveat():
-    """18 and 24 teeth of module 0.3, the larger shifted by 0.4: in touch at 6.45 mm, 0.15 mm further not."""
-    mate = Mate("pinion", 18, 6.45, True, off_mm=0.15)
-    given = replace(lost(), sizes=(known_size(0.3, ISO_53_A, 0.4),), mates=(mate,))
-    found = judged(replace(GOOD, gear=Gear(24, 0.3, ISO_53_A, 0.4)), given)
-    assert "it loses touch with the pinion if the shafts are 6.60 mm apart" in found.caveats
+    """18 and 24 teeth of module 0.3, the larger shifted by 0.4: in touch at 6.45 mm, 0.2 mm further not."""
+    mate = Mate("pinion", 18, 6.45, True, off_mm=0.2)
+    given = replace(lost(), sizes=(known_size(0.3, FINE, 0.4),), mates=(mate,))
+    found = judged(replace(GOOD, gear=Gear(24, 0.3, FINE, 0.4)), given)
+    assert "it loses touch with the pinion if the shafts are 6.65 mm apart" in found.caveats
     assert found.meshes[0].ratio > 1
 
 
