@@ -7,10 +7,19 @@ from fractions import Fraction
 import pytest
 
 from mechlib.bench.broken_gear import Case, Mate, Seat, Work, known_size
-from mechlib.bench.substitute_check import Offer, effects_of, judge_offer, may_carry_Nmm
+from mechlib.bench.substitute_check import (
+    MateFound,
+    Offer,
+    _if_the_shafts_are_off,
+    effects_of,
+    judge_offer,
+    may_carry_Nmm,
+)
 from mechlib.drives.reels import Pack
 from mechlib.gears.racks import FINE, ISO_53_A
 from mechlib.gears.spur import Gear
+from mechlib.gears.spur_heat import warmed
+from mechlib.gears.spur_mesh import mesh
 from mechlib.gears.spur_outline import outline
 from mechlib.transports import load
 
@@ -115,11 +124,12 @@ def test_a_distance_that_may_be_smaller_is_a_caveat():
 
 def test_a_distance_that_may_be_larger_is_a_caveat():
     """18 and 24 teeth of module 0.3, the larger shifted by 0.4: in touch at 6.45 mm, 0.2 mm further not."""
-    mate = Mate("pinion", 18, 6.45, True, off_mm=0.2)
-    given = replace(lost(), sizes=(known_size(0.3, FINE, 0.4),), mates=(mate,))
-    found = judged(replace(GOOD, gear=Gear(24, 0.3, FINE, 0.4)), given)
-    assert "it loses touch with the pinion if the shafts are 6.65 mm apart" in found.caveats
-    assert found.meshes[0].ratio > 1
+    gears = [Gear(24, 0.3, FINE, 0.4), Gear(18, 0.3, FINE)]
+    pair = mesh(*gears, 6.45)
+    still = warmed(pair, (0.0,) * 3, (0.0,) * 3)
+    for off, told in ((0.1, False), (0.2, True)):
+        met = MateFound(Mate("pinion", 18, 6.45, True, off_mm=off), pair, still, still)
+        assert any("loses touch" in one for one in _if_the_shafts_are_off(met, True)) == told
 
 
 def test_slack_is_told_in_mm():
