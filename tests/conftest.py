@@ -8,6 +8,8 @@ import guard
 from hypothesis import settings
 from strictness import KERNEL_WARNINGS
 
+collect_ignore = ["benchmarks"]  # scripts, run by hand; one of them is read by another program
+
 # Kernels started by the notebook tests inherit these.
 os.environ["PYTHONWARNINGS"] = KERNEL_WARNINGS
 # Nothing that a test does is written down as a reader's progress, nor is a developer's own read.

@@ -128,7 +128,9 @@ def test_verdicts_by_stretch():
 
 def test_both_ends_of_the_usual_stretch_are_let_in():
     for percent, word in ((5, "right"), (10, "right"), (math.nextafter(10, 11), "too short")):
-        drive = SimpleNamespace(**vars(made().drive), stretch_percent=percent, path=made().drive.path)
+        drive = SimpleNamespace(
+            **vars(made().drive) | {"stretch_percent": percent, "path": made().drive.path}
+        )
         assert word in replace(made(), drive=drive).verdict()
     assert "too long" in made(inside_mm=262.6 // 0.5 * 0.5 + 0.5).verdict()
 

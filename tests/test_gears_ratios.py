@@ -165,3 +165,12 @@ def test_the_way_can_be_cut_and_decimals_are_exact():
     assert brocot(3) == (Fraction(3),)
     assert trains_for("0.1", 1, (12, 120), 0).total == 1
     assert trains_for("0.1", 1, range(4, 404), 0).total == 37  # 4 : 40 to 40 : 400
+
+
+def test_brocots_way_within_a_tooth_limit_has_the_best_pair():
+    """Every pair within the limit is tried: none is nearer than the nearest fraction of the way."""
+    for wanted in (Fraction(191, 23), Fraction(1000, 739), Fraction(355, 113)):
+        way = brocot(wanted, most_teeth=60)
+        pairs = (Fraction(a, b) for a in range(1, 61) for b in range(1, 61))
+        assert min(abs(one - wanted) for one in way) == min(abs(pair - wanted) for pair in pairs)
+    assert brocot(7, most_teeth=6) == ()

@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
-from math import gcd, prod
+from math import gcd, inf, prod
 from numbers import Rational
 
 import numpy as np
@@ -29,30 +29,34 @@ PART = 2_000_000  # products compared in one go
 Stage = tuple[int, int]  # teeth of the driver, teeth of the driven gear
 
 
-def brocot(ratio, most_terms: int = 100) -> tuple[Fraction, ...]:
+def brocot(ratio, most_terms: int = 100, most_teeth: int | None = None) -> tuple[Fraction, ...]:
     """The fractions on Brocot's way to a ratio, from its whole part on; the last one is the ratio.
 
     Each is the mediant (a + c)/(b + d) of the nearest ones below and above so far, so among them is every
     fraction that no simpler one betters.  ``ratio``: a positive whole number or fraction, 1e-6 to 1e6 (a
-    decimal as text, "8.304"); ``most_terms``: 1 to 10 000, after which the way is cut.
-    Raises MechError for anything else.
+    decimal as text, "8.304"); ``most_terms``: 1 to 10 000, after which the way is cut; ``most_teeth``: from
+    1 on, fractions with a larger number above or below are left out: no such gear can be had.  Raises
+    MechError for anything else.
     Source: Hayes, On the teeth of wheels, American Scientist, July-August 2000.
 
     >>> [str(f) for f in brocot(Fraction(191, 23))]
     ['8', '9', '17/2', '25/3', '33/4', '58/7', '83/10', '108/13', '191/23']
+    >>> str(brocot(Fraction(191, 23), most_teeth=120)[-1])
+    '108/13'
     """
     target = _exact(ratio)
     most = check_count("most_terms", most_terms, 1, 10_000)
+    limit = inf if most_teeth is None else check_count("most_teeth", most_teeth, 1, 10**9)
     low, high = (target.numerator // target.denominator, 1), (target.numerator // target.denominator + 1, 1)
     found = [Fraction(*low)] if low[0] else []
     if low[0] == target:
-        return tuple(found)
+        return tuple(f for f in found if f.numerator <= limit)
     found.append(Fraction(*high))
     while found[-1] != target and len(found) < most:
         middle = (low[0] + high[0], low[1] + high[1])
         found.append(Fraction(*middle))
         low, high = (middle, high) if found[-1] <= target else (low, middle)
-    return tuple(found[:most])
+    return tuple(f for f in found[:most] if max(f.numerator, f.denominator) <= limit)
 
 
 def best_pair(ratio, least: int = 12, most: int = 120) -> RatioTrain:
