@@ -175,3 +175,13 @@ def test_faults_in_hand_are_left_out_and_text_tells_all():
     found = find(small().with_faults(slip("switch", 1)), SEEN)
     assert found.transport == small()
     assert found.text().count("\n") > 6 and found.text().endswith(found.sentence())
+
+
+def test_a_likelihood_is_a_probability():
+    from mechlib.bench.observations import timed
+    from mechlib.transports import change, load
+
+    seconds = change(load("dogwood"), "STOP", "PLAY").time_s
+    for off in (0.0, 1.0):
+        found = predictions(load("dogwood")).likelihood([timed("STOP", "PLAY", seconds + off)])
+        assert found.min() >= 0 and found.max() <= 1

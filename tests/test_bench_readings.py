@@ -161,3 +161,28 @@ def test_every_suspect_reads_something_that_can_be_chosen(sound):
             assert found.label in labels_of(sound, check)
             if found.number is not None and check.kind != MARK:
                 assert scale.low - 1e-6 <= found.number <= scale.high + 1e-6, (suspect, check)
+
+
+def test_a_belt_is_told_by_what_is_wrong_with_it():
+    from mechlib.transports import glazed_belt, load, slack_belt
+
+    alder, look = load("alder"), Check("look at a part", "belt")
+    for fault, label in ((None, "as it should be"), (slack_belt(3), "slack"), (glazed_belt(0.2), "glazed")):
+        machine = alder.with_faults(fault) if fault else alder
+        assert reading(machine, alder, look).label == label
+
+
+@pytest.mark.parametrize(
+    ("pair", "volts", "label"),
+    [
+        (("STOP", "REVIEW"), 9.0, "worked"),  # 0.28 s late of 0.64 s: below what a thumb can tell
+        (("EJECT", "SLOW"), 10.0, "worked"),  # 1.21 s late of 5.05 s: less than a quarter
+        (("EJECT", "SLOW"), 9.5, "worked, but slowly"),  # 1.61 s late
+    ],
+)
+def test_slow_is_both_a_quarter_and_what_a_thumb_can_tell(pair, volts, label):
+    from mechlib.transports import load, low_supply
+
+    alder = load("alder")
+    asked = Check(TRY, start=pair[0], target=pair[1])
+    assert reading(alder.with_faults(low_supply(volts)), alder, asked).label == label

@@ -77,3 +77,20 @@ def test_repairs_and_their_minutes():
 def test_numbers_that_make_no_sense_are_refused():
     with pytest.raises(MechError, match="pairs"):
         suspects(small(), -1)
+
+
+def test_contacts_cleaned_together_are_told_together():
+    assert Repair("dirty contact", None, ("A", "B")).words == "contacts A and B dirty"
+    assert Repair("dirty contact", "A", ("A",)).words == "contact A dirty"
+
+
+def test_a_place_between_grades_is_near():
+    from random import Random
+
+    from mechlib.bench.severities import between_grades
+    from mechlib.transports import clip_gone
+
+    alder = load("alder")
+    low, high = alder.ends
+    places = [between_grades(alder, clip_gone("pinch cam", 100.0), Random(n)).deg for n in range(40)]
+    assert max(abs(place - 100.0) for place in places) <= 0.08 * (high - low) + 1e-9

@@ -59,3 +59,15 @@ def test_what_needs_hold_is_worked_out_again():
 def test_a_number_that_makes_no_sense_is_refused():
     with pytest.raises(MechError, match="number"):
         machines_alike(small(), 0)
+
+
+def test_edges_are_off_either_way():
+    alder = load("alder")
+    moved = [
+        there - here
+        for machine in machines_alike(alder, 3)
+        for filed, contact in zip(alder.contacts, machine.contacts, strict=True)
+        for pair, arc in zip(filed.closed, contact.closed, strict=True)
+        for here, there in zip(pair, arc, strict=True)
+    ]
+    assert min(moved) < -0.5 and max(moved) > 0.5
