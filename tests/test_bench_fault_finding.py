@@ -178,10 +178,11 @@ def test_faults_in_hand_are_left_out_and_text_tells_all():
 
 
 def test_a_likelihood_is_a_probability():
-    from mechlib.bench.observations import timed
+    from mechlib.bench.observations import checked, timed
     from mechlib.transports import change, load
 
     seconds = change(load("dogwood"), "STOP", "PLAY").time_s
     for off in (0.0, 1.0):
-        found = predictions(load("dogwood")).likelihood([timed("STOP", "PLAY", seconds + off)])
+        seen = checked(load("dogwood"), timed("STOP", "PLAY", seconds + off))
+        found = predictions(load("dogwood")).likelihood([seen])
         assert found.min() >= 0 and found.max() <= 1
