@@ -22,8 +22,9 @@ class MechError(ValueError):
         self.problems = problems or (str(self),)
 
 
-def check_number(name: str, value, low: float = -math.inf, high: float = math.inf, unit: str = "",
-                 hint: str = "") -> float:
+def check_number(
+    name: str, value, low: float = -math.inf, high: float = math.inf, unit: str = "", hint: str = ""
+) -> float:
     """Return ``value`` as a float if it is a finite number from ``low`` to ``high`` (both included).
 
     ``name`` and ``unit`` are used in the message, ``hint`` says what to try.

@@ -12,6 +12,7 @@ import tempfile
 from ipaddress import ip_address
 from pathlib import Path
 
+ROOT = str(Path(__file__).resolve().parents[1])
 WRITES = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 CONNECTS = ("socket.connect", "socket.sendto")
 RESOLVES = ("socket.getaddrinfo", "socket.gethostbyname")
@@ -56,9 +57,22 @@ def trespass(event: str, arguments: tuple, folders: tuple[str, ...]) -> str:
         return f"looking up {arguments[0]}"
     if event == "open" and isinstance(arguments[0], (str, bytes)) and writes(*arguments[1:]):
         path = os.path.abspath(os.fsdecode(arguments[0]))
-        if "__pycache__" not in path and not path.startswith(folders):
+        if "__pycache__" not in path and not within(path, folders):
             return f"writing {path}"
     return ""
+
+
+def within(path: str, folders: tuple[str, ...]) -> bool:
+    """Whether a path lies in one of these folders; in the project only folders of the project count.
+
+    A copy of the project may itself lie among the temporary files.
+
+    >>> within("/tmp/a.txt", ("/tmp",)), within(f"{ROOT}/a.txt", (ROOT[:1],))
+    (True, False)
+    """
+    at, root = Path(path), Path(ROOT)
+    around = [Path(folder) for folder in folders if at.is_relative_to(folder)]
+    return any(not at.is_relative_to(root) or folder.is_relative_to(root) for folder in around)
 
 
 def may_be_written() -> tuple[str, ...]:

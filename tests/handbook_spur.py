@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect
 
 from mechlib.gears.measuring import module_of_pitch, over_pins_mm, span_mm
 from mechlib.gears.racks import FULL_DEPTH_14_5, ISO_53_A, BasicRack
 from mechlib.gears.spur import Gear, involute, involute_angle
-from mechlib.gears.spur_contact import base_pitch, contact, mesh_efficiency
+from mechlib.gears.spur_contact import base_pitch, contact, mesh_efficiency, rack_contact_ratio
 from mechlib.gears.spur_mesh import mesh, tight_centre_mm
 from mechlib.gears.spur_shift import centre_for_backlash, least_shift, shift_sum, shortened
 
@@ -55,6 +56,7 @@ def _contacts():
         ("G4", f"{z1} and {z2}"): contact(pair(z1, z2)).ratio
         for z1, z2 in ((17, 17), (20, 20), (25, 20), (30, 30), (40, 40), (60, 60))
     }
+    ratios["G4", "20 and a rack"] = rack_contact_ratio(Gear(20, 1, ISO_53_A))
 
     def above_base(z1, z2):
         """Whether the tip of the larger gear touches the pinion above its base circle."""
@@ -62,10 +64,10 @@ def _contacts():
         start = path.end_mm - path.blind_ratio * base_pitch(path.mesh)
         return start + z1 / 2 * math.sin(ISO_53_A.angle) >= 0
 
-    largest = {
-        ("G7", f"pinion of {z1}"): next(z2 for z2 in range(z1, 150) if not above_base(z1, z2 + 1))
-        for z1 in (13, 14, 15, 16)
-    }
+    def largest_mate(z1):
+        return z1 - 1 + bisect(range(z1, 2000), False, key=lambda z2: not above_base(z1, z2))
+
+    largest = {("G7", f"pinion of {z1}"): largest_mate(z1) for z1 in (13, 14, 15, 16, 17)}
     gears = [
         Gear(z, 4.5, ISO_53_A, x, (tip / 4.5 - z) / 2 - 1 - x)
         for z, x, tip in ((16, 0.1817, 82.46), (24, 0.1715, 118.36))

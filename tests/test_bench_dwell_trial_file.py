@@ -44,9 +44,7 @@ def edited(follower, step, length, move, law, coast, arcs):
         ("STOP", "main brakes", 4, (98, 106), 15.0, -0.4, "cycloidal", 1.0, 8.0),
     ],
 )
-def test_the_file_edited_by_hand_gives_the_same(
-    mode, follower, step, arc, length, move, law, coast, contact
-):
+def test_the_file_edited_by_hand_gives_the_same(mode, follower, step, arc, length, move, law, coast, contact):
     hand = edited(follower, step, length, move, law, coast, {arc: contact / 2})
     trial = dwell_trial(ALDER, mode, follower, length, move, law, coast, contact)
     for ours, theirs in zip(margins(trial.transport), margins(hand), strict=True):

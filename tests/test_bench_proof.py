@@ -49,7 +49,7 @@ def test_rows_are_read_from_a_list():
     [
         ("IN,HALF,yes\nIN,PLAY,yes", "row 2: no mode is called 'PLAY': there are IN, HALF, OUT"),
         ("IN,IN,yes", "row 1: it goes from IN to IN"),
-        ("IN,HALF,perhaps", "row 1: worked is 'perhaps': it must be \"yes\" or \"no\""),
+        ("IN,HALF,perhaps", 'row 1: worked is \'perhaps\': it must be "yes" or "no"'),
         ("IN,HALF,,4.5", "row 1: worked is ''"),
         ("IN,HALF,yes,soon", "row 1: the time is 'soon': it must be seconds"),
         ("IN,HALF,yes,-1", "row 1: the time is -1 s: it must be from 0 to 3600 s"),
@@ -94,7 +94,9 @@ def test_nothing_tried_proves_nothing():
     ("settings", "limit"),
     # IN to HALF: 48° at 10°/s = 4.8 s, and a quarter more is 6.0; 5 % are less than 0.3 s; least_s as given
     [
-        ({}, 6.0), ({"tolerance": 0.05}, 5.1), ({"tolerance": 0.05, "least_s": 0.5}, 5.3),
+        ({}, 6.0),
+        ({"tolerance": 0.05}, 5.1),
+        ({"tolerance": 0.05, "least_s": 0.5}, 5.3),
         ({"tolerance": 0, "least_s": 0}, 4.8),
     ],
 )

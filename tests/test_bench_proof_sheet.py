@@ -13,7 +13,8 @@ from mechlib.transports.files import transport_from
 @pytest.mark.parametrize(
     "transport",
     [
-        load("alder"), small(),
+        load("alder"),
+        small(),
         *(transport_from(make(seed, cyclic), "hazel.toml") for seed in range(6) for cyclic in (False, True)),
     ],
     ids=lambda transport: transport.name,

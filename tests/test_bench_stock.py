@@ -68,7 +68,7 @@ def test_rows_are_counted_as_in_the_file_and_all_problems_of_a_row_told():
     stock = read_stock(text)
     assert [gear.row for gear in stock.gears] == [3, 7]
     first, second = stock.bad
-    assert first.row == 5 and "from 6 to 1000" in first.reason and "width_mm is missing" in first.reason
+    assert first.row == 5 and "from 6 to 2000" in first.reason and "width_mm is missing" in first.reason
     assert second.row == 6 and second.reason.count(";") == 2 and "teeth is 'x'" in second.reason
     assert stock.sentence().startswith("2 rows of gears can be used; 2 rows can't: Row 5: teeth is 5")
 

@@ -223,7 +223,8 @@ def test_nothing_is_left_behind_where_saving_fails(tmp_path, monkeypatch):
 @pytest.mark.parametrize(
     ("name", "wrong"),
     [
-        ("card.doc", "must end in .pdf, .svg or .png"), ("card", "must end in"),
+        ("card.doc", "must end in .pdf, .svg or .png"),
+        ("card", "must end in"),
         ("no/card.pdf", "there is no folder"),
     ],
 )

@@ -12,7 +12,7 @@ from second_way_teeth import distances
 from mechlib.errors import MechError
 from mechlib.gears.racks import FINE, ISO_53_A, ISO_53_C, ISO_53_D
 from mechlib.gears.spur import Gear, Ring
-from mechlib.gears.spur_contact import base_pitch, contact, mesh_efficiency
+from mechlib.gears.spur_contact import base_pitch, contact, mesh_efficiency, rack_contact_ratio
 from mechlib.gears.spur_mesh import mesh, mesh_angle, ring_for, tight_centre_mm
 from mechlib.gears.spur_outline import outline
 
@@ -257,3 +257,18 @@ def test_all_lengths_go_with_the_module():
         assert getattr(large, name) == pytest.approx(20 * getattr(small, name))
     assert large.dig_mm == pytest.approx((20 * small.dig_mm[0], 0))
     assert large.ratio == pytest.approx(small.ratio)
+
+
+@pytest.mark.parametrize("rack", [ISO_53_A, ISO_53_D, FINE])
+@pytest.mark.parametrize(("teeth", "shift"), [(12, 0.0), (12, 0.4), (20, 0.0), (31, -0.3), (60, 0.5)])
+def test_a_rack_is_what_ever_larger_gears_come_near_to(teeth, shift, rack):
+    """Richardson: what is missing halves when the mate's teeth double, so 2·ε(2z) − ε(z) is the limit."""
+    one = gear(teeth, shift, rack)
+    mates = (gear(number, 0.0, rack) for number in (1000, 2000))
+    near, nearer = (contact(mesh(one, mate, tight_centre_mm(one, mate))).ratio for mate in mates)
+    assert rack_contact_ratio(one) == pytest.approx(2 * nearer - near, abs=2e-4)
+
+
+def test_only_an_outside_gear_runs_on_a_rack():
+    with pytest.raises(MechError, match="the gear is a Ring"):
+        rack_contact_ratio(ring_for(gear(20), 60))

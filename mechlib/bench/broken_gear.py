@@ -29,7 +29,7 @@ LEAST_CONTACT = 1.0
 class Mate:
     """A gear that meshes with the broken one, and the distance of their shafts.
 
-    ``teeth``: 6 to 1000; ``centre_mm``: 0.5 to 500, which may be off by ``off_mm``, 0 to 1; ``drives``: True
+    ``teeth``: 6 to 2000; ``centre_mm``: 0.5 to 500, which may be off by ``off_mm``, 0 to 1; ``drives``: True
     where power comes from this gear, False where it goes on to it; ``shift``: its profile shift; ``material``
     of ``gears.materials``.  It has the module and the rack of the broken gear.  Raises MechError.
     """
@@ -137,7 +137,7 @@ class SoundGear:
 class Case:
     """A broken gear with its mates, seat and work.
 
-    ``teeth``: its count, 6 to 1000; ``sizes``: what it may have been, the likeliest first, with the range of
+    ``teeth``: its count, 6 to 2000; ``sizes``: what it may have been, the likeliest first, with the range of
     profile shifts, as ``unknown_gear.identify`` finds them (or ``known_size``); ``mates``: at least one;
     ``width_mm`` and ``made_of``: its own.  Raises MechError for values out of range, without a size or a
     mate, and for a count that isn't the machine's.
@@ -186,7 +186,7 @@ class Case:
         """Speed of what follows with another count, over the speed before.
 
         z_new/z_old for a gear that drives, z_old/z_new for one that is driven, 1 for an idler.
-        ``teeth``: 6 to 1000, else MechError.
+        ``teeth``: 6 to 2000, else MechError.
 
         >>> from mechlib.gears.racks import FINE
         >>> driver = Mate("pinion", 18, 10.54, True)

@@ -105,7 +105,7 @@ def read_stock(source: str | Path | bytes) -> Stock:
 
     Rows are counted as in the file, from 1, the heading included.  Empty rows and rows that begin with # are
     left out; rows with fewer columns than the heading miss what stands at the end.  Units: mm and degrees;
-    teeth 6 to 1000, module 0.05 to 50 mm or diametral pitch 0.5 to 500, shift −1 to 1.5, count 0 to 100 000.
+    teeth 6 to 2000, module 0.05 to 50 mm or diametral pitch 0.5 to 500, shift −1 to 1.5, count 0 to 100 000.
     A material that ``gears.materials`` doesn't know is kept as written.
 
     Returns a Stock with good and bad rows.  Raises MechError for a file that isn't there, is larger than 5 MB

@@ -251,7 +251,7 @@ def made_gear(given: Case, sound: SoundGear, teeth: int) -> Gear:
 
     x = least of (x1 + x2 for the backlash at the distance) − x_mate over all mates; the distance is the
     smallest that it may be.  The backlash is 0.04 modules and what warming or cooling takes of it.  Tips are
-    cut until they clear the mates' roots and are 0.2 modules wide.  ``teeth``: 6 to 1000.  Raises MechError
+    cut until they clear the mates' roots and are 0.2 modules wide.  ``teeth``: 6 to 2000.  Raises MechError
     where there is no such gear.
 
     >>> from mechlib.bench.broken_gear import Mate, Seat, known_size

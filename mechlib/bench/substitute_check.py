@@ -301,7 +301,7 @@ def may_carry_Nmm(gear: Gear, width_mm: float, made_of: str) -> float:
 def effects_of(given: Case, teeth: int) -> Effects:
     """What another count does to the speed, the reel and the machine.
 
-    ``teeth``: 6 to 1000.  Raises MechError out of range, and where the transport can't be with that count.
+    ``teeth``: 6 to 2000.  Raises MechError out of range, and where the transport can't be with that count.
     """
     ratio, work = given.speed_ratio(teeth), given.work
     tape = SpeedError(float(ratio)) if work.moves_tape else None

@@ -98,9 +98,7 @@ class BeltPath:
         )
 
 
-def path_for_length(
-    length_mm: float, driver_mm: float, driven_mm: float, crossed: bool = False
-) -> BeltPath:
+def path_for_length(length_mm: float, driver_mm: float, driven_mm: float, crossed: bool = False) -> BeltPath:
     """The path whose length is given: its centre distance by halving, as L rises with C.
 
     ``length_mm``: along the pitch line; at least that with the pulleys touching.  Raises MechError otherwise.

@@ -66,7 +66,7 @@ def outside_mm(
 ) -> float:
     """Outside (tip) diameter: d_a = m·(z + 2·(h_aP + x + k)); k is the tip alteration, negative if cut short.
 
-    ``teeth``: 6 to 1000; ``module_mm``: 0.05 to 50; ``shift``: −1 to 1.5; ``tip_alteration``: −1 to 0.5.
+    ``teeth``: 6 to 2000; ``module_mm``: 0.05 to 50; ``shift``: −1 to 1.5; ``tip_alteration``: −1 to 0.5.
     Raises MechError out of range.  Source: ISO 21771, tip diameter.  An odd count has no two opposite tips:
     a caliper reads less there.
 

@@ -25,7 +25,7 @@ import numpy as np
 from mechlib.errors import MechError, check_count, check_number
 from mechlib.gears.racks import BasicRack
 
-TEETH = (6, 1000)
+TEETH = (6, 2000)
 MODULE_MM = (0.05, 50.0)
 SHIFT = (-1.0, 1.5)
 TIP_ALTERATION = (-1.0, 0.5)
@@ -158,7 +158,7 @@ class _Wheel:
 class Gear(_Wheel):
     """An outside spur gear, cut by its basic rack.
 
-    ``teeth`` z: 6 to 1000; ``module_mm`` m: 0.05 to 50 mm; ``rack``: its basic rack, of ``racks.RACKS`` or
+    ``teeth`` z: 6 to 2000; ``module_mm`` m: 0.05 to 50 mm; ``rack``: its basic rack, of ``racks.RACKS`` or
     your own; ``shift``: the profile shift coefficient x, −1 to 1.5; ``tip_alteration``: k, in modules, −1 to
     0.5, below 0 for a shortened tip.  Raises MechError for values out of range, for a pointed tip, and where
     undercut cuts through the tooth.

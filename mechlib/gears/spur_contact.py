@@ -112,6 +112,31 @@ def contact(found: SpurMesh) -> Contact:
     return Contact(found, start, end, blind, dig)
 
 
+def rack_contact_ratio(gear: Gear) -> float:
+    """Contact ratio of a gear with a straight rack made to the same basic rack: a tray's, say.
+
+    The gear rolls on its reference circle; the rack's reference line is x·m off that.  From the pitch point
+    contact reaches (h_aP − x)·m/sin α to the rack's tips on one side, and on the other the gear's tip, or the
+    rack's fillet where that comes first; on neither side further than the gear's involute.
+    Source: ISO 21771, transverse contact ratio, with one gear of endlessly many teeth.
+
+    Raises MechError for what is no outside gear.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> [round(rack_contact_ratio(Gear(teeth, 1, ISO_53_A)), 3) for teeth in (20, 12)]
+    [1.769, 1.275]
+    """
+    if not isinstance(gear, Gear):
+        raise MechError(f"the gear is a {type(gear).__name__}", "only an outside gear runs on a rack")
+    rack, (tip, form) = gear.rack, _strings(gear)
+    pitch_point = gear.reference_mm / 2 * math.sin(rack.angle)
+    straight = rack.dedendum - rack.fillet * (1 - math.sin(rack.angle))  # below its reference line
+    heights = rack.addendum - gear.shift, straight + gear.shift
+    down, up = (height * gear.module_mm / math.sin(rack.angle) for height in heights)
+    start, end = max(form, pitch_point - down), min(tip, pitch_point + up)
+    return max(end - start, 0.0) * gear.teeth / (math.pi * gear.base_mm)
+
+
 def _strings(gear: Gear | Ring) -> tuple[float, float]:
     """Unwound string at the tip, and where the involute ends at the fillet."""
     return gear.tip_roll * gear.base_mm / 2, gear.form_roll * gear.base_mm / 2

@@ -35,7 +35,7 @@ def shift_sum(
     """The sum of the profile shifts, x1 + x2, with which a pair has this backlash at a centre distance.
 
     x1 + x2 = ((z1 + z2)·(inv α_w − inv α) − |z1 + z2|·j/(2·a))/(2·tan α), cos α_w = m·|z1 + z2|·cos α/(2·a);
-    z2 of a ring (``internal``) counts negative.  ``teeth1``, ``teeth2``: 6 to 1000, a ring's the larger;
+    z2 of a ring (``internal``) counts negative.  ``teeth1``, ``teeth2``: 6 to 2000, a ring's the larger;
     ``module_mm``: 0.05 to 50; ``centre_mm``: so that the working pressure angle is from 0 to 60°;
     ``backlash_mm``: circular, on the working pitch circles, 0 to 5.  How to share the sum is free, within
     ``least_shift`` and ``most_shift``.  Raises MechError for values out of range.
@@ -61,7 +61,7 @@ def shift_sum(
 def least_shift(teeth: int, rack: BasicRack) -> float:
     """The profile shift from which a gear is not undercut: x = h_FfP − z·sin² α/2.
 
-    ``teeth``: 6 to 1000.  Raises MechError out of range.  Source: ISO 21771, undercut.
+    ``teeth``: 6 to 2000.  Raises MechError out of range.  Source: ISO 21771, undercut.
 
     >>> from mechlib.gears.racks import ISO_53_A
     >>> round(least_shift(12, ISO_53_A), 3), least_shift(18, ISO_53_A) < 0
@@ -74,7 +74,7 @@ def least_shift(teeth: int, rack: BasicRack) -> float:
 def most_shift(teeth: int, rack: BasicRack, tip_thickness: float = 0.0) -> float:
     """The profile shift at which the tip of a gear is as narrow as ``tip_thickness``, in modules.
 
-    ``teeth``: 6 to 1000; ``tip_thickness``: 0 (the tooth is pointed) to 1.5; the tip isn't shortened.  The
+    ``teeth``: 6 to 2000; ``tip_thickness``: 0 (the tooth is pointed) to 1.5; the tip isn't shortened.  The
     root of s_a(x) is found by halving; s_a = d_a·(s/d + inv α − inv α_a).  At most 1.5, the largest shift of
     a Gear, where the tip is wider even there.  Raises MechError out of range, and where the tip is
     narrower with the least shift already.

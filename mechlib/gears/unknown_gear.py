@@ -209,7 +209,7 @@ def identify(
 
     Profile shifts from −0.5 to 0.8 are looked at, and tips cut short by up to a tenth of a module.  Those
     with the smallest shift come first, among equal ones in the order of ``sizes``: module series I, series
-    II, diametral pitches.  ``teeth``: 6 to 1000; at least one reading, rack and size.  Raises MechError
+    II, diametral pitches.  ``teeth``: 6 to 2000; at least one reading, rack and size.  Raises MechError
     otherwise.
 
     >>> from mechlib.gears.racks import ISO_53_A
