@@ -115,15 +115,23 @@ def test_meshes_that_cannot_be_shown_so_are_refused():
         tooth_shift(effect, "latch")
 
 
+def opened(path):
+    """Its size, its brightness from 0 to 255, and what drew it."""
+    with Image.open(path) as picture:
+        return picture.size, np.asarray(picture.convert("L"), float), picture.info["Software"]
+
+
 def test_the_stored_figures_are_what_the_command_draws(tmp_path):
     subprocess.run([sys.executable, ROOT / "figures" / "make.py", tmp_path], check=True)
     names = sorted(path.name for path in (ROOT / "figures").glob("*.png"))
     assert names == sorted(path.name for path in tmp_path.iterdir())
     for name in names:
-        stored, drawn = (Image.open(folder / name) for folder in (ROOT / "figures", tmp_path))
-        assert stored.size == drawn.size and stored.width >= 1900
-        if stored.info["Software"] == drawn.info["Software"]:  # other versions draw other edges
-            assert (ROOT / "figures" / name).read_bytes() == (tmp_path / name).read_bytes(), name
-        grey = np.asarray(stored.convert("L"), float) - np.asarray(drawn.convert("L"), float)
-        assert np.abs(grey).mean() < 4, name  # of 255
-        assert 0.02 < (np.asarray(stored.convert("L")) < 128).mean() < 0.5, name
+        (size, stored, by), (drawn_size, drawn, drawn_by) = (
+            opened(at / name) for at in (ROOT / "figures", tmp_path)
+        )
+        assert size == drawn_size and size[0] >= 1900
+        away = abs(stored - drawn)
+        if by == drawn_by:  # another processor may round a line's edge the other way
+            assert (away > 8).mean() < 2e-5, name
+        assert away.mean() < 4, name  # other versions draw other edges
+        assert 0.02 < (stored < 128).mean() < 0.5, name
