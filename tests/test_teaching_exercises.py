@@ -1,15 +1,12 @@
 """The exercise engine: seeded numbers, answers told apart, what can't be judged sent back."""
 
-import ast
 import dataclasses
 import math
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-import mechlib.teaching
 from mechlib.errors import MechError
 from mechlib.teaching import Exercise, Number, OneOf, Slip
 
@@ -96,11 +93,3 @@ def test_no_answer_makes_check_raise(answer):
     feedback = sum_of().draw(1).check(answer)
     assert feedback.sentence().startswith("Right." if feedback.right else "Not yet: ")
     assert feedback.right == (feedback.kind == "right")
-
-
-def test_nothing_in_the_room_evaluates_text():
-    for file in Path(mechlib.teaching.__file__).parent.glob("*.py"):
-        called = {
-            node.id for node in ast.walk(ast.parse(file.read_text("utf-8"))) if isinstance(node, ast.Name)
-        }
-        assert not called & {"eval", "exec", "compile", "__import__", "getattr"}, file.name

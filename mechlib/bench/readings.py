@@ -226,8 +226,8 @@ def _defects(machine: Transport, thing: str) -> dict[str, bool]:
         if follower.name == thing:
             stiff = {STIFF: follower.friction_N > right.friction_N} if machine.drive else {}
             return {BENT: follower.bent_mm != right.bent_mm} | stiff
-    if thing.startswith("belt"):  # of several motors, "belt of the" and its name
-        motor = thing.removeprefix("belt of the ")
+    if thing == "belt" or thing.startswith("belt of the "):  # the second of several motors
+        motor = None if thing == "belt" else thing.removeprefix("belt of the ")
         belt, right = (one.motor_named(motor).belt.belt for one in (machine, sound))
         return {SLACK: belt.inside_mm > right.inside_mm, GLAZED: belt.friction < right.friction}
     if thing == "solenoid":

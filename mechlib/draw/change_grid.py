@@ -92,7 +92,7 @@ class ChangeGrid:
         name_px, target_px = _names_px(result.transport)
         self.left, self.top = left_px + LEFT + name_px, top_px + HEAD + target_px
         paper.put(page, left_px + LEFT, top_px + HEAD / 2, TITLE, fontweight="bold")
-        self.pairs = [(start, target) for start in self.names for target in self.names if start != target]
+        self.pairs = pairs(result.transport)
         self._draw_names(left_px + LEFT, name_px, target_px)
         self._draw_key(self.left + CELL * len(self.names) + KEY_GAP, top_px + HEAD)
         self.failing = paper.bars(page, facecolors=ORANGE, alpha=0.35, edgecolors="none")

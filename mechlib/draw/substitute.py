@@ -40,9 +40,7 @@ def create(figure, result: PairInMesh):
     y = SIZE_PX[1] - 14
     made.names = paper.word(page, WHOLE[0], y - 20)
     made.gap = paper.word(page, NEAR[0], y - 20)
-    paper.put(
-        page, WHOLE[0], y, "blue: substitute, orange and hatched: mate; dot: the first tooth", color=FAINT
-    )
+    paper.put(page, WHOLE[0], y, SIGNS, color=FAINT)
     made.moving = [artist for view in made.views for artist in view.moving] + [made.names, made.gap]
     return made
 

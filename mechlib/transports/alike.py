@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from dataclasses import replace
 from functools import lru_cache
-from itertools import pairwise
 from random import Random
 
 from mechlib.cams.programme import Programme
 from mechlib.drives.motor import motor_from_line
 from mechlib.errors import MechError, check_count
 from mechlib.transports.arcs import TINY, Arcs
+from mechlib.transports.change_table import pairs
 from mechlib.transports.mode_change import change
 from mechlib.transports.model import Follower, Transport
 from mechlib.transports.refit import refitted
@@ -41,7 +41,7 @@ def machines_alike(transport: Transport, number: int, seed: int = 1) -> tuple[Tr
     """
     check_count("number", number, 1, 100)
     sound, draw = transport.sound, Random(f"{transport.sound.name} {seed}")
-    works = [pair for pair in _pairs(sound) if change(sound, *pair).good]
+    works = [pair for pair in pairs(sound) if change(sound, *pair).good]
     found: list[Transport] = []
     for _ in range(number * MOST_TRIES):
         machine = _one_alike(sound, draw)
@@ -53,11 +53,6 @@ def machines_alike(transport: Transport, number: int, seed: int = 1) -> tuple[Tr
         f"{sound.name} works in too few of the machines that are off by {ANGLE_DEG:g}° and {FORCE_PART:.0%}",
         "give its modes more margin, or look whether its angles were counted right",
     )
-
-
-def _pairs(transport: Transport) -> list[tuple[str, str]]:
-    names = transport.mode_names
-    return [(start, target) for start in names for target in names if start != target]
 
 
 def _one_alike(sound: Transport, draw: Random) -> Transport | None:
@@ -81,10 +76,7 @@ def _follower(follower: Follower, draw: Random) -> Follower:
     """Another track, spring and friction; the ends of the track stay."""
     programme = follower.programme
     corners = [programme.segments[0].start_deg, *(segment.end_deg for segment in programme.segments)]
-    moved = [corners[0], *(corner + _off(draw) for corner in corners[1:-1]), corners[-1]]
-    for before, (low, high) in enumerate(pairwise(moved)):
-        if high - low < LEAST_DEG:  # a short dwell doesn't vanish
-            moved[before + 1] = low + LEAST_DEG
+    moved = _in_order([corners[0], *(corner + _off(draw) for corner in corners[1:-1]), corners[-1]])
     pieces = zip(programme.segments, moved, moved[1:], strict=False)
     track = tuple(replace(piece, start_deg=start, end_deg=end) for piece, start, end in pieces)
     spring, part = follower.spring, _part(draw)
@@ -94,6 +86,19 @@ def _follower(follower: Follower, draw: Random) -> Follower:
         spring=replace(spring, force_N=spring.force_N * part, rate_N_mm=spring.rate_N_mm * part),
         friction_N=follower.friction_N * _part(draw),
     )
+
+
+def _in_order(corners: list[float]) -> list[float]:
+    """The corners with a piece of ``LEAST_DEG`` at least between any two; the first and the last stay.
+
+    So a short dwell doesn't vanish.
+    """
+    moved, inner = list(corners), range(1, len(corners) - 1)
+    for at in inner:
+        moved[at] = max(moved[at], moved[at - 1] + LEAST_DEG)
+    for at in reversed(inner):
+        moved[at] = min(moved[at], moved[at + 1] - LEAST_DEG)
+    return moved
 
 
 def _contacts(sound: Transport, draw: Random):

@@ -1,7 +1,8 @@
 """What a transport file may say for fault finding: how often each fault is met, and what takes how long.
 
 A kind of fault or check is a word; what an entry is about (its ``of``) is a thing of the machine: a timed
-part, a gear, a follower, a contact, a sense of the motor, a mode, or nothing where there is only one such.
+part, a gear, a follower, a contact, a motor or a sense of it, a belt, a mode, or nothing where there is only
+one such.
 """
 
 from __future__ import annotations
@@ -14,7 +15,7 @@ PART, GEAR, FOLLOWER, CONTACT, SENSE, MODE = (
     "timed part", "gear", "follower", "contact", "sense of the motor", "mode with a rest",
 )  # fmt: skip
 SEEN = "gear, follower or other thing to look at"
-# There is at most one of these: an entry for it has no ``of``.
+# An entry for one of these has no ``of``, unless the machine has several motors: then it names the motor.
 MOTOR, BELT, SOLENOID, CUT_OFF, MACHINE = "motor", "belt", "solenoid", "thermal cut-off", "machine"
 
 # What a fault of each kind, and a check of each kind, is of.
@@ -68,10 +69,10 @@ class BenchTime:
     """The minutes that a check or a repair takes at the bench, and the covers that come off first.
 
     ``kind`` is the check's, or that of the fault which is repaired.  The covers' own minutes come on top.
-    None for ``minutes`` where the file gives the covers only.
+    None for ``minutes`` or ``under`` where the file gives the other one only.
     """
 
     kind: str
     of: str | None
     minutes: float | None
-    under: tuple[str, ...] = ()
+    under: tuple[str, ...] | None = None

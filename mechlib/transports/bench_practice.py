@@ -223,7 +223,8 @@ def repair_covers(transport: Transport, kind: str, of: str | None = None) -> tup
     elif sort == FOLLOWER:
         names += _under(_said(transport.checks, "look at a part", of))
     elif sort in (BELT, SOLENOID):
-        names += _under(_said(transport.checks, "look at a part", sort))
+        looked_at = f"{BELT} of the {of}" if of else sort
+        names += _under(_said(transport.checks, "look at a part", looked_at))
     return removal_order(transport, names)
 
 
@@ -234,7 +235,7 @@ def _said(entries: tuple[BenchTime, ...], kind: str, of: str | None) -> list[Ben
 
 
 def _under(said: list[BenchTime]) -> tuple[str, ...]:
-    return said[0].under if said else ()
+    return next((entry.under for entry in said if entry.under is not None), ())
 
 
 def _sort(what: str, kind: str, kinds: dict[str, str]) -> str:

@@ -96,7 +96,8 @@ def _no_hand_over(obstacle: Obstacle, where: str, transport: Transport) -> tuple
     motor = transport.motor_of(stage).name
     if obstacle.kind == "dead motor":
         return NEVER_SEEN, f"the {motor} doesn't turn; the drive stands at {where} until the time-out"
-    told = f"contact {obstacle.contact} {{}} that the stage {stage.name} is done: the {motor}"
+    told = f"that the stage {stage.name} is done: the {motor}"
+    at = f"at {where} contact {obstacle.contact}"
     if obstacle.kind == "not told":
-        return NEVER_SEEN, f"at {where} {told.format('does not tell')} goes on until the time-out"
-    return ELSEWHERE, f"at {where} {told.format('has told too soon')} stops, and the next turns in vain"
+        return NEVER_SEEN, f"{at} does not tell {told} goes on until the time-out"
+    return ELSEWHERE, f"{at} has told too soon {told} stops, and the next turns in vain"

@@ -302,7 +302,7 @@ class Transport:
         """Kept, since transports are keys of caches; of whatever a fault changes."""
         faults = (self.slips, self.turned, self.off_at, self.missing, self.solenoid_pulls)
         frictions = tuple((f.bent_mm, f.friction_N) for f in self.followers), self.drags
-        return hash((self.name, self.contacts, self.drive, self.release, *faults, *frictions))
+        return hash((self.name, self.contacts, self.motors, self.release, *faults, *frictions))
 
     @property
     def sound(self) -> Transport:
@@ -334,8 +334,8 @@ class Transport:
         return next((one for one in self.motors if one.name == stage.motor), self.drive)
 
     def motor_named(self, name: str | None) -> MotorDrive | None:
-        """The motor of that name; without one the only motor, or the first."""
-        return next((one for one in self.motors if one.name == name), self.drive)
+        """The motor of that name; for None the only motor, or the first; MechError if there is none."""
+        return self.drive if name is None else _named("motor", name, {one.name: one for one in self.motors})
 
     def motor_at(self, theta_deg: float) -> MotorDrive | None:
         """The motor that turns at an angle; where two stages meet, that of the upper one."""

@@ -40,7 +40,7 @@ def _read_times(top: Table, tables: str, key: str, kinds, things, covers) -> tup
     for table in top.tables(tables, f"[[{tables}]] tables", optional=True):
         kind, of = _kind_and_thing(table, key, kinds, things, [(e.kind, e.of) for e in found])
         minutes = table.number("minutes", 0, MOST_MINUTES, "minutes without the covers", optional=True)
-        under = table.choices("under", covers, optional=True) or ()
+        under = table.choices("under", covers, optional=True)
         if not table.has("minutes") and not table.has("under"):
             table.problem("minutes", "neither minutes nor covers are given", "give minutes, under, or both")
         table.done()

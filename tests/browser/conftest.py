@@ -19,7 +19,7 @@ def pytest_collection_modifyitems(items):
             item.add_marker(pytest.mark.browser)
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")  # no longer: while it is open an event loop runs, and panels wait for it
 def chromium():
     """The machine's Chromium; without one the tests skip, or fail if MECHLIB_REQUIRE_BROWSER is set."""
     program = shutil.which("chromium")
@@ -32,7 +32,7 @@ def chromium():
         browser.close()
 
 
-@pytest.fixture(scope="session")
+@pytest.fixture(scope="package")
 def jupyter(chromium, tmp_path_factory):
     """A JupyterLab that serves a copy of the notebooks."""
     with lab.server(tmp_path_factory.mktemp("home")) as served:
