@@ -26,11 +26,24 @@ def row(page: Page, folder: str) -> str:
     return f"| {page.number} | {link} | {'; '.join(page.goals)} | {page.time} |"
 
 
+def minutes(time: str) -> int:
+    """The minutes that a page gives as its time.
+
+    >>> minutes("about 2 hours"), minutes("about 40 minutes")
+    (120, 40)
+    """
+    number, unit = re.search(r"(\d+) (hour|minute)", time).groups()
+    return int(number) * (60 if unit == "hour" else 1)
+
+
 def index(folder: str = "") -> str:
     """The index as a table, then the pages that are no lessons."""
     found = pages(NOTEBOOKS)
+    lessons = [page for page in found if page.is_lesson]
     lines = ["| | lesson | you will be able to | time |", "|---|---|---|---|"]
-    lines += [row(page, folder) for page in found if page.is_lesson]
+    lines += [row(page, folder) for page in lessons]
+    total = round(sum(minutes(page.time) for page in lessons) / 60)
+    lines += ["", f"All {len(lessons)} lessons together take about {total} hours."]
     others = [page for page in found if page.number and not page.is_lesson]
     if others:
         lines += ["", "And besides: " + ", ".join(f"[{p.title}]({folder}{p.file})" for p in others) + "."]

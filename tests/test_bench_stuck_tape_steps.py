@@ -123,6 +123,13 @@ def test_tape_by_the_reel_and_where_it_is_held():
     assert f"92 mm of tape come loose, about {each:.1f} mm for each turn." in steps[0]
     assert "turn the take-up reel clockwise, seen from above" in steps[0]
     assert "On part of this move it is held: it needs the main brakes off" in steps[0]
+    brakes, arms_end = (
+        next(move for move in first if move.from_mm == 0 and move.end_deg < 70),
+        arms[0].end_deg,
+    )
+    on, end = ((210.4 - theta) / 360 * 96 for theta in (brakes.end_deg, arms_end))
+    told = re.search(r"only from ([\d.]+) turns to ([\d.]+) turns\. Stop there", steps[0]).groups()
+    assert float(told[1]) == near(end, abs=0.051) and on - 2 < float(told[0]) < on  # right a little before
     with_needs = ALDER.tape
 
     def braked(free):
@@ -133,7 +140,7 @@ def test_tape_by_the_reel_and_where_it_is_held():
     home = next(n for n in off if (n.follower, n.words) == ("carriage", "down"))
     out = next(n for n in off if (n.follower, n.words) == ("carriage", "out"))
     assert braked((home,)).endswith("It turns freely here (the carriage down).")
-    assert "It is held here: it needs the carriage out. Lift what holds it" in braked((out,))
+    assert "It is held here: it needs the carriage out. Lift what holds it with a hook" in braked((out,))
     assert braked(()).endswith("Where it doesn't turn freely, find what holds it.")
 
 
@@ -209,7 +216,10 @@ def test_a_part_at_its_own_stop():
     way = way_out(behind, 100)
     assert way.blocked.name == "the switch's own stop" and way.stop_deg == near(9)
     stop = words(turning_steps(way), "stop")[0]
-    assert "stop: the switch comes to its own stop." in stop and "Set the switch on its mark first" in stop
+    assert (
+        "stop: the switch comes to its own stop." in stop
+        and "The cause is the switch: on its mark the way is free" in stop
+    )
     jammed = words(opening_steps(behind, way_out(behind, 5), None), "relieve")[0]
     assert jammed.startswith(
         "It is jammed here: the switch is beyond its own stop. Ease it first: they part after 0.2"

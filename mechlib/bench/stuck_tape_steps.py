@@ -23,8 +23,8 @@ CAUTIONS = (
     "Levers under a spring can strike. Protect your eyes, and keep fingers out of their way.",
 )
 FORCE = (
-    "Turn with two fingers only. Where it gets stiff, stop, go back a little and look what touches: "
-    "nothing on this way needs force."
+    "Turn with two fingers only. Where it gets hard suddenly, or two fingers can't do it, stop, go back a "
+    "little and look what touches: nothing on this way needs force."
 )
 CUT = "Never cut the tape to save time: it is the last thing to do, and the owner decides."
 SHOWN_DEG = 0.05  # less than that shows as 0.0
@@ -185,23 +185,30 @@ def _tape(way: Way, move: LeverMove) -> str:
     each = move.free_mm / (transport.turns_of(turned) if shaft else turned)
     rate = f"about {say(each, 'mm')} for each {'turn' if shaft else 'degree of the cam'}"
     words = f"On this move {length} of tape come loose, {rate}. Wind them in as they come: turn the"
-    return f"{words} {tape.wind_in} {tape.sense}.{_braked(move, tape.free)}"
+    return f"{words} {tape.wind_in} {tape.sense}.{_braked(way, move, tape.free)}"
 
 
-def _braked(move: LeverMove, needs) -> str:
+def _braked(way: Way, move: LeverMove, needs) -> str:
     """Whether the reel turns freely on this move."""
     if move.reel_free is None:
         return " Where it doesn't turn freely, find what holds it."
     span = (min(move.begin_deg, move.end_deg), max(move.begin_deg, move.end_deg))
-    free = sum(b - a for a, b in intersect(move.reel_free, (span,)))
+    arcs = intersect(move.reel_free, (span,))
+    free = sum(b - a for a, b in arcs)
     asked = listing(f"the {need.follower} {need.words}" for need in needs)
     if free >= span[1] - span[0] - TINY:
         return f" It turns freely here ({asked})."
     if free <= TINY:
-        return f" It is held here: it needs {asked}. Lift what holds it with a finger, don't drag it round."
-    return (
-        f" On part of this move it is held: it needs {asked}. Wind in where it is free, don't drag it round."
-    )
+        return f" It is held here: it needs {asked}. Lift what holds it with a hook, don't drag it round."
+    at = listing(_between(way, arc) for arc in (arcs if way.sense == LOADING else arcs[::-1]))
+    held = "Stop there to wind in. Elsewhere lift what holds it with a hook, don't drag it round"
+    return f" On part of this move it is held: it needs {asked}, so it turns freely only {at}. {held}."
+
+
+def _between(way: Way, arc: tuple[float, float]) -> str:
+    """An arc of the way in turns of the shaft."""
+    first, last = sorted(_on(way, theta) for theta in arc)
+    return f"from {_turns(way, first)} to {_turns(way, last)}"
 
 
 def _stage(way: Way, theta: float, stage: Stage) -> Step:
@@ -268,8 +275,9 @@ def _barred(way: Way) -> Step:
     slipped = {mesh for mesh, _ in transport.slips}
     out = [p for p in dict.fromkeys(p for gear in gears for p in transport.chains[gear]) if p in slipped]
     if out and not way_out(transport.sound, way.start_deg, way.target).blocked:
-        cure = f"Set {listing(f'the {part}' for part in out)} on its mark first (see the steps of re-timing)"
-        return Step("stop", f"{words} {cure}; then the way is free.")
+        gear = listing(f"the {part}" for part in out)
+        cure = f"The cause is {gear}: on its mark the way is free. But re-timing begins with the tape out"
+        return Step("stop", f"{words} {cure}: ask somebody who knows the machine before a gear is lifted.")
     lift = listing(f"the {gear_name(gear)}" for gear in dict.fromkeys(gears))
     return Step("stop", f"{words} One of them must come free of its gear: {lift}, springs unhooked first.")
 

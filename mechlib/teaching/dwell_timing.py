@@ -175,7 +175,7 @@ SWITCH, CAM = "the rotor of the mode switch", "the brake cam"
 
 ONE_TOOTH = Exercise(
     title="One tooth less",
-    question="In PLAY there are {below_said} from the lower edge of the brake's dwell up to the stop angle, "
+    question="In PLAY there are {below_said} from the lower edge of the brake's arc up to the stop angle, "
     "and {above_said} from there to the upper edge. Now {what}, a gear of {own} teeth, is put in one tooth "
     "{how}. It meshes with a gear of {parent} teeth that turns with the main cam. How much is left on the "
     "side that gets narrower (with a minus if the brake now stands wrong), and which side is it? Answer to "
@@ -202,7 +202,7 @@ ONE_TOOTH = Exercise(
             "the other side",
             lambda n: (n.wider - _tooth(n, n.parent), OTHER[n.side]),
             "you moved it the wrong way, or the wrong thing. A part that is ahead does its work at smaller "
-            "angles: is it the stop angle that goes there, or the dwell?",
+            "angles: is it the stop angle that goes there, or the arc?",
         ),
         Slip(
             "its own teeth",
@@ -237,8 +237,8 @@ ONE_TOOTH = Exercise(
     ),
     hints=(
         "How many degrees of the main cam is one tooth? Only the gear that turns with it counts.",
-        "Which moves: the stop angle (by the switch) or the dwell (by the follower's gear)? Which way?",
-        "If the stop angle goes down, the room under it shrinks. If the dwell goes down, its upper edge "
+        "Which moves: the stop angle (by the switch) or the arc (by the follower's gear)? Which way?",
+        "If the stop angle goes down, the room under it shrinks. If the arc goes down, its upper edge "
         "comes nearer.",
     ),
     because="One tooth of {parent} goes from this side, and the other side gains it.",
@@ -263,8 +263,9 @@ ADD_IT_UP = Exercise(
     question="In PLAY the cam comes to rest at {first_said} in one sense and at {second_said} in the other. "
     "The brake must bear, either way: its cam one tooth out, {cam_said}; the mode switch one tooth out, "
     "{switch_said}; the edge of the contact off by {contact_said}. The cam usually coasts by {coast_said}, "
-    "but that can be {spread_said} more or less. How long must the brake's dwell be for the worst case, and "
-    "how long by root-sum-square on each side? Answer to one decimal.",
+    "but that can be {spread_said} more or less. How long must the whole arc be on which the brake stands "
+    "right, with both its sides: for the worst case, and with the root-sum-square of each side? Answer to "
+    "one decimal.",
     numbers={
         "first": tuple(half / 2 for half in range(200, 500)),
         "apart": tuple(tenth / 10 for tenth in range(15, 70)),
@@ -287,7 +288,7 @@ ADD_IT_UP = Exercise(
         Slip(
             "distance of the stop angles left out",
             lambda n: (2 * _sum(n, n.spread), 2 * _root(n, n.spread)),
-            "you forgot that the dwell must hold both stop angles: it begins before the one and ends after "
+            "you forgot that the arc must hold both stop angles: it begins before the one and ends after "
             "the other.",
         ),
         Slip(
@@ -316,7 +317,7 @@ ADD_IT_UP = Exercise(
     hints=(
         "Two kinds: what is certain, and what may be off either way. The stop angles already hold the first.",
         "For one side: add up what may be off; and for the other answer square each, add, take the root.",
-        "The dwell needs that below the lower stop angle, that above the upper one, and all between.",
+        "The arc needs that below the lower stop angle, that above the upper one, and all between.",
     ),
     because="Twice what may be off on a side, and the distance of the stop angles in full.",
 )

@@ -47,7 +47,7 @@ def _set(n):
 RING_TEETH = Exercise(
     title="Teeth of the ring",
     question="A planetary set has a sun of {sun} teeth and {planets} planets of {planet} teeth, all of one "
-    "module and without profile shift. The planets run inside a ring. How many teeth must the ring have?",
+    "module and of the usual form. The planets run inside a ring. How many teeth must the ring have?",
     numbers=SET,
     fields=(Number("Ring", "teeth", 0, 4, 400, whole=True),),
     right=lambda n: n.ring,
@@ -106,7 +106,7 @@ CARRIER_HELD = Exercise(
         Slip(
             "ring counted as external",
             lambda n: n.speed * n.sun / n.ring,
-            "the size is right, the sense is not. Two external meshes would give it; but the ring has its "
+            "the size is right, the sense is not. Two outside meshes would give it; but the ring has its "
             "teeth inside. Which of the two meshes reverses the sense?",
         ),
         Slip(
@@ -130,7 +130,7 @@ CARRIER_HELD = Exercise(
     hints=(
         "With the carrier held no axis moves: this is an ordinary train from sun over planet to ring.",
         "The planet is an idler. What do the teeth of an idler do to the ratio?",
-        "For each mesh ask whether it reverses the sense: an external one does, an internal one does not.",
+        "For each mesh ask whether it reverses the sense: an outside one does, an inside one does not.",
     ),
     because="With the carrier held the planets are idlers: {sun} teeth drive {ring}, and only the mesh at "
     "the sun reverses.",
@@ -165,7 +165,7 @@ RING_HELD = Exercise(
         Slip(
             "ring counted as external",
             lambda n: n.speed * n.sun / (n.sun - n.ring),
-            "you counted the ring as an external wheel. Its teeth are inside: seen from the carrier it turns "
+            "you counted the ring as an outside gear. They are inside: seen from the carrier it turns "
             "against the sun, and the teeth add up.",
         ),
         Slip(
@@ -218,8 +218,8 @@ ALL_THREE = Exercise(
         Slip(
             "ring counted as external",
             lambda n: n.carrier + (n.speed - n.carrier) * n.sun / n.ring,
-            "you counted the ring as an external wheel. Its mesh with the planet is internal: seen from the "
-            "carrier, which way does the ring turn?",
+            "you counted the ring as an outside gear. Its mesh with the planet is an inside one: seen "
+            "from the carrier, which way does the ring turn?",
         ),
         Slip(
             "planet teeth used",
@@ -307,8 +307,8 @@ WHICH_MOVES = Exercise(
         Slip(
             "ring counted as external",
             lambda n: (_bears(n, -n.ring), None),
-            "you counted the ring as an external wheel. Sun and ring push the planets the same way, so that "
-            "their torques add up at the carrier.",
+            "you counted the ring as an outside gear. Sun and ring push the planets the same way, so "
+            "that their torques add up at the carrier.",
         ),
         Slip(
             "planet teeth used",

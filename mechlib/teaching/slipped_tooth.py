@@ -262,7 +262,8 @@ DOES_IT_STAND = Exercise(
     "are {low} down to the arc's lower edge and {high} up to its upper edge. The cam that moves the lever "
     "is put in {how}, at a mesh where one tooth is {pitch_said} of the main cam; the mode switch is on its "
     "marks, so the stop angle stays. How much margin is left on the side that gets narrower (with a minus "
-    "if the stop angle is now outside the arc), and what becomes of PLAY? Answer to one decimal.",
+    "if the stop angle is now outside the arc)? And does PLAY still stand right? If not, on which side of "
+    "the arc does the stop angle lie now? Answer to one decimal.",
     numbers={
         "parent": (36, 40, 45, 48, 50, 60, 72, 80),
         "out": TEETH_OUT,

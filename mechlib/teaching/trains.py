@@ -47,7 +47,7 @@ COMPOUND = Exercise(
         Slip(
             "sign lost",
             lambda n: -_compound(n),
-            "the size is right, the sense is not. Go from mesh to mesh: an external one reverses the sense, "
+            "the size is right, the sense is not. Go from mesh to mesh: an outside one reverses the sense, "
             "one with a ring does not.",
         ),
         Slip(
@@ -75,9 +75,9 @@ COMPOUND = Exercise(
     hints=(
         "Mark each wheel: does it drive, or is it driven?",
         "The size is the teeth of all drivers multiplied, over the teeth of all driven wheels multiplied.",
-        "For the sense count the external meshes: each reverses it.",
+        "For the sense count the outside meshes: each reverses it.",
     ),
-    because="Drivers {a} and {c} over driven {b} and {d}; each external mesh reverses the sense.",
+    because="Drivers {a} and {c} over driven {b} and {d}; each outside mesh reverses the sense.",
 )
 
 
@@ -108,8 +108,8 @@ THROUGH_IDLERS = {
 IDLERS = Exercise(
     title="Speed and sense through idlers",
     question="A gear of {a} teeth turns at {speed_said} and drives, through {idlers_said}, a reel gear of "
-    "{d}. All meshes are external. How fast does the reel gear turn? Plus is the sense of the first gear. "
-    "Answer to one decimal.",
+    "{d}. All gears mesh on their outsides. How fast does the reel gear turn? Plus is the sense of the first "
+    "gear. Answer to one decimal.",
     numbers=THROUGH_IDLERS,
     fields=(Number("Reel gear", "rev/min", 0.06, -4500, 4500),),
     right=_through_idlers,
@@ -322,7 +322,7 @@ WHICH_TRAIN = Exercise(
             "sign lost",
             lambda n: (n.other_gives, n.other),
             "the torque goes with the train that you chose, but that one turns the reel the wrong way. Count "
-            "the external meshes.",
+            "the outside meshes.",
         ),
         Slip(
             "verdict against the torque",
@@ -358,7 +358,7 @@ WHICH_TRAIN = Exercise(
         ),
     ),
     hints=(
-        "First the sense: count the meshes of each train; an external one reverses it, one with a ring does "
+        "First the sense: count the meshes of each train; an outside one reverses it, one with a ring does "
         "not.",
         "Then the torque without losses: it grows as the speed falls. An idler's teeth drop out.",
         "Last the losses: the power shrinks at every mesh, those of the idler too.",
