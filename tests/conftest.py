@@ -6,6 +6,7 @@ from pathlib import Path
 
 import guard
 from hypothesis import settings
+from share import share
 from strictness import KERNEL_WARNINGS
 
 collect_ignore = ["benchmarks"]  # scripts, run by hand; one of them is read by another program
@@ -21,6 +22,18 @@ guard.watch((str(ROOT / ".pytest_cache"), str(ROOT / "pytest-cache-files")))  # 
 # The same examples on every run and every machine; no database on disk, no wall-clock limit.
 settings.register_profile("steady", derandomize=True, deadline=None, database=None)
 settings.load_profile("steady")
+
+
+def pytest_collection_modifyitems(config, items):
+    """Of tests marked few(n) leave n sets of parameters, always the same, unless all are to run."""
+    sets: dict = {}
+    for item in items:
+        if mark := item.get_closest_marker("few"):
+            sets.setdefault((item.path, item.originalname, *mark.args), []).append(item)
+    out = {item for (*_, few), each in sets.items() for item in set(each) - set(share(each, few))}
+    if out:
+        config.hook.pytest_deselected(items=[item for item in items if item in out])
+        items[:] = [item for item in items if item not in out]
 
 
 def pytest_unconfigure():

@@ -98,9 +98,6 @@ EQUIVALENT: dict[str, str] = {
     "mechlib/gears/planetary_fit.py, _roomiest_pair: ring - sun -> ring + sun in ring - sun - 4": (
         "pinions that large have less room than others and are not taken"
     ),
-    "mechlib/transports/runs.py, Run._mapped: start < x1 -> start <= x1 in start < x1 and end > x0": (
-        "the arc of no length that it adds is dropped when arcs are merged"
-    ),
     "mechlib/transports/timing.py, arrival: 720 -> 721 in 0 <= read < 720": (
         "a reading beyond the seam is met a turn earlier, too, and the earlier one is taken"
     ),

@@ -49,6 +49,7 @@ def tried(transport, mode, follower, given):
         assert finite(trial) and trial.sentence().endswith(".") and "nan" not in trial.sentence()
 
 
+@pytest.mark.few(4)
 @pytest.mark.parametrize("mode, follower", ASKED)
 def test_every_slider_gives_a_result_or_a_message(mode, follower):
     check_sliders(ALDER, mode, follower, random.Random(f"{mode} {follower}"), 3)
@@ -65,6 +66,7 @@ def test_sliders_of_a_cam_that_goes_round(mode):
 
 
 @pytest.mark.slow
+@pytest.mark.few(2)
 @pytest.mark.parametrize("cyclic", [False, True])
 @pytest.mark.parametrize("seed", range(4))
 def test_sliders_of_any_machine(seed, cyclic):

@@ -8,9 +8,10 @@ from fractions import Fraction
 import numpy as np
 import pytest
 import sympy
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.interpolate import KroghInterpolator
+from share import times
 
 from mechlib.cams import Programme, Segment, law, polynomial, polynomial_coefficients
 from mechlib.errors import MechError
@@ -57,6 +58,7 @@ def test_ends_at_rest_give_the_binomial_formula():
         assert found == tuple(formula)
 
 
+@settings(max_examples=times(30, 100))
 @given(hermite())
 def test_every_condition_is_met_exactly(conditions):
     found = polynomial_coefficients(conditions)

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from share import times
 
 from mechlib.bench.belt_trial import CONTROLS, DEFAULTS, trial
 from mechlib.draw import LivePicture
@@ -165,7 +166,7 @@ def shown(values):
         return None
 
 
-@settings(max_examples=10)
+@settings(max_examples=times(3, 10))
 @given(st.lists(VALUES, max_size=3), VALUES)
 def test_after_any_walk_the_picture_is_the_fresh_one(steps, end):
     end = end if shown(end) else DEFAULTS

@@ -12,6 +12,7 @@ from matplotlib.colors import to_rgba
 from matplotlib.path import Path
 from PIL import Image
 from second_way_teeth import distances
+from share import times
 
 from mechlib.bench.cam_trial import CONTROLS, FLAT, ON_LEVER, ON_SLIDE
 from mechlib.bench.cam_trial import cam_trial as compute
@@ -103,7 +104,7 @@ def shapes(made):
     return np.concatenate(parts)
 
 
-@settings(max_examples=6)
+@settings(max_examples=times(2, 6))
 @given(st.lists(VALUES, max_size=3), VALUES)
 def test_after_any_walk_the_picture_is_the_fresh_one(steps, end):
     try:

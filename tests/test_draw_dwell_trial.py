@@ -28,6 +28,7 @@ WALKS = [
 # ---- A picture that follows values ----
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("transport, mode, follower", WALKS, ids=lambda one: getattr(one, "name", str(one)))
 def test_after_any_walk_the_picture_is_the_fresh_one(transport, mode, follower):
     mode, follower = (mode, follower) if mode else asked(transport)[0]
@@ -252,6 +253,7 @@ TRANSPORTS = [ALDER, small(), going_round()]
 TRANSPORTS += [maker(seed, cyclic)[1] for seed in range(3) for cyclic in (False, True)]
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize("transport", TRANSPORTS, ids=lambda t: t.name)
 def test_the_bars_add_up_to_the_worst_case(transport):
     dice = random.Random(transport.name)

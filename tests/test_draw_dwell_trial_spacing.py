@@ -65,6 +65,7 @@ def test_it_sees_faults():
     assert "'9.0°' leaves the chart" in faults(picture, spacing)
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize("mode", ALDER.mode_names)
 def test_no_text_of_alder_is_cut_off_or_overlaps(mode):
     dice = random.Random(mode)
@@ -72,11 +73,13 @@ def test_no_text_of_alder_is_cut_off_or_overlaps(mode):
         check(ALDER, mode, need.follower, dice, 3)
 
 
+@pytest.mark.few(1)
 @pytest.mark.parametrize("name", ["PLAY", "DOWN"])
 def test_no_text_of_one_panel_at_any_corner(name):
     check(ALDER, name, {"PLAY": "reel idler", "DOWN": "carriage"}[name], random.Random(4), 32)
 
 
+@pytest.mark.few(4)
 @pytest.mark.parametrize("transport", TRANSPORTS, ids=lambda t: f"{t.name[:8]} of {len(t.followers)}")
 def test_no_text_of_any_transport_is_cut_off_or_overlaps(transport):
     dice, pairs = random.Random(transport.name), asked(transport)

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from matplotlib.text import Text
 from second_way import Machine
 from second_way_force import Forces
+from share import share, times
 from small_machine import EVEN_BELT, driven, going_round_driven, spring
 
 from mechlib.bench.effort_trial import effort_ranges, effort_trial
@@ -171,7 +172,7 @@ def test_the_motor_line():
     assert len(nothing.worked.get_xdata()) <= 2 and np.all(nothing.worked.get_xdata() == 0)
 
 
-@settings(max_examples=5, deadline=None)
+@settings(max_examples=times(2, 5), deadline=None)
 @given(st.lists(VALUES, max_size=2), VALUES)
 def test_after_any_walk_the_picture_is_the_fresh_one(steps, end):
     if end["start"] == end["target"]:
@@ -188,7 +189,7 @@ def shown_values():
     """What is looked at, then the ends of all ranges mixed by chance."""
     dice = random.Random(3)
     yield from SETS
-    for _ in range(25):
+    for _ in range(times(8, 25)):
         values = {name: dice.choice(c.positions()[:: len(c.positions()) - 1]) for name, c in RANGES.items()}
         values |= {name: dice.choice(RANGES[name].positions()) for name in ("start", "greased", "stiff")}
         yield values | {"target": "PLAY" if values["start"] != "PLAY" else "EJECT"}
@@ -221,6 +222,7 @@ def test_words_and_curves_have_room():
             )
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize(
     "machine",
     [
@@ -232,7 +234,7 @@ def test_words_and_curves_have_room():
 )
 def test_other_machines(machine):
     live = picture(machine)
-    for start, target in itertools.permutations(machine.mode_names, 2):
+    for start, target in share(itertools.permutations(machine.mode_names, 2), 3):
         frame = live.set(start=start, target=target, stiff_N=0)
         assert live.sentence.startswith(f"{start} to {target}: ") and frame == live.frame()
     assert live.set(start=target) == frame and live.sentence.endswith("choose another start or target")

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.path import Path
 from second_way_teeth import distances
+from share import times
 
 from mechlib.draw import LivePicture, planetary
 from mechlib.draw import page as paper
@@ -129,7 +130,7 @@ def test_drawn_teeth_do_not_overlap_and_touch(values):
             assert distances(line, other @ (1, 1j)).min() < 2 * planetary.FINENESS
 
 
-@settings(max_examples=12)
+@settings(max_examples=times(4, 12))
 @given(st.lists(VALUES, max_size=3), VALUES)
 def test_after_any_walk_the_picture_is_the_fresh_one(steps, end):
     if shown(end) is None:

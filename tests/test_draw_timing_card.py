@@ -71,6 +71,7 @@ TRANSPORTS = [
 
 
 @pytest.mark.slow
+@pytest.mark.few(6)
 @pytest.mark.parametrize("paper", list(PAPERS))
 @pytest.mark.parametrize("transport", TRANSPORTS, ids=lambda t: f"{t.name[:8]} of {len(t.modes)}")
 def test_nothing_is_cut_off_or_overlaps(transport, paper):

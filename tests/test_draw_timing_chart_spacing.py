@@ -1,11 +1,13 @@
 """No label of the timing chart is cut off or lies on another, whatever is chosen, on any transport."""
 
+import itertools
 import random
 
 import numpy as np
 import pytest
 from crowded_chart import LONG, Spacing, crowded, picture_of
 from matplotlib.text import Text
+from share import share, times
 from small_machine import small
 from transport_makers import make
 
@@ -32,15 +34,15 @@ def test_no_label_of_alder_is_cut_off_or_overlaps_at_any_slip():
     picture = picture_of(alder)
     spacing, dice = Spacing(picture), random.Random(1)
     low, high = alder.ends
-    for mesh in alder.mesh_names:
-        for teeth in range(-4, 5):
-            picture.set(mesh=mesh, teeth=teeth, theta_deg=dice.choice([low, high, dice.uniform(low, high)]))
-            assert spacing.faults() == [], (mesh, teeth)
-    for theta in np.linspace(low, high, 60):
+    for mesh, teeth in share(itertools.product(alder.mesh_names, range(-4, 5)), 14):
+        picture.set(mesh=mesh, teeth=teeth, theta_deg=dice.choice([low, high, dice.uniform(low, high)]))
+        assert spacing.faults() == [], (mesh, teeth)
+    for theta in np.linspace(low, high, times(12, 60)):
         picture.set(theta_deg=theta)
         assert spacing.faults() == [], theta
 
 
+@pytest.mark.few(4)
 @pytest.mark.parametrize(
     "transport",
     [

@@ -4,6 +4,7 @@ import itertools
 from fractions import Fraction
 from math import gcd, prod
 
+import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -75,13 +76,14 @@ def test_two_stages_of_12_to_120_teeth_are_all_tried():
     wanted = Fraction(71, 678)
     found = trains_for(wanted, tolerance=1e-4)
     # A count of its own: for each first pair the second drivers that fit each second driven gear.
-    teeth, seen = range(12, 121), set()
-    for a, b in itertools.product(teeth, repeat=2):
-        left = wanted * b / a
-        for d in teeth:
-            low, high = left * d * (1 - Fraction(1e-4)), left * d * (1 + Fraction(1e-4))
-            for c in range(max(-(-low.numerator // low.denominator), 12), min(int(high), 120) + 1):
-                seen.add(tuple(sorted([(a, b), (c, d)])))
+    teeth, seen = np.arange(12, 121), set()
+    c, d = teeth[:, None], teeth[None, :]
+    for a, b in itertools.product(range(12, 121), repeat=2):
+        off = abs(a * c * wanted.denominator - b * d * wanted.numerator)
+        near = 10_000 * off <= b * d * wanted.numerator
+        seen |= {
+            tuple(sorted([(a, b), (row + 12, column + 12)])) for row, column in np.argwhere(near).tolist()
+        }
     assert found.total == len(seen) and as_set(found) <= seen
     assert found.best[0].ratio == wanted
 

@@ -92,6 +92,7 @@ def free_play(one, other, centre, places):
         yield sum(ends)
 
 
+@pytest.mark.few(1)
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("cold", "expansions"),
@@ -135,6 +136,26 @@ def test_the_rise_at_which_it_binds(more, by1, by2):
     assert rise == pytest.approx(root, abs=1e-6)
     assert not warmed(cold, (rise - 0.01,) * 3, (by1, by2, STEEL)).binds
     assert warmed(cold, (rise + 0.01,) * 3, (by1, by2, STEEL)).binds
+
+
+def test_gears_that_no_longer_go_between_their_shafts_have_bound_before():
+    """At 200 K their base circles need more than the shafts give: still they bind at some rise before."""
+    by = (4e-4, 4e-4, 1e-5)
+    cold = mesh(Gear(20, 0.5, ISO_53_A), Gear(60, 0.5, ISO_53_A), 20.05)
+    with pytest.raises(MechError, match="to touch on their flanks"):
+        warmed(cold, (200,) * 3, by)
+    root = brentq(lambda rise: warmed(cold, (rise,) * 3, by).least_mm, 0, 100)
+    assert rise_to_bind_K(cold, by) == pytest.approx(root, abs=1e-6)
+
+
+def test_a_ring_that_outgrows_its_pinion_does_not_bind():
+    pinion = Gear(30, 1, ISO_53_A)
+    cold = mesh(pinion, ring_for(pinion, 60), 14.3)
+    with pytest.raises(MechError, match="to touch on their flanks"):
+        warmed(cold, (200,) * 3, (0.0, 1e-4, 0.0))
+    assert rise_to_bind_K(cold, (0.0, 1e-4, 0.0)) is None
+    with pytest.raises(MechError, match="expansion_per_K of gear 2"):
+        rise_to_bind_K(cold, (0.0, 1e-3, 0.0))
 
 
 def test_roots_bind_too():

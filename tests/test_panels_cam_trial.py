@@ -5,6 +5,7 @@ import math
 import random
 
 import pytest
+from share import times
 
 from mechlib.bench.cam_trial import CONTROLS, FOLLOWERS, ON_SLIDE
 from mechlib.bench.cam_trial import cam_trial as trial
@@ -86,9 +87,9 @@ def test_corners(panel):
 
 
 def test_random_points(panel):
-    dice = random.Random(1)
-    points = [{name: dice.choice(each.positions()) for name, each in CONTROLS.items()} for _ in range(24)]
-    assert sum(check(panel, **point) for point in points) > 20
+    dice, number = random.Random(1), times(6, 24)
+    points = [{name: dice.choice(each.positions()) for name, each in CONTROLS.items()} for _ in range(number)]
+    assert sum(check(panel, **point) for point in points) > 0.8 * number
 
 
 def test_what_does_not_fit_keeps_the_old_frame(panel):

@@ -4,6 +4,7 @@ import random
 from html import unescape
 
 import pytest
+from share import times
 from small_machine import EVEN_BELT, driven, small, spring
 
 from mechlib.bench.effort_trial import effort_ranges
@@ -64,9 +65,9 @@ def test_both_ends_of_every_control(panel):
 
 def test_corners_and_random_points(panel):
     stream = random.Random(7)
-    for _ in range(5):
+    for _ in range(times(2, 5)):
         check(panel, **{name: stream.choice(ends) for name, ends in ENDS.items()})
-    for _ in range(5):
+    for _ in range(times(2, 5)):
         check(panel, **{name: stream.choice(each.positions()) for name, each in RANGES.items()})
     check(panel)
 

@@ -1,10 +1,12 @@
 """The panel of a slipped tooth: every slip of Alder at both ends of the cursor, and other transports."""
 
+import itertools
 import random
 from html import unescape
 
 import pytest
 from crowded_chart import crowded
+from share import share, times
 from small_machine import TEXT, small
 from transport_makers import make
 
@@ -43,15 +45,15 @@ def test_the_controls_of_alder():
 def test_every_slip_at_both_ends_of_the_cursor():
     panel = slipped_tooth()
     low, *_, high = panel.ranges["theta_deg"].positions()
-    for mesh in ALDER.mesh_names:
-        for teeth in panel.ranges["teeth"].positions():
-            for theta in (low, high):
-                put(panel, mesh=mesh, teeth=teeth, theta_deg=theta)
-                told = slip_effect(ALDER, mesh, teeth, theta).sentence()
-                assert panel.error is None and panel.text == panel.image.tooltip == told
-                assert "nan" not in panel.text and repr(panel) == told
+    for mesh, teeth in share(itertools.product(ALDER.mesh_names, panel.ranges["teeth"].positions()), 16):
+        for theta in (low, high):
+            put(panel, mesh=mesh, teeth=teeth, theta_deg=theta)
+            told = slip_effect(ALDER, mesh, teeth, theta).sentence()
+            assert panel.error is None and panel.text == panel.image.tooltip == told
+            assert "nan" not in panel.text and repr(panel) == told
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize(
     "transport",
     [small(), crowded(3, 4, 4, 1), *(transport_from(make(seed, seed > 1), "h.toml") for seed in range(4))],
@@ -61,7 +63,7 @@ def test_corners_and_random_points_of_other_transports(transport):
     panel, dice = slipped_tooth(transport), random.Random(1)
     low, *_, high = panel.ranges["theta_deg"].positions()
     corners = [(mesh, n, at) for mesh in transport.mesh_names[::3] for n in (-4, 4) for at in (low, high)]
-    anywhere = [tuple(dice.choice(r.positions()) for r in panel.ranges.values()) for _ in range(10)]
+    anywhere = [tuple(dice.choice(r.positions()) for r in panel.ranges.values()) for _ in range(times(4, 10))]
     for mesh, teeth, theta in corners + anywhere:
         put(panel, mesh=mesh, teeth=teeth, theta_deg=theta)
         assert panel.error is None and panel.text == slip_effect(transport, mesh, teeth, theta).sentence()

@@ -4,6 +4,7 @@ import random
 
 import pytest
 from listed_panel import ends_of, put
+from share import times
 
 from mechlib.bench.solenoid_trial import CONTROLS, DEFAULTS, trial
 from mechlib.errors import MechError
@@ -38,9 +39,9 @@ def test_both_ends_of_every_control(panel):
 
 def test_corners_and_random_points(panel):
     stream = random.Random(8)
-    for _ in range(20):
+    for _ in range(times(4, 20)):
         check(panel, **{name: stream.choice(ends) for name, ends in ENDS.items()})
-    for _ in range(20):
+    for _ in range(times(4, 20)):
         check(panel, **{name: stream.choice(each.positions()) for name, each in CONTROLS.items()})
     check(panel)
 

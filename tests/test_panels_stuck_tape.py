@@ -7,6 +7,7 @@ from html import unescape
 
 import pytest
 from crowded_chart import crowded
+from share import times
 from small_machine import going_round, small
 from transport_makers import make
 
@@ -40,6 +41,7 @@ def test_the_lists_of_alder():
     assert panel.controls["contact A"].options == (NOT_SEEN, "closed", "open")
 
 
+@pytest.mark.few(1)
 @pytest.mark.parametrize("name", ["alder", "birch"])
 def test_every_choice_alone(name):
     transport, panel = load(name), stuck_tape(name)
@@ -65,7 +67,7 @@ def test_every_choice_alone(name):
 )
 def test_random_choices_of_other_transports(transport):
     panel, dice = stuck_tape(transport), random.Random(2)
-    for _ in range(25):
+    for _ in range(times(6, 25)):
         name = dice.choice(list(panel.ranges))
         panel.controls[name].value = dice.choice(panel.ranges[name].positions())
         assert panel.error is None and panel.text == planned(transport, panel).sentence()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 from edges import check_edges
+from share import times
 
 from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of
 from mechlib.bench.observations import ERROR_RATE, SURE
@@ -23,7 +24,7 @@ from mechlib.teaching.bench_cases import (
 )
 from mechlib.transports import change, load, slip
 
-NUMBERS = range(1, 201)
+NUMBERS = range(1, 1 + times(40, 200))
 # What these cases hide: if a drawing changes, everybody's numbers mean other cases.
 PINNED = {
     (1, 4): ("Dogwood", "Contact A is dirty: each arc is short by 6.0° at both ends."),
@@ -60,7 +61,7 @@ def fails(case, hidden) -> set[tuple[str, str]]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("level", LEVELS)
-def test_every_one_of_200_cases_has_a_complaint_that_is_no_working_change(level):
+def test_every_case_has_a_complaint_that_is_no_working_change(level):
     names, pairs = set(), 0
     for number in NUMBERS:
         case = bench_case(level, number)
@@ -72,7 +73,9 @@ def test_every_one_of_200_cases_has_a_complaint_that_is_no_working_change(level)
         assert allowed(case.level, Suspect((), tuple(one.cause for one in case.hidden), 1.0))
         assert "nan" not in case.sentence() and case.complaint(()) is None
     assert names == set(LEVELS[level].transports)
-    assert (20 < pairs < 70) if level == 3 else pairs == 0  # many pairs are drawn again: each must show
+    assert (
+        (0.1 < pairs / len(NUMBERS) < 0.35) if level == 3 else pairs == 0
+    )  # many pairs are drawn again: each must show
 
 
 @pytest.mark.parametrize("level, number", [(1, 5), (1, 7), (2, 1), (2, 4), (3, 3)])

@@ -147,6 +147,7 @@ def drawn(seed, cyclic):
 
 
 @pytest.mark.slow
+@pytest.mark.few(6)
 @pytest.mark.parametrize("cyclic", [False, True])
 @pytest.mark.parametrize("seed", range(16))
 def test_the_worst_corner_of_any_machine_is_the_worst_case(seed, cyclic):
