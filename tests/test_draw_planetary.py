@@ -149,7 +149,7 @@ def test_refused_sets_leave_the_picture():
     assert live.set(planets=7) == before
     assert live.sentence == "7 planets of 16 teeth: they would run into each other; use fewer"
     assert live.set(sun=5, planets=3) == before
-    assert live.sentence == "teeth of the sun is 5: it must be a whole number from 6 to 1000"
+    assert live.sentence == "teeth of the sun is 5: it must be a whole number from 6 to 2000"
     assert live.set(sun=16, driven="ring") == before
     assert live.sentence == "the ring is held: drive another part"
 
