@@ -27,12 +27,15 @@ NO_NUMBER = {
 NO_CHOICE = {**dict.fromkeys(("", None), "empty"), "perhaps": "no such choice"}
 
 
-def typed(answers, digits, missing=None):
-    """Answers as a person writes them with the decimals asked for, decimal comma, real minus and all."""
+def typed(answers, digits, seed, missing=None):
+    """Answers as a person writes them with the decimals asked for, real minus and all.
+
+    With a decimal comma for an odd seed, a point for an even one.
+    """
     written = []
     for answer in answers:
         if not isinstance(answer, str | None):
-            answer = f"{float(answer):.{digits}f}".replace("-", "−").replace(".", ",")
+            answer = f"{float(answer):.{digits}f}".replace("-", "−").replace(".", ".,"[seed % 2])
         written.append(missing if answer is None else answer)
     return written
 
@@ -81,13 +84,13 @@ class KeepsTheRules:
     def test_right_is_right_and_each_slip_is_named_for_every_seed(self, exercise, worked, digits):
         for drawn in draws(exercise):
             right, slips = worked(drawn.question)
-            verdict = drawn.check(typed(right, digits))
+            verdict = drawn.check(typed(right, digits, drawn.seed))
             assert verdict.kind == "right", (drawn.question, right, drawn.right)
             assert verdict.sentence().startswith("Right. ")
             assert list(slips) == [slip.name for slip in drawn.slips]
             for slip in drawn.slips:
                 for option in _options(drawn) or [None]:
-                    feedback = drawn.check(typed(slips[slip.name], digits, missing=option))
+                    feedback = drawn.check(typed(slips[slip.name], digits, drawn.seed, missing=option))
                     found = (feedback.kind, feedback.words)
                     assert found == (slip.name, slip.feedback), (drawn.seed, drawn.question)
                     assert feedback.sentence() == f"Not yet: {slip.feedback}"
@@ -112,7 +115,7 @@ class KeepsTheRules:
     def test_what_cannot_be_judged_is_sent_back_in_every_box_for_every_seed(self, exercise, worked, digits):
         assert isinstance(exercise.fields[0], Number)
         for drawn in draws(exercise):
-            answers = typed(drawn.right, digits)
+            answers = typed(drawn.right, digits, drawn.seed)
             for at, field in enumerate(drawn.fields):
                 for entry, kind in (NO_NUMBER if isinstance(field, Number) else NO_CHOICE).items():
                     feedback = drawn.check([*answers[:at], entry, *answers[at + 1 :]])
@@ -121,6 +124,6 @@ class KeepsTheRules:
 
     def test_a_unit_after_the_number_does_no_harm(self, exercise, worked, digits):
         for drawn in draws(exercise):
-            pairs = zip(drawn.fields, typed(drawn.right, digits), strict=True)
+            pairs = zip(drawn.fields, typed(drawn.right, digits, drawn.seed), strict=True)
             answers = [f"{text} {field.unit}" if isinstance(field, Number) else text for field, text in pairs]
             assert drawn.check(answers).right

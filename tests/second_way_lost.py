@@ -1,8 +1,8 @@
 """The second way for parts that lose their drive: walked through in small steps, tooth by tooth.
 
 On top of ``second_way.Machine``; nothing of mechlib is used here.  ``faults.off_at`` gives by part the place
-at which it comes off, ``faults.missing`` by part a list of (place of its parent, teeth).  What a part went
-through is kept beside the angles: the drive angle at which it stands, and whether it is off.
+at which it comes off, ``faults.missing`` by part a list of (place of its parent, slip and all, teeth).  What
+a part went through is kept beside the angles: the drive angle at which it stands, and whether it is off.
 """
 
 from __future__ import annotations
@@ -80,7 +80,9 @@ class LostMachine(Machine):
             shifts[name] = shifts[part.parent] + part.shift
             known = {"state": state, "top": top}
             before = {key: known[key][name] - shifts[name] for key in known if known[key]}
-            want, is_off = self._mesh(name)(places[part.parent]) + (part.play if sense < 0 else 0.0), 0 * way
+            # the teeth that meet are those where the parent really stands, its slip and all
+            want, is_off = self._mesh(name)(found[part.parent]) - shifts[part.parent], 0 * way
+            want = want + (part.play if sense < 0 else 0.0)
             if "state" in before:
                 want = np.maximum(before["state"], want) if sense > 0 else np.minimum(before["state"], want)
             if "top" in before and (part.parent in off_above or top["off " + name] > 0.5):

@@ -45,6 +45,14 @@ def test_the_finished_outline_is_drawn_at_the_scale_that_it_says(made, scale, pa
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_a_gear_too_large_for_a_tenth_is_refused(paper):
+    """252 modules of 10, on a page that is at most 216 mm wide."""
+    large = to_make(Gear(250, 10, ISO_53_A), 50.0, 90.0)
+    with pytest.raises(MechError, match=rf"the gear is 2520 mm across: at a tenth there is room on {paper}"):
+        gear_sheet_pages(large, paper)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
 @pytest.mark.parametrize("made", GEARS, ids=lambda made: f"{made.gear.teeth} teeth")
 def test_nothing_runs_off_the_page_or_over_other_words(made, paper):
     (figure,) = gear_sheet_pages(made, paper)

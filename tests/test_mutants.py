@@ -1,4 +1,4 @@
-"""The tests notice small faults in the mathematics: some of sixty in each run, and the machine that puts them in."""
+"""The tests notice small faults in the mathematics: a share of sixty in each run, and what puts them in."""
 
 import ast
 import json

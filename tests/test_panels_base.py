@@ -17,7 +17,7 @@ from PIL import Image
 
 from mechlib.draw import LivePicture
 from mechlib.errors import MechError, check_number
-from mechlib.panels.base import Panel, Told
+from mechlib.panels.base import Panel, Told, Working, drop_down, framed, headed, line, offer
 from mechlib.ranges import Choice, Range
 
 TURN = Range("turn of the crank", 0, 360, 15, 30, "°")
@@ -218,6 +218,48 @@ def test_a_box_that_tells_itself_keeps_errors():
     assert isinstance(box.error, KeyError) and "KeyError" in told(box.words)
     with pytest.raises(KeyboardInterrupt), box.watched():
         raise KeyboardInterrupt  # stopping the kernel is no fault of the panel
+
+
+def test_framed_text_is_escaped_and_named():
+    page = framed("a & b", "<x>", "height: 2em", "pre")
+    assert 'aria-label="a &amp; b"' in page and "&lt;x&gt;</pre>" in page
+    assert "height: 2em" in page and "white-space: pre;" in page and 'tabindex="0"' in page
+
+
+def test_words_in_lines_and_headings_are_no_mark_up():
+    assert line("1 < 2").value == "<div>1 &lt; 2</div>"
+    assert "1 &lt; 2</h3><div>a &amp; b</div>" in headed("1 < 2", "a & b").value
+
+
+def test_another_list_to_choose_from():
+    """Pairs stand for their second; what is chosen stays where it is there, else the first is taken."""
+    control = drop_down("of what", ("a", "b"), value="b")
+    assert control.description == control.tooltip == "of what"
+    heard = []
+    control.observe(lambda change: heard.append(change["new"]), "value")
+    offer(control, [("bee", "b"), ("sea", "c")])
+    assert control.value == "b"
+    offer(control, [("bee", "b"), ("sea", "c")], "c")
+    assert control.value == "c"
+    heard.clear()
+    offer(control, [("bee", "b"), ("sea", "c")])
+    assert heard == []
+    offer(control, ("x", "y"))
+    assert control.value == "x"
+    offer(control, ())
+    assert control.value is None
+
+
+def test_a_bar_is_shown_from_the_first_news_until_it_is_hidden():
+    bar, seen = Working("working"), []
+    bar.observe(lambda change: seen.append((change.new, bar.layout.display)), "value")
+    for part in (0.0, 0.01, 0.5, 0.505, 1.0):
+        bar.told(part)
+    assert seen == [(50, None), (100, None)]
+    bar.hide()
+    assert bar.layout.display == "none"
+    bar.told(0.03)  # begun anew
+    assert seen[-1] == (3, None)
 
 
 NOTEBOOK = f"""

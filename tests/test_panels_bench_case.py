@@ -9,11 +9,12 @@ import pytest
 
 from mechlib.bench.checks import MARK, Check
 from mechlib.errors import MechError
-from mechlib.panels.bench_case import GIVE_UP, GIVEN_UP, SEE, bench_case_panel
+from mechlib.panels.bench_case import GIVE_UP, SEE, bench_case_panel
 from mechlib.panels.bench_case import BenchCasePanel as Panel
 from mechlib.teaching.bench_cases import bench_case
 from mechlib.teaching.case_work import CaseWork
 from mechlib.teaching.progress import Progress
+from mechlib.teaching.records import GIVEN_UP
 
 
 def shown(box) -> str:
@@ -53,8 +54,8 @@ def test_a_case_from_complaint_to_replay(tmp_path):
 def test_the_teeth_are_asked_for_a_slip_alone():
     panel = bench_case_panel(1, 7)
     for kind in panel.controls["kind of fault"].options:
-        panel.controls["kind of fault"].value = kind[1]
-        assert (panel.controls["teeth"].layout.display is None) == (kind[1] == "slip")
+        panel.controls["kind of fault"].value = kind
+        assert (panel.controls["teeth"].layout.display is None) == (kind == "slip")
         assert panel.controls["of"].value is not None
     assert panel.error is None
 
@@ -84,7 +85,7 @@ def test_giving_up_closes_the_case_and_another_opens_it_anew(tmp_path):
 def test_random_walks_leave_no_error(level, number):
     panel, dice = bench_case_panel(level, number), random.Random(3)
     for _ in range(25):
-        kind = dice.choice(panel.controls["kind of check"].options)[1]
+        kind = dice.choice(panel.controls["kind of check"].options)
         panel.controls["kind of check"].value = kind
         panel.controls["check"].value = dice.choice(panel.controls["check"].options)[1]
         panel.check_button.click()

@@ -7,15 +7,18 @@ import re
 from html import unescape
 
 import pytest
+from small_machine import values
 
 from mechlib.bench.checks import LOOK, MARK, Check
 from mechlib.bench.fault_search import fault_search
 from mechlib.bench.observations import SURE, checked, looked_at, mark_seen, tried
 from mechlib.errors import MechError
+from mechlib.panels import fault_finding as room
 from mechlib.panels.fault_finding import WIDTH, fault_finding
+from mechlib.panels.seen_form import CHOOSE
 from mechlib.panels.timing_card import TimingCardBox
 from mechlib.transports import load
-from mechlib.transports.files import DATA
+from mechlib.transports.files import DATA, transport_from
 
 DOGWOOD = load("dogwood")
 COMPLAINT = tried("STOP", "OUT", "stands wrong", which="holder")
@@ -75,11 +78,99 @@ def test_a_check_of_the_list_is_chosen_and_its_result_added():
     check = Check(MARK, "mode switch")
     panel.form.show(check)
     assert panel.form.check == check
+    enter(panel)
+    assert "what was seen isn't chosen" in words(panel.form.note) and len(panel.observations) == 1
     enter(panel, what="teeth off")
     assert "Not added" in panel.form.note.value and len(panel.observations) == 1  # how many teeth?
     enter(panel, number="−3", sure="quite sure")
     assert panel.observations[-1] == checked(DOGWOOD, mark_seen("mode switch", -3, error_rate=SURE))
     assert panel.form.controls["number"].value == ""
+
+
+def test_a_result_is_chosen_for_each_check_and_never_added_twice():
+    panel = fault_finding("dogwood", [COMPLAINT])
+    controls = panel.form.controls
+    assert controls["what"].value == CHOOSE
+    panel.form.show(Check(MARK, "mode switch"))
+    controls["what"].value = "lines up"
+    panel.form.show(Check(MARK, "loading gear"))
+    assert controls["what"].value == CHOOSE
+    enter(panel, what="lines up")
+    panel.form.add_button.click()  # a double click
+    assert len(panel.observations) == 2 and "isn't chosen" in words(panel.form.note)
+    panel.form.show(Check(LOOK, "holder"))
+    assert panel.form.check == Check(LOOK, "holder") and controls["what"].value == CHOOSE
+
+
+@pytest.mark.parametrize("typed, kept", [("2 teeth", 2), ("−1,5", -1.5), ("2°", None), ("2 mm", None)])
+def test_teeth_of_a_mark_are_typed_in_teeth(typed, kept):
+    panel = fault_finding("dogwood")
+    panel.form.show(Check(MARK, "mode switch"))
+    enter(panel, what="teeth off", number=typed)
+    if kept is None:
+        assert "the question asks for teeth" in panel.form.note.value and panel.observations == []
+    else:
+        assert panel.observations[0].read.number == kept
+
+
+def test_presses_that_waited_do_what_they_were_made_for():
+    """Two presses in a row, the second made before the page knew what came of the first."""
+    panel = fault_finding("dogwood", [*BEHIND, looked_at("holder", "bent")])
+    _, second, third, _ = panel.remove_buttons
+    second.click()
+    third.click()
+    second.click()
+    assert [one.sentence() for one in panel.observations] == [
+        checked(DOGWOOD, one).sentence() for one in (COMPLAINT, looked_at("holder", "bent"))
+    ]
+    panel = fault_finding("dogwood", BEHIND)
+    works, fails, step = panel.works_button, panel.fails_button, panel.search.step
+    fails.click()
+    fails.click()
+    assert panel.mended == step.repairs and panel.error is None
+    works.click()
+    assert "Found" not in words(panel.words)
+
+
+def test_covers_ticked_in_a_row_all_count():
+    panel = fault_finding("birch", off=["top cover"])
+    boxes = list(panel.cover_boxes.items())[:3]
+    for _, box in boxes:
+        box.value = not box.value
+    assert panel.off == {name for name, box in boxes if box.value} and len(panel.off) == 2
+    old = panel.form
+    panel.machine.value = "Dogwood"
+    boxes[0][1].value = not boxes[0][1].value  # of a machine that is gone
+    old.controls["what"].value = old.controls["what"].options[1]
+    old.add_button.click()
+    assert panel.off == frozenset() and panel.observations == [] and panel.error is None
+
+
+def test_a_machine_that_cant_be_taken_leaves_the_one_before(monkeypatch):
+    panel = fault_finding("dogwood", [COMPLAINT])
+    text, form = panel.text, panel.form
+
+    def refuse(*_):
+        raise MechError("no such machine works")
+
+    with monkeypatch.context() as broken:
+        broken.setattr(room, "fault_search", refuse)
+        panel.machine.value = "Birch"
+    assert "no such machine works" in words(panel.words) and panel.error is None
+    assert (panel.machine.value, panel.transport, panel.form, panel.text) == ("Dogwood", DOGWOOD, form, text)
+    assert len(panel.observations) == 1 and not form.add_button.disabled
+
+
+def test_a_machine_of_one_mode_has_no_change_to_enter():
+    file = values()
+    file["mode"], file["controller"]["order"] = file["mode"][:1], ["IN"]
+    del file["controller"]["watch"]
+    panel = fault_finding(transport_from(file, "one.toml"))
+    enter(panel)
+    assert "Not added" in panel.form.note.value and panel.error is None
+    panel.form.show(Check(MARK, "switch"))
+    enter(panel, what="lines up")
+    assert len(panel.observations) == 1 and panel.error is None
 
 
 @pytest.mark.parametrize("name", ["dogwood", "birch"])
@@ -93,9 +184,13 @@ def test_every_kind_can_be_chosen_and_only_its_lists_are_shown(name):
             assert {"kind", "sure"} <= set(shown) and panel.error is None
             for one in shown[1:-1]:
                 if one != "number":
-                    controls[one].value = dice.choice(controls[one].options)
+                    left = [option for option in controls[one].options if option != CHOOSE]
+                    controls[one].value = dice.choice(left)
             controls["number"].value = "2"
-            if controls["start"].value != controls["target"].value:
+            if controls["what"].value == CHOOSE:  # it wasn't shown yet when the others were chosen
+                with pytest.raises(MechError, match="isn't chosen"):
+                    panel.form.observation()
+            elif controls["start"].value != controls["target"].value:
                 assert panel.form.observation().check == panel.form.check
 
 
@@ -154,9 +249,12 @@ def test_a_file_of_ones_own(tmp_path):
 def test_progress_is_shown_while_it_works_out():
     panel, seen = fault_finding("dogwood"), []
     panel.bar.observe(lambda change: seen.append((change.new, panel.bar.layout.display)), "value")
-    for part in (0.0, 0.01, 0.5, 0.505, 1.0):
-        panel._progress(part)
-    assert seen == [(50, None), (100, None)]
+    panel.form.add_button.observe(lambda change: seen.append(change.new), "disabled")
     panel.add(looked_at("holder", "bent"))
-    assert panel.bar.layout.display == "none" and not panel.form.add_button.disabled
+    assert (
+        seen[0] is True
+        and seen[-1] is False
+        and panel.bar.layout.display == "none"
+        and not panel.form.add_button.disabled
+    )
     assert Check(LOOK, "holder") == panel.observations[0].check

@@ -24,6 +24,13 @@ def test_it_tells_what_is_to_be_made():
     assert box.gear == to_make(GEAR, 2, 4, "acetal", 2.2, 0.02, box.title)
 
 
+def test_the_usual_shrinkage_stands_beside_its_box():
+    """2.2% for acetal and 1.5% for nylon, as the list says from which the materials are."""
+    for made_of, words in (("acetal", "2.2%"), ("Nylon", "usual for nylon in a mould: 1.5%")):
+        assert words in said(make_gear(GEAR, 2, 4, made_of).usual)
+    assert said(make_gear(GEAR, 2, 4, "brass").usual) == "brass isn't moulded: 0"
+
+
 def test_files_are_the_gears_and_none_is_written_over(here):  # noqa: F811
     box = make_gear(GEAR, 2, 4, name=" wheel ")
     for suffix, button in box.buttons.items():

@@ -137,7 +137,9 @@ def test_a_mistake_is_told_beside_its_box_on_its_page_and_in_the_list():
 def test_a_mistake_on_no_box_stands_at_the_head_of_its_table():
     form = own_transport()
     form.enter("contact 2", "closed", "14 to 17 teeth; 27.4 to 34 teeth")
-    assert words(rows(form, "mode")[2].note).startswith("✗ reached in the loading sense, the head plate is")
+    assert words(rows(form, "mode")[2].note).startswith(
+        "✗ reached in the loading sense, the head plate stands"
+    )
     assert words(rows(form, "mode")[1].note) == ""
 
 
@@ -183,6 +185,25 @@ def test_rows_are_added_and_removed_and_taken_back():
     assert len(page.rows["contact"]) == 2 and form.error is None
     form.undo_button.click()
     assert words(form.words) == "There is nothing to take back."
+
+
+def test_a_table_removed_twice_takes_no_other_with_it():
+    """A double click: the second press comes when the table is gone."""
+    form = own_transport()
+    gone, stays = form.page("contacts").rows["contact"]
+    gone.remove_button.click()
+    gone.remove_button.click()
+    assert form.page("contacts").rows["contact"] == [stays] and form.error is None
+    assert [row["name"] for row in form.draft.values["contact"]] == ["B"]
+
+
+def test_needs_that_a_file_has_wrong_are_replaced():
+    values = values_from("dogwood")
+    values["mode"][0]["needs"] = "down"
+    form = OwnTransport(Draft(values))
+    name, part = next(iter(box(form, "mode", "needs").parts.items()))
+    part.value = part.options[1]
+    assert list(form.draft.values["mode"][0]["needs"]) == [name] and form.error is None
 
 
 def test_another_name_shows_in_every_list():

@@ -4,10 +4,11 @@ from fractions import Fraction
 from html import unescape
 
 import pytest
+from test_panels_exercise import acted_before_it_is_typed, press_enter
 
 from mechlib.errors import MechError
 from mechlib.gears.ratios import trains_for
-from mechlib.panels.ratios import ROWS, find_ratio, listed
+from mechlib.panels.ratios import ROWS, find_ratio
 
 
 def test_it_shows_what_is_found():
@@ -61,7 +62,14 @@ def test_three_stages_want_fewer_counts():
         find_ratio(stages=4)
 
 
-def test_listed_text_is_escaped_and_named():
-    page = listed("a & b", "<x>", "2em", "pre-wrap")
-    assert 'aria-label="a &amp; b"' in page and "&lt;x&gt;</pre>" in page
-    assert "max-height: 2em" in page and "white-space: pre-wrap" in page
+@pytest.mark.parametrize(
+    "act", [lambda box: press_enter(box.controls["least"]), lambda box: box.find_button.click()]
+)
+def test_enter_and_the_button_wait_for_what_was_typed_last(act):
+    box = acted_before_it_is_typed(
+        find_ratio,
+        act,
+        lambda box: setattr(box.controls["least"], "value", "60"),
+        lambda box: box.found.total,
+    )
+    assert box.found == trains_for("191/23", 2, range(60, 121), 1e-4)

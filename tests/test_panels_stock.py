@@ -3,6 +3,7 @@
 from datetime import UTC, datetime
 
 import pytest
+from test_panels_exercise import acted_before_it_is_typed, press_enter
 
 from mechlib.bench.stock import read_stock
 from mechlib.panels.stock import INVENTED, NOTHING, stock_list
@@ -35,6 +36,20 @@ def test_a_list_by_its_path_tells_its_bad_rows_by_number(here):
     assert box.choice.value is None and box.stock == read_stock(LIST) and len(box.stock.gears) == 1
     assert "Mine.csv: 1 row of gears can be used; 2 rows can't: Row 3: teeth is 'x'" in box.text
     assert "Row 4: count is missing" in box.text and box.error is None
+
+
+@pytest.mark.parametrize("act", [lambda box: press_enter(box.path), lambda box: box.read_button.click()])
+def test_enter_and_the_button_wait_for_the_path(here, act):
+    (here / "mine.csv").write_text(LIST)
+    box = acted_before_it_is_typed(
+        stock_list, act, lambda box: setattr(box.path, "value", "mine.csv"), lambda box: box.text
+    )
+    assert box.stock == read_stock(LIST) and box.error is None
+
+
+def test_its_list_says_what_it_is():
+    choice = stock_list().choice
+    assert choice.description == choice.tooltip == "stock list"
 
 
 def test_a_list_that_is_uploaded_takes_the_place_of_the_one_before():

@@ -4,6 +4,7 @@ import random
 from html import unescape
 
 import pytest
+from test_panels_exercise import acted_before_it_is_typed, press_enter
 from test_panels_timing_card import said
 
 from mechlib.bench.stock import read_stock, spares_bin
@@ -44,7 +45,7 @@ def test_every_example_shows_its_ranking_and_every_row(example):
         )
         assert (box.pair is not None) == bool(row.judged and row.judged.meshes)
         assert (box.make is not None) == (row.stock is None and row.verdict != NO)
-        assert (CAUTION in told) == (row.verdict != NO)
+        assert told.count(CAUTION) == (row.verdict != NO)
         assert box.error is None and "nan" not in box.text
         if box.pair:
             names = [one.mate.name for one in row.judged.meshes]
@@ -86,6 +87,19 @@ def test_what_is_typed_counts_after_look_and_what_cant_be_is_told():
     box.controls["teeth"].value, box.controls["shaft_mm"].value = "24", "2"
     box.look_button.click()
     assert box.found and box.row == box.found.rows[0]
+
+
+@pytest.mark.parametrize(
+    "act", [lambda box: press_enter(box.controls["teeth"]), lambda box: box.look_button.click()]
+)
+def test_enter_and_the_button_wait_for_what_was_typed_last(act):
+    box = acted_before_it_is_typed(
+        lambda: find_substitute(CAPSTAN),
+        act,
+        lambda box: setattr(box.controls["teeth"], "value", "many"),
+        lambda box: box.text,
+    )
+    assert box.found is None and "many" in box.text and box.error is None
 
 
 def test_another_example_and_empty_boxes():

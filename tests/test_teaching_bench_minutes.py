@@ -9,11 +9,11 @@ import exercise_rules as rules
 from mechlib.teaching.bench_minutes import (
     AT_ONCE,
     BENCH_MINUTES,
+    BESIDE_THE_PLAN,
+    BREAK_EVEN,
     CHECK,
     CHECK_OR_MEND,
-    MEND_AT_ONCE,
     UNDER_COVERS,
-    WHICH_FIRST,
 )
 
 ANY = None  # a slip that shows in the other field only
@@ -44,30 +44,45 @@ def what_the_checks_take(question):
     }
 
 
-def mend_the_likeliest(question):
-    likely, first, second = found(TWO_PLACES, question)
-    return (hundred(likely, lambda at_first: first if at_first else first + second),), {
-        "both in every machine": (first + second,),
-        "first only where it helps": (hundred(likely, lambda at_first: first if at_first else second),),
-        "chances mixed up": (hundred(likely, lambda at_first: first + second if at_first else first),),
-        "first alone": (first,),
+def beside_the_plan(question):
+    """By the log, step by step, and the plan's part of it."""
+    look, clean, ask, gear = found(
+        r"first mark, (\d+) min.* contacts, (\d+) min; tried, (\d+) min.* gear, (\d+) min;", question
+    )
+    log = [look, clean, ask, look, gear, ask]
+    plan = log[3:]
+
+    def share(steps, of):
+        return (Fraction(100 * sum(steps), sum(of)),)
+
+    return share(log, plan), {
+        "only what is more": share(log[:3], plan),
+        "upside down": share(plan, log),
+        "wrong repair left out": share(log[:1] + log[3:], plan),
+        "a try left out": share(log[:-1], plan),
     }
 
 
-def which_first(question):
-    likely, first, second = found(TWO_PLACES, question)
-    orders = (
-        (hundred(likely, lambda at_first: first if at_first else first + second), first),
-        (hundred(likely, lambda at_first: first + second if at_first else second), second),
+def break_even(question):
+    """Both ways at either end, machine by machine; between the ends each is a straight line."""
+    first, second, check = found(
+        r"first takes (\d+) min, the second (\d+) min.* check of (\d+) min", question
     )
-    (better, begun), (worse, _) = sorted(orders)
-    other = first + second - begun
-    mixed = hundred(100 - likely, lambda helped: begun if helped == (begun == first) else begun + other)
-    return (better,), {
-        "the other order": (worse,),
-        "both in every machine": (first + second,),
-        "each only where it helps": (hundred(likely, lambda at_first: first if at_first else second),),
-        "chances mixed up": (mixed,),
+
+    def saved(at_first):
+        at_once = hundred(at_first, lambda it_is: first if it_is else first + second)
+        return at_once - hundred(at_first, lambda it_is: check + (first if it_is else second))
+
+    def crossing(at_none, at_all):
+        return 100 * at_none / (at_none - at_all)
+
+    right = crossing(saved(0), saved(100))
+    assert saved(int(right)) >= 0 >= saved(int(right) + 1)
+    return (right,), {
+        "the other machines": (100 - right,),
+        "beside the second repair": (crossing(Fraction(second - check), -check),),
+        "beside both repairs": (crossing(Fraction(first + second - check), -check),),
+        "upside down": (Fraction(100 * first, check),),
     }
 
 
@@ -89,8 +104,8 @@ def check_or_mend(question):
 
 WORKED = [
     (UNDER_COVERS, what_the_checks_take, 0),
-    (MEND_AT_ONCE, mend_the_likeliest, 1),
-    (WHICH_FIRST, which_first, 1),
+    (BESIDE_THE_PLAN, beside_the_plan, 0),
+    (BREAK_EVEN, break_even, 1),
     (CHECK_OR_MEND, check_or_mend, 1),
 ]
 
@@ -110,5 +125,6 @@ def test_both_verdicts_are_drawn():
 
 def test_numbers_come_from_all_of_their_spans():
     rules.drawn_within(UNDER_COVERS, plate=(3, 9, 0), bridge=(4, 11, 1), marks=(3, 5, 0), look=(2, 4, 0))
-    rules.drawn_within(MEND_AT_ONCE, likely=(60, 90, 5), first=(10, 30, 2), second=(10, 40, 2))
+    rules.drawn_within(BESIDE_THE_PLAN, look=(2, 4, 0), clean=(6, 15, 1), gear=(4, 15, 1), ask=(1, 3, 0))
+    rules.drawn_within(BREAK_EVEN, first=(16, 40, 2), second=(12, 40, 2), check=(3, 11, 0))
     rules.drawn_within(CHECK_OR_MEND, likely=(40, 70, 5), first=(16, 40, 2), second=(10, 40, 2))

@@ -59,6 +59,7 @@ def test_what_works_by_luck_is_told_apart_from_what_is_mended():
     work = CaseWork(bench_case(1, 5))
     assert work.mend(work.named(SLIP, "lever cam", 1)) == STILL_THERE == work.closed
     assert "all isn't well: The lever cam is 1 tooth ahead of its mark." in work.text()
+    assert "closed, a fault left in it, after" in work.sentence() and "mended" not in work.sentence()
 
 
 def test_of_two_faults_the_second_is_looked_for_anew():

@@ -2,13 +2,15 @@
 
 import csv
 import io
+from dataclasses import replace
 
 import pytest
 
 from mechlib.errors import MechError
-from mechlib.teaching.class_table import class_table
+from mechlib.teaching.case_work import OTHER_CAUSE
+from mechlib.teaching.class_table import class_table, table_of
 from mechlib.teaching.pages import Page
-from mechlib.teaching.records import Check, Guess, written
+from mechlib.teaching.records import CASES, GIVEN_UP, ONE_OF_TWO, Check, Guess, written
 
 GEARS = Page("02_gears.ipynb", "Gears", (), "", ("trains",), 2, 1, frozenset({"Which way?"}))
 BELTS = Page("07_belts.ipynb", "Belts", (), "", ("belts",), 1, 0, frozenset())
@@ -79,6 +81,42 @@ def test_what_many_make_comes_before_what_one_makes_often(tmp_path):
 
 def test_where_people_stop(folder):
     assert class_table(folder, PAGES).stop_rows() == [("02", "Rack", "2"), ("07", "Size", "1")]
+
+
+def test_of_two_tries_in_one_minute_the_later_one_counts():
+    first, second = (
+        replace(check(5, "Ann", "trains", name, "sign lost"), at=f"2031-03-01T10:05:{second}")
+        for name, second in (("Worm", "10.250"), ("Rack", "10.900"))
+    )
+    for records in ((first, second), (second, first)):
+        assert table_of(dict.fromkeys(records, "Ann"), PAGES).stop_rows() == [("02", "Rack", "1")]
+
+
+def test_bench_cases_are_no_exercises_and_giving_up_is_no_slip():
+    cases = Page("14_cases.ipynb", "Cases", (), "", (CASES,), 0, 0, frozenset())
+    found = (OTHER_CAUSE, ONE_OF_TWO, OTHER_CAUSE, "right", GIVEN_UP, GIVEN_UP, ONE_OF_TWO)
+    records = [check(at, "Ann", CASES, "Bench case of level 3", each) for at, each in enumerate(found)]
+    table = table_of(dict.fromkeys(records, "Ann"), (cases,))
+    assert table.slip_rows() == [("14", "Bench case of level 3", OTHER_CAUSE, "1", "2")]
+    assert [(task.kind, task.tries) for task in table.tasks] == [("bench case", 7)]
+    assert table.sentence().startswith("1 reader; 0 exercises right in all.")
+    assert table.who_rows() == [("Ann", "Cases", "0, 1 case", "0", "2031-03-01")]
+    left = [one for one in records if one.found != "right"]
+    assert table_of(dict.fromkeys(left, "Ann"), (cases,)).stop_rows() == [
+        ("14", "Bench case of level 3", "1")
+    ]
+
+
+def test_one_name_from_two_folders_is_two_people(tmp_path):
+    """But one person's two folders within one, or a copy of a file, are no two people."""
+    here = {"first/day 1": ANN[:2], "first/day 2": ANN[2:4], "second": ANN[4:], "copied": BEN, "ben": BEN}
+    for name, records in here.items():
+        (tmp_path / name).mkdir(parents=True)
+        (tmp_path / name / "a.jsonl").write_text("".join(written(one) + "\n" for one in records), "utf-8")
+    table = class_table(tmp_path, PAGES)
+    assert [reader.reader for reader in table.readers] == ["Ann (first)", "Ann (second)", "Ben"]
+    first, second, _ = table.readers
+    assert (first.rows[0].right, second.rows[0].right, second.rows[0].guesses) == (1, 0, 1)
 
 
 def test_damaged_files_are_told_and_the_rest_is_used(folder):

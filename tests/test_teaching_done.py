@@ -1,5 +1,7 @@
 """What a reader has done, summed up page by page."""
 
+from dataclasses import replace
+
 from mechlib.teaching.done import done
 from mechlib.teaching.pages import Page
 from mechlib.teaching.records import Check, Guess
@@ -58,6 +60,25 @@ def test_go_on_with_the_page_begun_last_then_with_the_first_open_one():
     assert done(finished, PAGES).next_page is BELTS
     result = done([*finished, check(4, "belts", "Size", "right")], PAGES)
     assert result.next_page is None and "Every exercise came right once" in result.sentence()
+
+
+def test_bench_cases_are_counted_apart_from_exercises():
+    page = Page("14_cases.ipynb", "Cases", (), "", ("bench_cases", "minutes"), 2, 0, frozenset())
+    records = [
+        check(1, "minutes", "Covers", "right"),
+        *(
+            check(day, "bench_cases", "Bench case of level 1", found)
+            for day, found in ((2, "right"), (3, "right"))
+        ),
+        replace(check(4, "bench_cases", "Bench case of level 2", "right"), seed=9),
+        check(5, "bench_cases", "Bench case of level 3", "another cause"),
+    ]
+    result = done(records, (page,))
+    assert (result.rows[0].right, result.rows[0].cases, result.rows[0].finished) == (1, 2, False)
+    assert result.table() == (("Cases", "1 of 2, 2 cases", "0", "2031-03-05"),)
+    assert result.sentence() == "You: 1 of 2 exercises right; guesses made: 0. Go on with: Cases."
+    told = "Cases: 1 of 2 exercises right, 2 cases mended, 0 guesses made, last on 2031-03-05."
+    assert result.rows[0].sentence() == told
 
 
 def test_a_page_without_boxes_shows_up_once_something_is_written_for_it():

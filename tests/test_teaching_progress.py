@@ -111,6 +111,7 @@ def test_a_full_disk_is_told_and_the_next_check_writes_all(tmp_path, monkeypatch
         full.setattr(room.os, failing, refuse)
         trouble = progress.checked("trains", "Worm", 1, "right")
     assert os.strerror(errno.ENOSPC) in trouble and "the next check tries again" in trouble
+    assert "don't close the page" in trouble and "in memory only" in trouble
     assert len(Progress(tmp_path).read().records) == 1 and len(progress.read().records) == 2
     assert progress.checked("trains", "Worm", 2, "right") == ""
     assert len(Progress(tmp_path).read().records) == 3

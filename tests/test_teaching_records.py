@@ -2,6 +2,7 @@
 
 import json
 import random
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -128,6 +129,18 @@ def test_a_folder_is_read_in_the_order_of_time_and_twins_count_once(tmp_path):
     for bad in ("none", "copy.jsonl", "a\0b"):
         with pytest.raises(MechError, match="there is no folder"):
             read_folder(tmp_path / bad)
+
+
+def test_of_too_many_files_the_newest_are_read(tmp_path, monkeypatch):
+    monkeypatch.setattr(room, "MOST_FILES", 3)
+    for day in range(1, 6):
+        one = replace(CHECK, at=f"2031-03-0{day}T10:00:00.000+00:00")
+        folder = tmp_path / f"{9 - day} reader"  # in folders that stand the other way round
+        folder.mkdir()
+        (folder / f"2031-03-0{day}_100000_ab.jsonl").write_text(written(one))
+    assert [record.at[:10] for record in read_folder(tmp_path).records] == [
+        "2031-03-03", "2031-03-04", "2031-03-05",
+    ]  # fmt: skip
 
 
 def test_a_folder_with_too_much_in_it_is_left_in_time(tmp_path, monkeypatch):

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from itertools import pairwise
+
 import pytest
 from small_machine import going_round, small
 
+from mechlib.cams.programme import Programme
 from mechlib.errors import MechError
 from mechlib.transports import change_table, load
-from mechlib.transports.alike import machines_alike
+from mechlib.transports.alike import _follower, machines_alike
 
 
 @pytest.mark.parametrize("sound", [load("birch"), small(), going_round()], ids=lambda one: one.name)
@@ -26,6 +30,33 @@ def test_off_by_no_more_than_said(sound):
         if sound.drive:
             share = machine.drive.motor.stall_torque_Nmm / sound.drive.motor.stall_torque_Nmm
             assert 0.85 - 1e-9 <= share <= 1.15 + 1e-9
+
+
+class Pushed:
+    """A draw that gives what is wanted, in degrees, then what leaves springs as they are."""
+
+    def __init__(self, *off_deg: float):
+        self.off = list(off_deg)
+
+    def uniform(self, low: float, high: float) -> float:
+        return self.off.pop(0) if self.off else 0.0
+
+
+@pytest.mark.parametrize(
+    ("ends", "off", "wanted"),
+    [
+        ((10, 10.6, 11.2), (1.5, -1.0, -1.5), (11.5, 12.0, 12.5)),  # each pushes the next one on
+        ((18.4, 19.0, 19.5), (1.5, 0.5, 0.5), (18.5, 19.0, 19.5)),  # the last stays, and pushes back
+        ((10, 12, 14), (1.0, 0.0, -1.0), (11, 12, 13)),
+    ],
+)
+def test_corners_stay_in_order_and_the_ends_where_they_are(ends, off, wanted):
+    here = small().follower("latch")
+    corners = (0.0, *ends, 20.0)
+    piece = here.programme.segments[0]
+    track = tuple(replace(piece, start_deg=a, end_deg=b) for a, b in pairwise(corners))
+    built = _follower(replace(here, programme=Programme(track)), Pushed(*off)).programme.segments
+    assert [built[0].start_deg, *(one.end_deg for one in built)] == pytest.approx([0, *wanted, 20])
 
 
 def test_edges_that_are_one_in_the_file_stay_one():

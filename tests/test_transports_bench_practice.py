@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import copy
+
 import pytest
 from small_machine import driven_values, small
 from small_released import stepping
+from test_transports_read_motors import CEDAR
 
 from mechlib.errors import MechError
 from mechlib.transports import load
@@ -31,7 +34,7 @@ def names(covers) -> list[str]:
 
 
 def test_every_kind_has_its_usual_numbers():
-    assert set(USUAL_WEIGHTS) == set(USUAL_REPAIR_MINUTES) == set(FAULTS)
+    assert set(USUAL_WEIGHTS) == {*USUAL_REPAIR_MINUTES, "nothing"} == set(FAULTS)
     assert set(USUAL_CHECK_MINUTES) == set(CHECKS)
     assert min(USUAL_WEIGHTS.values()) > 0
 
@@ -108,6 +111,31 @@ def test_what_comes_off_first():
     assert names(repair_covers(load("alder"), "glazed belt")) == ["bottom plate"]
 
 
+def test_minutes_alone_leave_the_covers_of_the_kind():
+    """An entry of its own for the minutes says nothing of covers; one that says "none" does."""
+    said = [
+        {"kind": "look at a part", "under": ["plate"]},
+        {"kind": "look at a part", "of": "lever", "minutes": 6},
+        {"kind": "look at a part", "of": "hook", "under": []},
+    ]
+    here = small(cover=COVERS, check=said)
+    lids = [names(check_covers(here, "look at a part", thing)) for thing in ("lever", "latch", "hook")]
+    assert lids == [["lid", "plate"], ["lid", "plate"], []]
+    assert check_minutes(here, "look at a part", "lever") == 6
+    assert names(repair_covers(here, "bent lever", "lever")) == ["lid", "plate"]
+
+
+def test_of_several_motors_each_belt_is_reached_as_it_is_looked_at():
+    values = copy.deepcopy(CEDAR)
+    values["belt"] = [values["belt"][0], values["belt"][0] | {"of": "drawer motor"}]
+    inner = values["cover"][0]["name"]
+    values["check"] = [{"kind": "look at a part", "of": "belt of the cam motor", "under": [inner]}]
+    here = transport_from(values, "cedar.toml")
+    assert fault_places(here, "slack belt") == ("drawer motor", "cam motor")
+    assert inner in names(repair_covers(here, "slack belt", "cam motor"))
+    assert repair_covers(here, "slack belt", "drawer motor") == ()
+
+
 @pytest.mark.parametrize(
     ("asked", "told"),
     [
@@ -125,3 +153,11 @@ def test_what_comes_off_first():
 def test_what_there_is_not(asked, told):
     with pytest.raises(MechError, match=told):
         asked(small())
+
+
+def test_that_nothing_is_wrong_is_proved_by_every_change():
+    """3 modes: 6 changes."""
+    assert repair_minutes(small(), "nothing") == 6 * USUAL_CHECK_MINUTES["try a change"]
+    slow = small(check=[{"kind": "try a change", "minutes": 2.5}])
+    assert repair_minutes(slow, "nothing") == 15
+    assert repair_minutes(small(repair=[{"fault": "nothing", "minutes": 4}]), "nothing") == 4

@@ -20,6 +20,10 @@ def drop(table: str, key: str):
     return lambda found: found[table].pop(key)
 
 
+def mesh(driver: int, driven: int) -> dict:
+    return {"name": "pinion", "driver_teeth": driver, "driven_teeth": driven, "drives": "main gear"}
+
+
 MISTAKES = {
     "no cycle": (drop("drive", "cycle"), ["[drive], key cycle", "missing", "cycle = 360"]),
     "it coasts": (put("drive", "coast", {"deg": 2}), ["[drive], key coast", "doesn't coast", "leave"]),
@@ -62,6 +66,14 @@ MISTAKES = {
     "home unloading": (
         lambda v: v["controller"]["home"].__setitem__("sense", "unloading"),
         ["key home, key sense", "unloading", "loading"],
+    ),
+    "another pinion upstream": (
+        lambda v: v.__setitem__("upstream_mesh", [mesh(13, 36)]),
+        ['[[upstream_mesh]] "pinion", key driver_teeth', "is 13", "it is 12", "count both once more"],
+    ),
+    "another wheel upstream": (
+        lambda v: v.__setitem__("upstream_mesh", [mesh(12, 35)]),
+        ['[[upstream_mesh]] "pinion", key driven_teeth', "is 35", "it is 36"],
     ),
     "code at no rest": (
         lambda v: v["contact"][0]["closed"].__setitem__(1, [{"deg": 90}, {"deg": 99}]),

@@ -6,9 +6,13 @@ contact H closes at 4 on the way back (0.36 lower, by the slide's play), and 20 
 
 from __future__ import annotations
 
+import copy
+
 import pytest
+from test_transports_read_motors import CEDAR
 
 from mechlib import transports as tr
+from mechlib.transports.files import transport_from
 from mechlib.transports.mode_change import change_from, standing_start
 from mechlib.transports.outcomes import ELSEWHERE, JAMMED, NEVER_SEEN, ON_RETRY, RIGHT
 from mechlib.transports.runs import steady
@@ -88,6 +92,14 @@ def test_coasting_ends_at_the_other_motors_stage():
     assert sound.coasted(-12.5, "loading") == BORDER and sound.coasted(-12.5, "unloading") == -13.7
     assert sound.coasted(-11.5, "unloading") == BORDER and sound.coasted(BORDER, "loading") == -10.8
     assert sound.coasted(221.9, "loading") == 222 and sound.coasted(-149.9, "unloading") == -150
+
+
+def test_names_with_braces_are_told_as_they_stand():
+    values = copy.deepcopy(CEDAR)
+    values["stage"][0]["name"] = "drawer {in} {}"
+    faulty = transport_from(values, "cedar.toml").with_faults(tr.dirty_contact("IN", 2.6))
+    leg, _ = first_leg(faulty, "OPEN", "WIND")
+    assert "contact IN does not tell that the stage drawer {in} {} is done: the drawer motor" in leg.why
 
 
 def test_a_hand_knows_nothing_of_hand_overs():

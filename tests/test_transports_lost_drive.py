@@ -6,12 +6,13 @@ on the lever's gear by 24 teeth of a gear that goes half as fast: 30 degrees a t
 
 from __future__ import annotations
 
+import tomllib
 from fractions import Fraction
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from small_machine import driven, going_round, going_round_driven, small, spring
+from small_machine import ROUND_TEXT, driven, going_round, going_round_driven, small, spring
 from small_released import stepping
 
 from mechlib import transports as tr
@@ -134,6 +135,54 @@ def test_a_gap_below_the_marks_puts_it_ahead():
     assert [run.place("lever gear", t) for t in (-20, -15, -10, -5, 0, 50)] == [-10, -5, -5, -5, 0, 50]
     across = steady(teeth_missing("lever gear", -4, 1), "loading")  # in the gap where the marks line up
     assert [across.place("lever gear", t) for t in (-10, -4, 0, 6, 16)] == [-6, 0, 0, 0, 10]
+
+
+@pytest.mark.parametrize("teeth, gap", [(0, (50, 80)), (1, (40, 70)), (-2, (70, 100))])
+def test_a_gap_slips_with_its_gear(teeth, gap):
+    """The lever's gear a tooth (10 degrees) ahead brings its gap to the hook's cam 10 degrees earlier."""
+    faults = [tr.missing_teeth("hook cam", 50, 1), tr.slip("lever gear", teeth)]
+    for order in (faults, faults[::-1]):
+        run = steady(small().with_faults(*(one for one in order if teeth or one is faults[0])), "loading")
+        start, end = gap
+        moved = [run.place("hook cam", theta) for theta in (0, start, (start + end) / 2, end, 110)]
+        assert moved == [0, start, start, start, 80]
+        seen = [run.slipped_place("hook cam", theta) for theta in (0, start, end)]
+        assert seen == [10 * teeth, 50, 50]  # really it stands where the gap left it
+
+
+def test_a_slip_of_the_part_itself_leaves_the_gap_where_it_is():
+    """Two teeth (60 degrees) ahead of the gear that has the gap."""
+    faulty = teeth_missing("hook cam", 50, 1).with_faults(tr.slip("hook cam", 2))
+    run = steady(faulty, "loading")
+    assert [run.slipped_place("hook cam", theta) for theta in (0, 50, 80, 90)] == [60, 110, 110, 120]
+
+
+def test_results_are_shared_only_where_the_gap_is_as_far():
+    """Slips elsewhere leave the way of the parts as it is; one of the gear with the gap doesn't."""
+    gap = teeth_missing("hook cam", 50, 1)
+    shared = gap.decides.gearing
+    assert gap.with_faults(tr.slip("switch", 1)).decides.gearing == shared
+    assert gap.with_faults(tr.slip("lever gear", 1)).decides.gearing != shared
+    assert small().with_faults(tr.slip("lever gear", 1)).decides.gearing == small().decides.gearing
+
+
+def test_turn_after_turn_with_a_slipped_gear():
+    """The switch two teeth ahead: its gap, 90 to 100, comes by at 70; a tooth lost before stays lost."""
+    arm = {"name": "arm gear", "kind": "gear", "teeth": 36, "meshes_with": "switch", "mark": "dot to dot"}
+    sound = going_round(part=[*tomllib.loads(ROUND_TEXT)["part"], arm])
+    faulty = sound.with_faults(tr.missing_teeth("arm gear", 90, 1), tr.slip("switch", 2))
+    run = steady(faulty, "loading")
+    assert [run.place("arm gear", t) for t in (0, 70, 80, 420, 430, 440, 500)] == [
+        0,
+        70,
+        70,
+        410,
+        420,
+        420,
+        480,
+    ]
+    again = Run(faulty, "loading", 0, 400, run.places_at(0) | {"arm gear": -10.0})
+    assert [again.place("arm gear", t) for t in (0, 70, 80, 100)] == [-10, 60, 60, 80]
 
 
 def test_changes_with_a_tooth_missing():

@@ -18,14 +18,14 @@ def test_all_of_it():
         cover=COVERS,
         how_often=[{"fault": "slip", "of": "switch", "weight": 2.5, "source": "counted here"}],
         check=[
-            {"kind": "try a change", "minutes": 0},
+            {"kind": "try a change", "minutes": 0.1},
             {"kind": "read a contact", "of": "A", "under": ["lid"]},
         ],
         repair=[{"fault": "bent lever", "of": "hook", "minutes": 12, "under": ["plate"]}],
     )
     assert here.how_often == (HowOften("slip", "switch", 2.5, "counted here"),)
     assert here.checks == (
-        BenchTime("try a change", None, 0),
+        BenchTime("try a change", None, 0.1),
         BenchTime("read a contact", "A", None, ("lid",)),
     )
     assert here.repairs == (BenchTime("bent lever", "hook", 12, ("plate",)),)
@@ -55,6 +55,7 @@ def test_what_may_be_left_out():
         ("check", {"kind": "smell", "minutes": 1}, "key kind: there is no 'smell'"),
         ("check", {"kind": "try a change"}, "neither minutes nor covers"),
         ("check", {"kind": "try a change", "minutes": -1}, "key minutes"),
+        ("check", {"kind": "try a change", "minutes": 0}, "it must be from 0.1 to 600 minutes"),
         ("check", {"kind": "try a change", "under": ["roof"]}, "key under"),
         ("check", {"kind": "read a contact", "of": "Z", "minutes": 1}, "there is no contact 'Z'"),
         ("check", {"kind": "motor current", "minutes": 1}, "this machine has no motor"),

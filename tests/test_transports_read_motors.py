@@ -9,6 +9,7 @@ from importlib import resources
 import pytest
 
 from mechlib.errors import MechError
+from mechlib.transports import weak_motor
 from mechlib.transports.files import transport_from
 from mechlib.transports.model import HandOver
 
@@ -39,6 +40,20 @@ def test_motors_belts_and_hand_overs_are_read():
         ["drawer motor"] * 2 + ["cam motor"] * 2
     )
     assert "the power of the drawer motor goes" in transport.stages[0].sentence()
+
+
+def test_a_motor_by_its_name():
+    transport = transport_from(CEDAR, "cedar.toml")
+    drawer, cam = transport.motors
+    assert transport.motor_named("cam motor") is cam and transport.motor_named(None) is drawer
+    with pytest.raises(MechError, match="no motor is called 'tray motor': there are drawer motor, cam motor"):
+        transport.motor_named("tray motor")
+
+
+def test_faults_of_the_second_motor_tell_in_the_hash():
+    sound = transport_from(CEDAR, "cedar.toml")
+    weak = sound.with_faults(weak_motor(50, "cam motor"))
+    assert hash(sound) == hash(transport_from(CEDAR, "cedar.toml")) != hash(weak)
 
 
 def stage(number: int, key: str, value):
@@ -102,6 +117,12 @@ MISTAKES = {
     "no stages": (lambda values: values.pop("stage"), "there are 2; each turns stages of its own"),
     "no motor at all": (lambda values: values.update(motor=[]), "give a [motor] table"),
     "one table for two": (lambda values: values.update(motor=CEDAR["motor"][0]), "key belt: it is a list"),
+    "no motor of a mesh": (
+        lambda v: v["upstream_mesh"][3].pop("motor"), '[[upstream_mesh]] "cam pinion", key motor: it is missing'),
+    "unknown motor of a mesh": (
+        lambda v: v["upstream_mesh"][3].update(motor="can motor"), "did you mean 'cam motor'?"),
+    "unknown gear of a mesh": (
+        lambda v: v["upstream_mesh"][3].update(drives="main geer"), "did you mean 'main gear'?"),
 }  # fmt: skip
 
 
@@ -117,6 +138,8 @@ def test_a_list_of_one_motor_is_one_motor():
     values["motor"] = values["motor"][1:]
     for row in values["stage"]:
         del row["motor"], row["hand_over"]
+    for row in values["upstream_mesh"]:
+        del row["motor"]
     transport = transport_from(values, "cedar.toml")
     assert [motor.name for motor in transport.motors] == ["cam motor"] and transport.drive.belt
     assert all(not stage.hand_overs and stage.motor is None for stage in transport.stages)

@@ -69,7 +69,7 @@ class DwellTrial:
         if self.margin.margin_deg < -CLOSE:
             gone = f"{self.mode} stands wrong by {say(-self.margin.margin_deg, '°')}"
         ruled = f"{gone} (it was {say(self.before.margin_deg, '°')}), ruled by the {self.margin.follower}"
-        return f"{ruled}; the dwell of the {self.follower} at worst: {self.budget.tight.words()}."
+        return f"{ruled}; the arc of the {self.follower} at worst: {self.budget.tight.words()}."
 
     def losses(self) -> tuple[str, ...]:
         """A sentence for each mode and interlock with less margin than before; one where there is none."""

@@ -12,6 +12,7 @@ from matplotlib.transforms import IdentityTransform
 from mechlib.draw import page as paper
 from mechlib.draw.style import FAINT, GRID, INK, ORANGE
 from mechlib.say import say
+from mechlib.transports.change_table import pairs
 from mechlib.transports.model import Transport
 from mechlib.transports.outcomes import (
     ELSEWHERE,

@@ -189,15 +189,15 @@ def _budget(figure, page, made) -> None:
     axes = _axes(figure, BUDGET, xlim=(0, made.most_deg), ylim=(2, 0))
     axes.set_yticks([0.5, 1.5], ["below", "above"], fontsize=TEXT_PT)
     axes.tick_params(axis="y", length=0, pad=12)  # room for a mark that points below 0
-    axes.set_xlabel("degrees of dwell beyond the stop angle", fontsize=SMALL, labelpad=2)
-    title = "What may be off, added up at worst, and the dwell there is"
+    axes.set_xlabel("degrees of the arc beyond the stop angle", fontsize=SMALL, labelpad=2)
+    title = "What may be off, added up at worst, and the arc there is"
     paper.put(page, NAMES, top - 40, title, fontsize=TEXT_PT, fontweight="bold")
     made.bars = {
         kind: paper.bars(axes, facecolors=fill.facecolor, edgecolors=INK, hatch=fill.hatch)
         for kind, fill in zip(KINDS, FILLS, strict=True)
     }
     signs = [("box", fill.facecolor, kind, fill.hatch) for kind, fill in zip(KINDS, FILLS, strict=True)]
-    signs += [("line", VERMILLION, "dwell there is", "-"), ("mark", PAPER, "root-sum-square", "D")]
+    signs += [("line", VERMILLION, "arc there is", "-"), ("mark", PAPER, "root-sum-square", "D")]
     _key(page, NAMES + 8, top - 16, signs)
     made.there = LineCollection([], colors=[VERMILLION], linewidths=4)
     axes.add_collection(made.there, autolim=False)

@@ -21,6 +21,8 @@ from mechlib.draw.print_sheet import (
 )
 from mechlib.draw.print_table import draw_rows, lay_out
 from mechlib.draw.style import FAINT, INK, TITLE_PT, look
+from mechlib.errors import MechError
+from mechlib.say import say
 
 SIZE = 9.0  # letters
 MM = POINTS_PER_INCH / MM_PER_INCH  # points in a millimetre
@@ -64,7 +66,12 @@ def drawn_scale(gear: GearToMake, paper: str = "A4") -> float:
     """
     width, height = paper_size(paper)
     room = min(width - 2 * EDGE, MOST_HIGH * height) / MM
-    return next((scale for scale in SCALES if gear.gear.tip_mm * scale <= room), SCALES[-1])
+    tip_mm = gear.gear.tip_mm
+    scale = next((scale for scale in SCALES if tip_mm * scale <= room), None)
+    if scale is None:
+        right = f"at a tenth there is room on {paper} for {say(room / SCALES[-1], 'mm', 0)}"
+        raise MechError(f"the gear is {say(tip_mm, 'mm', 0)} across", f"{right}; save the outline instead")
+    return scale
 
 
 def _draw_outline(page, gear: GearToMake, scale: float, middle: float, top: float) -> float:

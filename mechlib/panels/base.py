@@ -163,12 +163,7 @@ class ListedPanel(Panel):
     def _show(self, frame: bytes) -> None:
         super()._show(frame)
         wrap = "pre" if self.font == "monospace" else "pre-wrap"
-        self._text.value = (
-            f'<pre tabindex="0" role="region" aria-label="{self.label}" style="height: {self.height}; '
-            f"overflow: auto; font-family: {self.font}; white-space: {wrap}; word-break: normal; "
-            "overflow-wrap: anywhere; line-height: 1.4; margin: 0; padding: 0.4em; "
-            f'border: 1px solid #8C8C8C">{escape(self.listed)}</pre>'
-        )
+        self._text.value = framed(self.label, self.listed, f"height: {self.height}", wrap, self.font)
 
 
 class Picture(widgets.Image):
@@ -189,6 +184,78 @@ def spoken(text: str) -> str:
     '<div role="status" aria-live="polite">lift &lt; 2 mm</div>'
     """
     return f'<div role="status" aria-live="polite">{escape(text)}</div>'
+
+
+def line(text: str) -> widgets.HTML:
+    """A line of words that stay as they are; the text can't hold mark-up."""
+    return widgets.HTML(f"<div>{escape(text)}</div>")
+
+
+def headed(title: str, words: str = "") -> widgets.HTML:
+    """A heading, and words below it."""
+    below = f"<div>{escape(words)}</div>" if words else ""
+    return widgets.HTML(f'<h3 style="margin: 0.4em 0 0.2em">{escape(title)}</h3>{below}')
+
+
+def framed(
+    label: str, text: str, size: str = "max-height: 14em", wrap: str = "pre-wrap", font: str = "monospace"
+) -> str:
+    """Text to select and copy, in a frame that scrolls; ``label`` is what it is, for those who can't see it.
+
+    ``size`` and ``font`` are of CSS; ``wrap``: "pre" for tables, whose lines aren't broken.
+
+    >>> framed("rows", "a < b")[-14:]
+    'a &lt; b</pre>'
+    """
+    return (
+        f'<pre tabindex="0" role="region" aria-label="{escape(label)}" style="{size}; overflow: auto; '
+        f"font-family: {font}; white-space: {wrap}; word-break: normal; overflow-wrap: anywhere; "
+        f'line-height: 1.4; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C">{escape(text)}</pre>'
+    )
+
+
+def drop_down(label: str, options=(), **look) -> widgets.Dropdown:
+    """A list to choose from, with its label."""
+    return widgets.Dropdown(options=tuple(options), description=label, tooltip=label, **look)
+
+
+def offer(control: widgets.Dropdown, options, chosen=None) -> None:
+    """Offer other things in a list: words, or pairs of words and what they stand for.
+
+    ``chosen``, or else what was chosen before, is chosen if it is among them, else the first.
+
+    >>> where = drop_down("where", ("here", "there"), value="there")
+    >>> offer(where, ("nowhere", "there"))
+    >>> where.value
+    'there'
+    """
+    options = tuple(options)
+    values = [each[1] if isinstance(each, tuple) else each for each in options]
+    wanted = control.value if chosen is None else chosen
+    if control.options != options:
+        control.options = options
+    found = wanted if wanted in values else next(iter(values), None)
+    if control.value != found:
+        control.value = found
+
+
+class Working(widgets.IntProgress):
+    """A bar that shows how far a computation is, hidden before and after."""
+
+    def __init__(self, words: str):
+        super().__init__(min=0, max=100, description=words, layout={"display": "none"})
+        self.style.description_width = "initial"
+
+    def told(self, part: float) -> None:
+        """Show the part that is done, 0 to 1."""
+        percent = int(100 * part)
+        if percent >= self.value + 2 or percent < self.value:  # not a message for each machine
+            self.layout.display = None
+            self.value = percent
+
+    def hide(self) -> None:
+        """Hide it again."""
+        self.layout.display = "none"
 
 
 def _widgets(controls: dict[str, Range | Choice], values) -> dict[str, widgets.Widget]:

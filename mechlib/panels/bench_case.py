@@ -9,7 +9,7 @@ import ipywidgets as widgets
 from mechlib.bench.checks import covers_for
 from mechlib.bench.suspects import SLIP
 from mechlib.errors import MechError
-from mechlib.panels.base import Told, spoken
+from mechlib.panels.base import Told, Working, drop_down, framed, headed, offer, spoken
 from mechlib.panels.exercise import settled
 from mechlib.say import listing, say
 from mechlib.teaching.bench_cases import (
@@ -23,8 +23,8 @@ from mechlib.teaching.bench_cases import (
 from mechlib.teaching.case_plan import planned, replay, score
 from mechlib.teaching.case_work import CaseWork
 from mechlib.teaching.progress import Progress, here
+from mechlib.teaching.records import CASES, GIVEN_UP
 
-LESSON, GIVEN_UP = "bench_cases", "given up"
 GIVE_UP, SEE = "Give up and see the plan", "See the score and the replay"
 TEETH = "teeth: ahead (+) / behind (−)"
 _LOOK = {"style": {"description_width": "11em"}, "layout": {"width": "min(100%, 44em)"}}
@@ -45,10 +45,7 @@ class BenchCasePanel(Told):
         self._make_controls(level, number)
         self._make_buttons()
         self.clock, self.kept = widgets.HTML(), widgets.HTML()
-        self.bar = widgets.IntProgress(
-            min=0, max=100, description="the plan works", layout={"display": "none"}
-        )
-        self.bar.style.description_width = "initial"
+        self.bar = Working("the plan works")
         self.log_text, self.replay_text = (
             widgets.HTML(layout={"width": "auto"}),
             widgets.HTML(layout={"width": "auto"}),
@@ -57,9 +54,9 @@ class BenchCasePanel(Told):
         self.children = (
             widgets.HBox([c["level"], c["number"], self.open_button], layout=_WRAP),
             *(self.words, self.clock),
-            *(_headed("Check"), c["kind of check"], c["check"], self.check_button),
-            *(_headed("Name the fault"), c["kind of fault"], c["of"], c["teeth"], self.mend_button),
-            *(_headed("Log"), self.log_text, widgets.HBox([self.score_button, self.bar], layout=_WRAP)),
+            *(headed("Check"), c["kind of check"], c["check"], self.check_button),
+            *(headed("Name the fault"), c["kind of fault"], c["of"], c["teeth"], self.mend_button),
+            *(headed("Log"), self.log_text, widgets.HBox([self.score_button, self.bar], layout=_WRAP)),
             *(self.replay_text, self.kept),
         )
         self.open_case(level, number)
@@ -67,14 +64,14 @@ class BenchCasePanel(Told):
     def _make_controls(self, level: int, number: int) -> None:
         levels = [(one.sentence(), key) for key, one in LEVELS.items()]
         self.controls = {
-            "level": _list("level", levels, value=level),
+            "level": drop_down("level", levels, value=level, **_LOOK),
             "number": widgets.BoundedIntText(
                 number, min=1, max=MOST_NUMBER, description="case number", **_LOOK
             ),
-            "kind of check": _list("kind of check"),
-            "check": _list("check"),
-            "kind of fault": _list("kind of fault"),
-            "of": _list("of what"),
+            "kind of check": drop_down("kind of check", **_LOOK),
+            "check": drop_down("check", **_LOOK),
+            "kind of fault": drop_down("kind of fault", **_LOOK),
+            "of": drop_down("of what", **_LOOK),
             "teeth": widgets.IntSlider(0, -MOST_TEETH, MOST_TEETH, description=TEETH, tooltip=TEETH, **_LOOK),
         }
         for name in ("level", "check"):
@@ -112,8 +109,8 @@ class BenchCasePanel(Told):
             self.machine = self.work.case.filed
             self.replay_text.value, self.score_button.disabled = "", False
             self._checks, self._faults = checks_by_kind(self.machine), repairs_to_choose(self.machine)
-            _offer(self.controls["kind of check"], [(kind, kind) for kind in self._checks])
-            _offer(self.controls["kind of fault"], [(kind, kind) for kind in self._faults])
+            offer(self.controls["kind of check"], self._checks)
+            offer(self.controls["kind of fault"], self._faults)
             self._fill_checks()
             self._fill_faults()
             self._show(self.work.case.sentence())
@@ -148,15 +145,16 @@ class BenchCasePanel(Told):
         with self.watched():
             self._close()
             self.score_button.disabled = True
-            self.bar.layout.display = None
-            self.plan = planned(self.work.case, self._progress)
+            self.plan = planned(self.work.case, self.bar.told)
             result = score(self.work, self.plan).sentence()
-            yours = replay(self.work, True, self._progress)
+            yours = replay(self.work, True, self.bar.told)
             hidden = " ".join(one.sentence() for one in self.work.case.hidden)
             lines = [f"What was wrong: {hidden}", result, "", "YOUR STEPS", yours or "none"]
-            lines += ["", "THE PLAN'S STEPS", replay(self.plan, False, self._progress)]
-            self.replay_text.value = _text("score and replay", "\n".join(lines), "22em")
-            self.bar.layout.display = "none"
+            lines += ["", "THE PLAN'S STEPS", replay(self.plan, False, self.bar.told)]
+            self.replay_text.value = framed(
+                "score and replay", "\n".join(lines), "max-height: 22em", font="inherit"
+            )
+            self.bar.hide()
             if not self.work.closed:
                 self._write(GIVEN_UP)
             self.say(result)
@@ -165,7 +163,7 @@ class BenchCasePanel(Told):
 
     def _fill_checks(self, _=None) -> None:
         checks = self._checks.get(self.controls["kind of check"].value, ())
-        _offer(self.controls["check"], [(self._priced(check), check) for check in checks])
+        offer(self.controls["check"], [(self._priced(check), check) for check in checks])
 
     def _priced(self, check) -> str:
         covers = [
@@ -176,13 +174,8 @@ class BenchCasePanel(Told):
 
     def _fill_faults(self, _=None) -> None:
         kind = self.controls["kind of fault"].value
-        _offer(self.controls["of"], [(of, of) for of in self._faults.get(kind, ())])
+        offer(self.controls["of"], self._faults.get(kind, ()))
         self.controls["teeth"].layout.display = None if kind == SLIP else "none"
-
-    def _progress(self, part: float) -> None:
-        percent = int(100 * part)
-        if percent >= self.bar.value + 2 or percent < self.bar.value:  # not a message for each machine
-            self.bar.value = percent
 
     def _close(self) -> None:
         self.check_button.disabled = self.mend_button.disabled = True
@@ -194,39 +187,13 @@ class BenchCasePanel(Told):
         off = listing(sorted(work.known.off))
         self.clock.value = f"<strong>Clock: {say(work.minutes, 'min')}.</strong> Covers off: {escape(off)}."
         self.text = work.text()
-        self.log_text.value = _text("log of the case", self.text, "11em")
+        self.log_text.value = framed("log of the case", self.text, "max-height: 11em", font="inherit")
         self.say(told)
 
     def _write(self, found: str) -> None:
         case = self.work.case
-        trouble = self.progress.checked(
-            LESSON, f"Bench case of level {case.level.number}", case.number, found
-        )
+        trouble = self.progress.checked(CASES, f"Bench case of level {case.level.number}", case.number, found)
         self.kept.value = spoken(trouble) if trouble else ""
-
-
-def _list(words: str, options=(), **given) -> widgets.Dropdown:
-    return widgets.Dropdown(options=options, description=words, tooltip=words, **given, **_LOOK)
-
-
-def _offer(control: widgets.Dropdown, options: list[tuple[str, object]]) -> None:
-    """Offer other things; what was chosen stays chosen where it is still there, else the first is."""
-    values = [value for _, value in options]
-    chosen = control.value if control.value in values else next(iter(values), None)
-    control.options = options
-    control.value = chosen
-
-
-def _headed(words: str) -> widgets.HTML:
-    return widgets.HTML(f'<h3 style="margin: 0.4em 0 0.2em">{words}</h3>')
-
-
-def _text(label: str, text: str, height: str) -> str:
-    return (
-        f'<pre tabindex="0" role="region" aria-label="{label}" style="max-height: {height}; overflow: auto; '
-        "font-family: inherit; white-space: pre-wrap; line-height: 1.4; margin: 0; padding: 0.4em; "
-        f'border: 1px solid #8C8C8C">{escape(text)}</pre>'
-    )
 
 
 def bench_case_panel(level: int = 1, number: int = 1) -> BenchCasePanel:

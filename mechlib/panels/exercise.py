@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from mechlib.errors import MechError
 from mechlib.panels.base import Told, spoken
-from mechlib.teaching.exercises import Exercise, OneOf
+from mechlib.teaching.exercises import MOST_SEED, Exercise, OneOf
 from mechlib.teaching.predictions import Prediction
 from mechlib.teaching.progress import Progress, here
 
@@ -22,6 +22,7 @@ class ExerciseBox(Told):
     """An exercise: a box or a list of choices for each field; buttons to check, for a hint, for new numbers.
 
     ``controls`` holds the widgets to fill in, by their labels; Enter in a box checks, as the button does.
+    ``numbers`` is the box with the seed: whoever types the same there gets the same numbers.
     ``drawn`` is the exercise as it stands; the text form of the box is its question.  Each check is written
     down in ``progress`` (None: beside the page); ``kept`` says it where that can't be done.
     """
@@ -41,12 +42,14 @@ class ExerciseBox(Told):
         )
         self.hint_button = _button("Hint", self._next_hint, "Show the next hint; none gives the answer")
         self.new_button = _button("New numbers", self._renew, "The same question with other numbers")
+        self.numbers = _numbers(seed)
+        self.numbers.observe(self._other_numbers, "value")
         buttons = [self.check_button, *([self.hint_button] if exercise.hints else []), self.new_button]
         self.children = (
             widgets.HTML(f"<strong>{escape(exercise.title)}</strong>"),
             self.question,
             *self.controls.values(),
-            widgets.HBox(buttons),
+            widgets.HBox([*buttons, self.numbers], layout={"flex_flow": "row wrap"}),
             self.words,
             self.hint,
             self.kept,
@@ -78,8 +81,11 @@ class ExerciseBox(Told):
             self._hints_shown += 1
 
     def _renew(self, _) -> None:
+        self.numbers.value += 1
+
+    def _other_numbers(self, change) -> None:
         with self.watched():
-            self._ask(self.drawn.seed + 1)
+            self._ask(change["new"])
 
 
 class PredictBox(Told):
@@ -149,7 +155,8 @@ class PredictBox(Told):
 
 
 def exercise_box(exercise: Exercise, seed: int = 1) -> ExerciseBox:
-    """Show an exercise with the numbers of ``seed`` (0 to 10⁹); "New numbers" goes on to the next seed.
+    """Show an exercise with the numbers of ``seed`` (0 to 10⁹); "New numbers" goes on to the next seed,
+    and a box takes any.
 
     Raises MechError for a bad seed.
 
@@ -201,6 +208,17 @@ def settled(act):
             act()
 
     return later
+
+
+def _numbers(seed: int) -> widgets.BoundedIntText:
+    """The box for the seed, in which it is called the numbers of the exercise."""
+    label = "numbers"
+    tip = "The same number gives the same exercise on every copy"
+    look = {
+        "style": {"description_width": "initial"},
+        "layout": {"width": "13em", "margin": "2px 2px 2px 1em"},
+    }
+    return widgets.BoundedIntText(seed, min=0, max=MOST_SEED, description=label, tooltip=tip, **look)
 
 
 def _button(label: str, pressed, tooltip: str) -> widgets.Button:

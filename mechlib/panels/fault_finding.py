@@ -9,12 +9,12 @@ from textwrap import wrap
 import ipywidgets as widgets
 
 from mechlib.bench.fault_search import Search, fault_search, off_after
-from mechlib.bench.next_check import Advice
+from mechlib.bench.next_check import Advice, Step
 from mechlib.bench.observations import Observation
 from mechlib.draw import LivePicture
 from mechlib.draw import fault_finding as scene
 from mechlib.errors import MechError
-from mechlib.panels.base import ListedPanel, Told, spoken
+from mechlib.panels.base import ListedPanel, Told, Working, drop_down, headed, line
 from mechlib.panels.seen_form import SeenForm
 from mechlib.panels.timing_card import proof_sheet, timing_card
 from mechlib.say import listing, say
@@ -61,10 +61,9 @@ class FaultFinding(Told):
         self.search = fault_search(machine, self.observations, self.off)
         names = list(dict.fromkeys((machine.name, *(name.capitalize() for name in shipped()))))
         self._known = {machine.name: machine}
-        self.machine = widgets.Dropdown(options=names, description="machine", tooltip="machine")
+        self.machine = drop_down("machine", names)
         self.machine.observe(self._other_machine, "value")
-        self.bar = widgets.IntProgress(min=0, max=100, description="working out", layout={"display": "none"})
-        self.bar.style.description_width = "initial"
+        self.bar = Working("working out")
         picture = LivePicture(lambda search: search, scene, {"search": self.search}, scene.size_px())
         self.ranking = Ranking(picture, {}, name="fault_finding")
         self.entry = widgets.VBox(layout={"flex": "0 0 auto", "width": "min(100%, 42em)"})
@@ -77,9 +76,9 @@ class FaultFinding(Told):
         seen_row = widgets.HBox([self.entry, done], layout={"flex_flow": "row wrap"})
         self.children = (
             widgets.HBox([self.machine, self.bar], layout=_WRAP),
-            *(_headed("What was seen"), seen_row, self.words),
-            *(_headed("What to do next"), self.checks, self.repair),
-            *(_headed("What it can be"), self.ranking, self.card),
+            *(headed("What was seen"), seen_row, self.words),
+            *(headed("What to do next"), self.checks, self.repair),
+            *(headed("What it can be"), self.ranking, self.card),
         )
 
     # ---- What the reader does ----
@@ -89,53 +88,60 @@ class FaultFinding(Told):
         off = off_after(self.transport, seen.check, self.off)
         self._work_out([*self.observations, seen], off, self.mended)
 
-    def remove(self, number: int) -> None:
-        """Take a thing out again, by its number from 0."""
-        kept = [one for at, one in enumerate(self.observations) if at != number]
-        self._work_out(kept, self.off, self.mended)
+    # While it works out, the page takes further presses of buttons as they stand, and hands them on later:
+    # each says what it was made for, and one whose time has gone by is left out.
 
-    def fails_still(self) -> None:
+    def remove(self, seen: Observation) -> None:
+        """Take a thing out again."""
+        at = next((at for at, one in enumerate(self.observations) if one is seen), None)
+        if at is not None:
+            self._work_out([*self.observations[:at], *self.observations[at + 1 :]], self.off, self.mended)
+
+    def fails_still(self, step: Step) -> None:
         """The repair of the plan was made, and the machine fails as before."""
-        self._work_out(self.observations, self.off, (*self.mended, *self.search.step.repairs))
+        if step is self.search.step:
+            self._work_out(self.observations, self.off, (*self.mended, *step.repairs))
 
     def _other_machine(self, _) -> None:
         with self.watched():
             name = self.machine.value
             if name not in self._known:
                 self._known[name] = load(name.lower())
-            self.transport, self.card.children = self._known[name], ()
-            self._new_form()
-            self._work_out([], frozenset(), ())
+            if self._known[name] is not self.transport:
+                self._work_out([], frozenset(), (), self._known[name])
+                self.machine.value = self.transport.name
 
-    def _covers_changed(self, _) -> None:
-        off = frozenset(name for name, box in self.cover_boxes.items() if box.value)
-        self._work_out(self.observations, off, self.mended)
+    def _cover(self, machine: Transport, name: str, off: bool) -> None:
+        if machine is self.transport:
+            self._work_out(self.observations, self.off | {name} if off else self.off - {name}, self.mended)
 
     # ---- What the panel shows ----
 
-    def _work_out(self, observations, off, mended) -> None:
-        """Compute the search anew, a bar showing how far it is; where that can't be, all stays as it was."""
+    def _work_out(self, observations, off, mended, machine: Transport | None = None) -> None:
+        """Compute the search anew, a bar showing how far it is; where that can't be, all stays as it was.
+
+        ``machine``: another one than before.
+        """
         with self.watched():
             self.form.add_button.disabled = True
             try:
-                self.search = fault_search(self.transport, observations, off, mended, self._progress)
+                found = fault_search(machine or self.transport, observations, off, mended, self.bar.told)
+                if machine:
+                    self.transport, self.card.children = machine, ()
+                    self._new_form()
+                self.search = found
                 self.observations, self.off, self.mended = list(observations), frozenset(off), tuple(mended)
                 self.ranking.show(self.search)
                 self._show()
             except MechError as refused:
                 self.say(f"{refused}.")
             finally:
-                self.bar.layout.display = "none"
+                self.bar.hide()
                 self.form.add_button.disabled = False
 
-    def _progress(self, part: float) -> None:
-        percent = int(100 * part)
-        if percent >= self.bar.value + 2 or percent < self.bar.value:  # not a message for each machine
-            self.bar.layout.display = None
-            self.bar.value = percent
-
     def _new_form(self) -> None:
-        self.form = SeenForm(self.transport, self.add)
+        machine = self.transport
+        self.form = SeenForm(machine, lambda seen: self.add(seen) if machine is self.transport else None)
         self.entry.children = (self.form,)
 
     def _show(self) -> None:
@@ -150,13 +156,13 @@ class FaultFinding(Told):
         doubtful = {number for group in self.search.finding.doubtful for number in group}
         self.remove_buttons, rows = [], []
         for number, one in enumerate(self.observations):
-            button = _button(f"Remove {number + 1}", lambda _, number=number: self.remove(number))
+            button = _button(f"Remove {number + 1}", lambda _, one=one: self.remove(one))
             self.remove_buttons.append(button)
             doubt = " ▸ Look again: this doesn't go together with the rest." if number in doubtful else ""
-            words = _line(f"{number + 1}. {one.sentence()}{doubt}")
+            words = line(f"{number + 1}. {one.sentence()}{doubt}")
             words.layout.flex, button.layout.flex = "1 1 0", "0 0 auto"
             rows.append(widgets.HBox([button, words], layout={"align_items": "flex-start"}))
-        self.entries.children = rows or [_line("Nothing is entered yet.")]
+        self.entries.children = rows or [line("Nothing is entered yet.")]
 
     def _show_covers(self) -> None:
         self.cover_boxes = {
@@ -165,23 +171,25 @@ class FaultFinding(Told):
             )
             for cover in self.transport.covers
         }
-        for box in self.cover_boxes.values():
-            box.observe(self._covers_changed, "value")
+        machine = self.transport
+        for name, box in self.cover_boxes.items():
+            box.observe(lambda change, name=name: self._cover(machine, name, change["new"]), "value")
         boxes = list(self.cover_boxes.values())
-        self.covers.children = [widgets.HBox([_line("off already:"), *boxes], layout=_WRAP)] if boxes else []
+        self.covers.children = [widgets.HBox([line("off already:"), *boxes], layout=_WRAP)] if boxes else []
 
     def _show_checks(self) -> None:
-        self.check_buttons, rows = [], []
+        self.check_buttons, rows, form = [], [], self.form
         for one in self.search.advice:
             planned = one.check == self.search.step.check
             words = f"{'▸ the plan: ' if planned else ''}{one.check.words}"
-            button = _button(words, lambda _, one=one: self.form.show(one.check))
+            button = _button(words, lambda _, one=one: form.show(one.check))
             button.tooltip = "Make this check, then choose its result above"
             button.button_style = "info" if planned else ""
             self.check_buttons.append(button)
-            rows.append(widgets.HBox([button, _line(_told(one))], layout=_WRAP))
+            rows.append(widgets.HBox([button, line(_told(one))], layout=_WRAP))
         if rows:
-            rows.insert(0, _line("Make a check, press its button, and choose above what you saw."))
+            rows.insert(0, line("Make a check, press its button, and choose above what you saw."))
+        rows += [line(f"Caution: {words}") for words in self.search.cautions]
         self.checks.children = rows
 
     def _show_repair(self) -> None:
@@ -189,17 +197,19 @@ class FaultFinding(Told):
         if step is None or step.check:
             self.repair.children = ()
             return
-        self.works_button = _button("It works now", self._works)
-        self.fails_button = _button("It fails as before", lambda _: self.fails_still())
+        self.works_button = _button("It works now", lambda _: self._works(step))
+        self.fails_button = _button("It fails as before", lambda _: self.fails_still(step))
         self.card_button = _button("Timing card and proof sheet", self._show_card)
         steps = self.search.repair_steps()
         told = f"▸ the plan: {step.sentence()}"
         told += " The steps stand in the list below." if steps else " Then try what failed."
         buttons = [self.works_button, self.fails_button, self.card_button]
-        self.repair.children = (_line(told), widgets.HBox(buttons, layout=_WRAP))
+        self.repair.children = (line(told), widgets.HBox(buttons, layout=_WRAP))
 
-    def _works(self, _) -> None:
-        words = listing(one.words for one in self.search.step.repairs)
+    def _works(self, step: Step) -> None:
+        if step is not self.search.step:
+            return
+        words = listing(one.words for one in step.repairs)
         self.say(f"Found: {words}. Prove every mode change with the proof sheet before the covers go on.")
 
     def _show_card(self, _) -> None:
@@ -217,14 +227,6 @@ def _button(words: str, pressed) -> widgets.Button:
     button = widgets.Button(description=words, layout=_AUTO)
     button.on_click(pressed)
     return button
-
-
-def _line(words: str) -> widgets.HTML:
-    return widgets.HTML(spoken(words).replace(' role="status" aria-live="polite"', ""))
-
-
-def _headed(words: str) -> widgets.HTML:
-    return widgets.HTML(f'<h3 style="margin: 0.4em 0 0.2em">{words}</h3>')
 
 
 def fault_finding(

@@ -11,8 +11,10 @@ from mechlib.draw.gear_sheet import gear_sheet_pages
 from mechlib.draw.outline_file import save_outline
 from mechlib.draw.print_sheet import save_pages
 from mechlib.errors import MechError
+from mechlib.gears.materials import material
 from mechlib.gears.spur import Gear
 from mechlib.panels.base import Told, spoken, unused
+from mechlib.say import say
 
 OUTLINES, SHEET = (".svg", ".dxf"), ".pdf"
 _WIDE = {"description_width": "initial"}
@@ -29,6 +31,7 @@ class MakeBox(Told):
         self.given = (gear, bore_mm, width_mm, made_of)
         self.title = title
         self.scale = widgets.FloatText(0.0, step=0.1, description="drawn larger, for shrinkage (%)")
+        self.usual = widgets.HTML(spoken(_shrinks(made_of)))
         self.inset = widgets.FloatText(
             0.0, step=0.01, description="edges drawn in, for the printer's line (mm)"
         )
@@ -46,7 +49,7 @@ class MakeBox(Told):
         wrapped = {"flex_flow": "row wrap"}
         self.children = (
             self.words,
-            widgets.HBox([self.scale, self.inset], layout=wrapped),
+            widgets.HBox([self.scale, self.usual, self.inset], layout={**wrapped, "grid_gap": "0 1em"}),
             widgets.HBox([self.name, *self.buttons.values()], layout=wrapped),
             self.note,
         )
@@ -76,6 +79,14 @@ class MakeBox(Told):
                 self.note.value = spoken(f"Saved as {path}.")
             except (MechError, OSError) as refused:
                 self.note.value = spoken(f"Not saved: {refused}.")
+
+
+def _shrinks(made_of: str) -> str:
+    """What is usual for a material, beside the box for it."""
+    usual = material(made_of)
+    if usual.shrinkage_percent is None:
+        return f"{usual.name} isn't moulded: 0"
+    return f"usual for {usual.name} in a mould: {say(usual.shrinkage_percent, '%', 1)}"
 
 
 def make_gear(

@@ -13,6 +13,7 @@ from mechlib.bench.own_draft import Draft
 from mechlib.bench.own_typed import KINDS
 from mechlib.bench.own_values import Names
 from mechlib.bench.own_words import place_words, places
+from mechlib.panels.base import offer
 
 NOTHING = "—"
 ANY = "doesn't matter"
@@ -102,7 +103,7 @@ class Typed(Box):
         return made
 
     def show(self, names: Names | None) -> None:
-        text = KINDS[self.field.kind].show(self.value)
+        text = KINDS[self.field.kind].show(self.value, self.field.unit)
         with self.quietly():
             if self.entry.value != text:
                 self.entry.value = text
@@ -110,8 +111,9 @@ class Typed(Box):
                 self.entry.rows = min(max(2, text.count("\n") + 2), MOST_LINES)
 
     def _typed(self, change) -> None:
-        if not self._quiet and change["new"] != KINDS[self.field.kind].show(self.value):
-            self.put(KINDS[self.field.kind].read(change["new"], self.unit()).value)
+        if not self._quiet and change["new"] != KINDS[self.field.kind].show(self.value, self.field.unit):
+            unit = self.field.unit if self.field.kind == "number" else self.unit()
+            self.put(KINDS[self.field.kind].read(change["new"], unit).value)
             self.show(None)  # the same value, typed in another way
 
 
@@ -205,7 +207,7 @@ class Needs(Several):
     def _chosen(self, name: str, words: str) -> None:
         if self._quiet:
             return
-        needs = dict(self.value or {})
+        needs = dict(self.value) if isinstance(self.value, dict) else {}
         known = places(self.states.get(name, ()))
         if words == ANY:
             needs.pop(name, None)
@@ -258,9 +260,4 @@ def box_for(draft: Draft, section: Section, row: int | None, field: Field, chang
 
 def _offer(box: widgets.Dropdown, options: list, value) -> None:
     """Offer these words, and choose one; a word that is none of them is offered, too, at the end."""
-    value = str(value)
-    options = tuple(dict.fromkeys([*options, value]))
-    if tuple(box.options) != options:
-        box.options = options
-    if box.value != value:
-        box.value = value
+    offer(box, dict.fromkeys([*options, str(value)]), str(value))

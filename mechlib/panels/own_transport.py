@@ -14,7 +14,7 @@ from mechlib.bench.own_form import PAGES
 from mechlib.bench.own_values import names_in, value_at
 from mechlib.bench.own_words import in_words
 from mechlib.errors import MechError
-from mechlib.panels.base import Told, spoken, unused
+from mechlib.panels.base import Told, framed, headed, spoken, unused
 from mechlib.panels.own_fields import box_for
 from mechlib.transports.files import shipped
 from mechlib.transports.model import Transport
@@ -102,7 +102,7 @@ class PageBox(Told):
         self.add_buttons = {}
         children = []
         for section in page.sections:
-            children += [widgets.HTML(_headed(section.title, section.words))]
+            children += [headed(section.title, section.words)]
             children += [self.lists[section.table]]
             if section.one:
                 add = widgets.Button(description=f"Add a{'n' * (section.one[0] in 'aeiou')} {section.one}")
@@ -123,10 +123,13 @@ class PageBox(Told):
         return add
 
     def remove(self, rows: Rows) -> None:
-        """Take a table out."""
-        self.form.draft.remove(rows.section, rows.row)
-        self.rows[rows.section.table].remove(rows)
-        self.form.changed()
+        """Take a table out; one that is out already, pressed a second time, changes nothing."""
+        with self.form.watched():
+            if rows not in self.rows[rows.section.table]:
+                return
+            self.form.draft.remove(rows.section, rows.row)
+            self.rows[rows.section.table].remove(rows)
+            self.form.changed()
 
     def show(self) -> None:
         """Bring the page in line with the draft."""
@@ -243,7 +246,9 @@ class OwnTransport(Told):
             self.text = self.draft.checked.sentence()
             self.say(self.text)
             lines = self.told().splitlines()[1:]
-            self.remarks.value = _listed("what is missing or wrong", "\n".join(lines)) if lines else ""
+            self.remarks.value = (
+                framed("what is missing or wrong", "\n".join(lines), "max-height: 11em") if lines else ""
+            )
             self._mark()
             self.files.show()
 
@@ -291,7 +296,7 @@ class _Files:
     def show(self) -> None:
         """Bring the text of the file in line with the draft."""
         self.as_text.value = (
-            _listed("the text of the file", self.form.draft.text(), "24em") if self.open else ""
+            framed("the text of the file", self.form.draft.text(), "max-height: 24em") if self.open else ""
         )
 
     def _toggle(self) -> None:
@@ -326,18 +331,6 @@ class _Files:
             self.replace.value = False
             wrong = "" if self.form.draft.checked.transport else ", with all that is missing or wrong"
             self.note.value = spoken(f"Saved as {saved}{wrong}.")
-
-
-def _headed(title: str, words: str) -> str:
-    return f'<h3 style="margin: 0.4em 0 0.2em">{escape(title)}</h3><div>{escape(words)}</div>'
-
-
-def _listed(label: str, text: str, height: str = "11em") -> str:
-    return (
-        f'<pre tabindex="0" role="region" aria-label="{label}" style="max-height: {height}; overflow: auto; '
-        'white-space: pre-wrap; line-height: 1.4; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C">'
-        f"{escape(text)}</pre>"
-    )
 
 
 def own_transport(source: str | Path = "dogwood") -> OwnTransport:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from html import escape
-
 import ipywidgets as widgets
 
 from mechlib.errors import MechError
 from mechlib.gears.ratios import RatiosFound, trains_for
-from mechlib.panels.base import Told
-from mechlib.panels.exercise import typed
+from mechlib.panels.base import Told, framed
+from mechlib.panels.exercise import settled, typed
 
 ROWS = 40  # shown; the sentence says how many there are
 STAGES = {"one": 1, "two": 2, "three": 3}
@@ -30,8 +28,9 @@ class RatiosBox(Told):
     def __init__(self, ratio: str, least: str, most: str, off: str, stages: int, hunting: bool):
         super().__init__("")
         given = {"ratio": ratio, "least": least, "most": most, "off": off}
+        find = settled(self.find)
         self.controls = {
-            name: typed(label, "%" if name == "off" else "", self.find) for name, label in LABELS.items()
+            name: typed(label, "%" if name == "off" else "", find) for name, label in LABELS.items()
         }
         for name, text in given.items():
             self.controls[name].value = text
@@ -48,7 +47,7 @@ class RatiosBox(Told):
             box.layout = {"width": "auto", "max_width": "34em"}
             box.style.description_width = "initial"
         self.find_button = widgets.Button(description="Find gears")
-        self.find_button.on_click(lambda _: self.find())
+        self.find_button.on_click(find)
         self._table = widgets.HTML(layout={"width": "auto"})
         self.found: RatiosFound | None = None
         wrapped = {"flex_flow": "row wrap"}
@@ -72,7 +71,7 @@ class RatiosBox(Told):
                 self.text = f"{refused}."
             self.say(self.text)
             table = self.found.table(ROWS) if self.found and self.found.total else ""
-            self._table.value = listed("trains found", table) if table else ""
+            self._table.value = framed("trains found", table, wrap="pre") if table else ""
 
     def _found(self) -> RatiosFound:
         given = {name: box.value for name, box in self.controls.items()}
@@ -100,19 +99,6 @@ def _percent(text: str) -> float:
         return float(text.replace(",", ".").rstrip(" %"))
     except ValueError:
         raise MechError(f"{LABELS['off']} is {text[:20]!r}", "write percent, such as 0.01") from None
-
-
-def listed(label: str, text: str, height: str = "14em", wrap: str = "pre") -> str:
-    """Text to select and copy, of equally wide letters, in a frame that scrolls.
-
-    >>> listed("rows", "a < b")[-14:]
-    'a &lt; b</pre>'
-    """
-    return (
-        f'<pre tabindex="0" role="region" aria-label="{escape(label)}" style="max-height: {height}; '
-        f"overflow: auto; white-space: {wrap}; line-height: 1.4; margin: 0; padding: 0.4em; "
-        f'border: 1px solid #8C8C8C">{escape(text)}</pre>'
-    )
 
 
 def find_ratio(

@@ -17,7 +17,7 @@ from mechlib.bench.observations import (
 )
 from mechlib.bench.readings import CLOSES, HELD_UP, RAN_ON, READS, STANDS_WRONG, TEETH_OFF, Reading
 from mechlib.errors import MechError
-from mechlib.panels.base import spoken
+from mechlib.panels.base import drop_down, offer, spoken
 from mechlib.teaching.typed import read_number
 from mechlib.transports.bench_practice import check_places
 from mechlib.transports.model import Transport
@@ -32,7 +32,7 @@ KINDS = {
     "current of the motor": CURRENT,
 }
 SURENESS = {"fairly sure": ERROR_RATE, "quite sure": SURE, "not sure": UNSURE}
-NOT_LOOKED = "not looked at"
+CHOOSE, NOT_LOOKED = "choose…", "not looked at"
 ELSEWHERE = {CONTACT: "through the whole travel, by hand", MARK: "where the drive stands at 0"}
 NEEDED = (READS, TEETH_OFF)  # results that mean nothing without their number
 NUMBERS = {
@@ -55,16 +55,16 @@ class SeenForm(widgets.VBox):
         self.transport, self.added, self._quiet = transport, added, False
         kinds = [words for words, kind in KINDS.items() if check_places(transport, kind)]
         self.controls = {
-            "kind": _list("what was done", kinds),
-            "of": _list("of"),
-            "mode": _list("where"),
-            "start": _list("from", transport.mode_names),
-            "target": _list("to", transport.mode_names),
-            "sense": _list("sense asked for", transport.senses),
-            "what": _list("what was seen"),
-            "detail": _list("which one stands wrong"),
+            "kind": drop_down("what was done", kinds, **_LOOK),
+            "of": drop_down("of", **_LOOK),
+            "mode": drop_down("where", **_LOOK),
+            "start": drop_down("from", transport.mode_names, **_LOOK),
+            "target": drop_down("to", transport.mode_names, **_LOOK),
+            "sense": drop_down("sense asked for", transport.senses, **_LOOK),
+            "what": drop_down("what was seen", **_LOOK),
+            "detail": drop_down("which one stands wrong", **_LOOK),
             "number": widgets.Text(continuous_update=False, **_LOOK),
-            "sure": _list("how sure", SURENESS),
+            "sure": drop_down("how sure", SURENESS, **_LOOK),
         }
         self.add_button = widgets.Button(description="Add what was seen", layout={"width": "auto"})
         self.add_button.on_click(lambda _: self.add())
@@ -72,7 +72,7 @@ class SeenForm(widgets.VBox):
         super().__init__([*self.controls.values(), widgets.HBox([self.add_button, self.note])])
         for name in ("kind", "of", "mode", "start", "target", "sense", "what"):
             self.controls[name].observe(self._changed, "value")
-        self.controls["target"].value = transport.mode_names[1]
+        self.controls["target"].value = transport.mode_names[:2][-1]
         self._fill()
 
     @property
@@ -95,14 +95,16 @@ class SeenForm(widgets.VBox):
         self._fill()
         for name in _used(self.transport, check.kind):
             self.controls[name].value = getattr(check, name) or ELSEWHERE[check.kind]
+        self._fill(anew=True)
         self._quiet = False
-        self._fill()
         shown = self.controls["number" if self.controls["what"].layout.display == "none" else "what"]
         shown.focus()
 
     def observation(self) -> Observation:
-        """What is entered; MechError for a number that can't be read or can't be."""
+        """What is entered; MechError without a result, or for a number that can't be read or can't be."""
         what, detail = self.controls["what"].value, self.controls["detail"].value
+        if what == CHOOSE:
+            raise MechError(f"{self.controls['what'].description} isn't chosen", "choose it from the list")
         number, given = None, self.controls["number"].value.strip()
         if self._unit() is not None and (given or what in NEEDED):
             found = read_number(given, self._unit())
@@ -122,6 +124,7 @@ class SeenForm(widgets.VBox):
             return
         self.note.value = ""
         self.controls["number"].value = ""
+        self._fill(anew=True)  # pressed twice, it isn't added twice
         self.added(seen)
 
     def _unit(self) -> str | None:
@@ -129,27 +132,29 @@ class SeenForm(widgets.VBox):
         what, check = self.controls["what"].value, self.check
         if what not in (READS, *NUMBERS) or what == CLOSES and check.mode:
             return None
-        scale = results_to_choose(self.transport, check)[1] if check.start != check.target else None
+        into_itself = check.start is not None and check.start == check.target
+        scale = None if into_itself else results_to_choose(self.transport, check)[1]
         return {VOLTS: "V", CURRENT: "A", TIME: "s"}.get(check.kind, scale.unit if scale else "°")
 
     def _changed(self, _) -> None:
         if not self._quiet:
             self._fill()
 
-    def _fill(self) -> None:
-        """Show the lists that this kind has, with what can be chosen in them."""
-        self._quiet = True
+    def _fill(self, anew: bool = False) -> None:
+        """Show the lists that this kind has, with what can be chosen in them; ``anew``: without a result."""
+        before, self._quiet = self._quiet, True
         kind, used = self.kind, _used(self.transport, self.kind)
         if "of" in used:
-            _offer(self.controls["of"], check_places(self.transport, kind))
+            offer(self.controls["of"], check_places(self.transport, kind))
         if "mode" in used:
-            _offer(self.controls["mode"], (ELSEWHERE[kind], *self.transport.mode_names))
+            offer(self.controls["mode"], (ELSEWHERE[kind], *self.transport.mode_names))
         start, target = self.controls["start"].value, self.controls["target"].value
         labels = (READS,)
         if start != target or "start" not in used:
             labels = results_to_choose(self.transport, self.check)[0]
-        _offer(self.controls["what"], labels)
-        _offer(self.controls["detail"], (NOT_LOOKED, *(one.name for one in self.transport.followers)))
+        results = (CHOOSE, *labels) if len(labels) > 1 else labels
+        offer(self.controls["what"], results, results[0] if anew else None)
+        offer(self.controls["detail"], (NOT_LOOKED, *(one.name for one in self.transport.followers)))
         unit, what = self._unit(), self.controls["what"].value
         self.controls["number"].description = NUMBERS.get(what, f"it reads ({unit})")
         shown = {*used, "kind", "sure", *(["what"] if len(labels) > 1 else [])}
@@ -157,7 +162,7 @@ class SeenForm(widgets.VBox):
         shown |= {"number"} if unit is not None else set()
         for name, control in self.controls.items():
             control.layout.display = None if name in shown else "none"
-        self._quiet = False
+        self._quiet = before
 
 
 def _used(transport: Transport, kind: str) -> tuple[str, ...]:
@@ -165,15 +170,3 @@ def _used(transport: Transport, kind: str) -> tuple[str, ...]:
     named = ("of",) if check_places(transport, kind) != (None,) else ()
     others = {CONTACT: ("mode",), MARK: ("mode",), LOOK: (), VOLTS: ("sense",)}
     return (*named, *others.get(kind, ("start", "target")))
-
-
-def _list(label: str, options=()) -> widgets.Dropdown:
-    return widgets.Dropdown(options=list(options), description=label, tooltip=label, **_LOOK)
-
-
-def _offer(control: widgets.Dropdown, options) -> None:
-    """Offer other things; what was chosen stays chosen where it is still there."""
-    if tuple(control.options) != tuple(options):
-        chosen = control.value
-        control.options = tuple(options)
-        control.value = chosen if chosen in options else options[0]

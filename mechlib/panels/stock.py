@@ -10,7 +10,7 @@ import ipywidgets as widgets
 from mechlib.bench.stock import Stock, read_stock, spares_bin
 from mechlib.errors import MechError
 from mechlib.panels.base import Told
-from mechlib.panels.exercise import typed
+from mechlib.panels.exercise import settled, typed
 
 INVENTED = "the invented spares bin"
 NOTHING = "no list: gears to be made only"
@@ -28,13 +28,18 @@ class StockBox(Told):
         self.stock: Stock | None = None
         self.changed = changed
         self.choice = widgets.ToggleButtons(
-            options=(INVENTED, NOTHING), value=None, style={"button_width": "auto"}
+            options=(INVENTED, NOTHING),
+            value=None,
+            description="stock list",
+            tooltip="stock list",
+            style={"button_width": "auto"},
         )
         self.choice.observe(self._chosen, "value")
-        self.path = typed("or your own list: path of a .csv file", "", self._read)
+        read = settled(self._read)
+        self.path = typed("or your own list: path of a .csv file", "", read)
         self.path.value = path
         self.read_button = widgets.Button(description="Read it")
-        self.read_button.on_click(lambda _: self._read())
+        self.read_button.on_click(read)
         self.upload = widgets.FileUpload(accept=".csv", multiple=False, description="Upload a list")
         self.upload.layout.width = "auto"
         self.upload.observe(self._uploaded, "value")

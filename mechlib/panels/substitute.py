@@ -13,10 +13,9 @@ from mechlib.draw import LivePicture, before_after
 from mechlib.draw import substitute as scene
 from mechlib.errors import MechError
 from mechlib.gears.materials import CAUTION
-from mechlib.panels.base import Panel, Picture, Told, spoken
-from mechlib.panels.exercise import typed
+from mechlib.panels.base import Panel, Picture, Told, drop_down, framed, spoken
+from mechlib.panels.exercise import settled, typed
 from mechlib.panels.gear_to_make import MakeBox
-from mechlib.panels.ratios import listed
 from mechlib.panels.stock import StockBox
 from mechlib.ranges import Choice
 
@@ -42,17 +41,13 @@ class SubstituteBox(Told):
         self._finding = self._marked = ""
         self.controls = {key: self._box(key) for key in ASKED}
         self._fill(form)
-        self.example = widgets.Dropdown(
-            options=(OWN, *EXAMPLES),
-            value=example or OWN,
-            description="start from",
-            tooltip="start from",
-            layout={"width": "min(100%, 34em)"},
+        self.example = drop_down(
+            "start from", (OWN, *EXAMPLES), value=example or OWN, layout={"width": "min(100%, 34em)"}
         )
         self.example.observe(self._started, "value")
         self.look_button = widgets.Button(description="Look for a substitute")
         self.look_button.layout = {"width": "auto", "align_self": "flex-start"}
-        self.look_button.on_click(lambda _: self.look())
+        self.look_button.on_click(settled(self.look))
         self.stock = StockBox(path)
         self.ranking = widgets.HTML(layout={"width": "auto"})
         self.row_list = widgets.Dropdown(
@@ -70,9 +65,9 @@ class SubstituteBox(Told):
     def _box(self, key: str) -> widgets.Widget:
         asked = ASKED[key]
         if asked.options:
-            box = widgets.Dropdown(options=asked.options, description=asked.title, tooltip=asked.title)
+            box = drop_down(asked.title, asked.options)
         else:
-            box = typed(asked.label, asked.unit, self.look)
+            box = typed(asked.label, asked.unit, settled(self.look))
         longest = max(len(one.title) for one in ASKED.values() if one.group == asked.group)
         box.style.description_width = f"{longest}ch"
         box.layout = {"width": f"{longest + 24}ch", "max_width": "100%"}
@@ -83,7 +78,7 @@ class SubstituteBox(Told):
         for group in GROUPS:
             boxes = [box for key, box in self.controls.items() if ASKED[key].group == group]
             groups.append(widgets.VBox([widgets.HTML(f"<strong>{escape(group)}</strong>"), *boxes]))
-        columns = (widgets.VBox([*groups[0:3:2], groups[4]]), widgets.VBox([groups[1], groups[3]]))
+        columns = (widgets.VBox([*groups[0:3:2], groups[5]]), widgets.VBox([groups[1], *groups[3:5]]))
         return widgets.HBox(columns, layout={**_WRAP, "grid_gap": "0 2em"})
 
     def _fill(self, form: dict[str, str]) -> None:
@@ -114,9 +109,7 @@ class SubstituteBox(Told):
             self.say(self._finding)
             rows = self.found.rows[:MOST_ROWS] if self.found else ()
             text = self.found.text(MOST_ROWS) if rows else ""
-            self.ranking.value = (
-                listed("gears, the best first", text, "18em", wrap="pre-wrap") if text else ""
-            )
+            self.ranking.value = framed("gears, the best first", text, "max-height: 18em") if text else ""
             self.row_list.unobserve(self._picked, "value")
             self.row_list.options = [(_told(number, row), number) for number, row in enumerate(rows)]
             self.row_list.value = 0 if rows else None
@@ -140,7 +133,8 @@ class SubstituteBox(Told):
         if row is None:
             self.text, self.judgement.value, self.place.children = self._finding, "", ()
             return
-        judged = row.sentence() + (f"{self._marked} {CAUTION}" if row.verdict != NO else "")
+        judged = row.sentence() + (self._marked if row.verdict != NO else "")
+        judged += f" {CAUTION}" if row.verdict != NO and CAUTION not in judged else ""
         self.text, self.judgement.value = f"{self._finding} {judged}", spoken(judged)
         shown = []
         if row.judged and row.judged.meshes:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-from html import escape
 from pathlib import Path
 
 import ipywidgets as widgets
@@ -13,7 +12,7 @@ from mechlib.bench import timing_card as card_of
 from mechlib.draw.style import look
 from mechlib.draw.timing_card import save_card, timing_card_pages
 from mechlib.errors import MechError
-from mechlib.panels.base import Picture, Told, spoken, unused
+from mechlib.panels.base import Picture, Told, framed, spoken, unused
 from mechlib.transports import load
 from mechlib.transports.model import Transport
 
@@ -108,10 +107,8 @@ class ProofBox(Told):
             else:
                 self.verdict = found.text()
                 self.say(found.sentence())
-            self._table.value = (
-                '<pre tabindex="0" role="region" aria-label="each change with its finding" '
-                'style="max-height: 20em; overflow: auto; line-height: 1.4; margin: 0; padding: 0.4em">'
-                f"{escape(self.verdict)}</pre>"
+            self._table.value = framed(
+                "each change with its finding", self.verdict, "max-height: 20em", "pre"
             )
 
 

@@ -59,100 +59,89 @@ UNDER_COVERS = Exercise(
     because="Each cover once, each look and the change as often as they are made.",
 )
 
-MEND_AT_ONCE = Exercise(
-    title="Mend the likeliest first",
-    question="A fault is at one of two places: in {likely} of 100 such machines at the first, in the others "
-    "at the second. Mending the first takes {first} min, the second {second} min, the try after it counted "
-    "in. You mend the first, and where the machine still fails, the second. How many minutes is that on "
-    "average? Answer to one decimal.",
+BESIDE_THE_PLAN = Exercise(
+    title="Beside the plan",
+    question="The log of a case: looked at the first mark, {look} min, it lines up. Cleaned the contacts, "
+    "{clean} min; tried, {ask} min, it fails as before. Looked at the second mark, {look} min, it is a tooth "
+    "out. Set that gear, {gear} min; tried, {ask} min, it works. The plan looked at the second mark at once, "
+    "and went on from there as you did. How many percent of its time did you take? Answer in whole percent.",
     numbers={
-        "likely": range(60, 91, 5),
-        "first": range(10, 31),
-        "second": range(10, 41),
-        "rare": lambda n: 100 - n.likely,
+        "look": range(2, 5),
+        "clean": range(6, 16),
+        "gear": range(4, 16),
+        "ask": range(1, 4),
+        "plan": lambda n: n.look + n.gear + n.ask,
+        "more": lambda n: n.look + n.clean + n.ask,
     },
-    fields=(Number("Minutes", "min", 0.06, 0, 999),),
-    right=lambda n: n.first + n.rare * n.second / 100,
+    fields=(Number("Of the plan's time", "%", 0.5, 0, 2000),),
+    right=lambda n: 100 * (n.plan + n.more) / n.plan,
     slips=(
         Slip(
-            "both in every machine",
-            lambda n: n.first + n.second,
-            "you mended the second place in every machine. In how many is it needed?",
+            "only what is more",
+            lambda n: 100 * n.more / n.plan,
+            "so much longer than the plan you took. How much is it in all?",
         ),
         Slip(
-            "first only where it helps",
-            lambda n: (n.likely * n.first + n.rare * n.second) / 100,
-            "you counted the first repair only where it helped. Are its minutes lost in the others?",
+            "upside down",
+            lambda n: 100 * n.plan / (n.plan + n.more),
+            "that is the plan's time beside yours. Which was asked for?",
         ),
         Slip(
-            "chances mixed up",
-            lambda n: n.first + n.likely * n.second / 100,
-            "you took the machines in which the first repair helps. Which ones go on to the second?",
+            "wrong repair left out",
+            lambda n: 100 * (n.plan + n.look) / n.plan,
+            "you left out the repair that didn't help. Are its minutes, and those of the try, not gone?",
         ),
-        Slip("first alone", lambda n: n.first, "some machines still fail then. What about those?"),
+        Slip(
+            "a try left out",
+            lambda n: 100 * (n.plan + n.more - n.ask) / n.plan,
+            "you counted a single try. After which steps was the machine tried?",
+        ),
     ),
     hints=(
-        "Think of a hundred machines. In how many do you make the first repair?",
-        "In how many of them do you make the second one?",
-        "Add all the minutes of the hundred, and share them by a hundred.",
+        "Write down your steps with their minutes, then those of the plan.",
+        "Every repair is followed by a try, a wrong one too.",
+        "Your minutes over those of the plan: what part is that?",
     ),
-    because="The first repair in every machine, the second in the part that still fails.",
+    because="Your minutes over those of the plan: what is above a hundred is the way round.",
 )
 
-
-def _in_order(n, chances_right: bool = True) -> tuple[float, float]:
-    """Minutes on average if the first place is mended first, and if the second is."""
-    go_on = (n.rare, n.likely) if chances_right else (n.likely, n.rare)
-    return n.first + go_on[0] * n.second / 100, n.second + go_on[1] * n.first / 100
-
-
-def _mixed_up(n) -> float:
-    """The better order, with the chances of the other one."""
-    return _in_order(n, False)[_in_order(n)[0] > _in_order(n)[1]]
-
-
-WHICH_FIRST = Exercise(
-    title="Which place first?",
-    question="A fault is at one of two places: in {likely} of 100 such machines at the first, in the others "
-    "at the second. Mending the first takes {first} min, the second {second} min, the try counted in. You "
-    "may begin at either place, and go on to the other where the machine still fails. Begin where it takes "
-    "less on average: how many minutes is that? Answer to one decimal.",
-    numbers={
-        "likely": range(55, 81, 5),
-        "first": range(16, 41),
-        "second": range(4, 21),
-        "rare": lambda n: 100 - n.likely,
-    },
-    fields=(Number("Minutes", "min", 0.06, 0, 999),),
-    right=lambda n: min(_in_order(n)),
+BREAK_EVEN = Exercise(
+    title="When does the check pay?",
+    question="A fault is at one of two places. Mending the first takes {first} min, the second {second} min, "
+    "the try counted in. A check of {check} min shows for certain which place it is. Without it you would "
+    "mend the first at once, and the second where it still fails. In how many percent of such machines must "
+    "it be the first place, so that both ways take equally long on average? Answer to one decimal.",
+    numbers={"first": range(16, 41), "second": range(12, 41), "check": range(3, 12)},
+    fields=(Number("At the first place", "%", 0.06, 0, 2000),),
+    right=lambda n: 100 * (1 - n.check / n.first),
     slips=(
         Slip(
-            "the other order",
-            lambda n: max(_in_order(n)),
-            "that is the other order. Work both out, and take the smaller.",
+            "the other machines",
+            lambda n: 100 * n.check / n.first,
+            "in so many it is the second place then. Which ones were asked for?",
         ),
         Slip(
-            "both in every machine",
-            lambda n: n.first + n.second,
-            "you mended both places in every machine. In how many is the second repair needed?",
+            "beside the second repair",
+            lambda n: 100 * (1 - n.check / n.second),
+            "the second repair is made in the same machines either way. Which one can the check save?",
         ),
         Slip(
-            "each only where it helps",
-            lambda n: (n.likely * n.first + n.rare * n.second) / 100,
-            "you counted each repair only where it helps. Do you know beforehand where that is?",
+            "beside both repairs",
+            lambda n: 100 * (1 - n.check / (n.first + n.second)),
+            "no check saves both repairs. Which one is made in vain without it?",
         ),
         Slip(
-            "chances mixed up",
-            _mixed_up,
-            "the order is right. In how many machines does the repair that you begin with not help?",
+            "upside down",
+            lambda n: 100 * n.first / n.check,
+            "more than all machines can't be. What is to be divided by what?",
         ),
     ),
     hints=(
-        "Begin at the first place: so many minutes in every machine, and the second repair in the others.",
-        "Now begin at the second place, and work out the same.",
-        "A quick repair may come first although it helps less often: what counts is chance for each minute.",
+        "Which repair is sometimes made in vain, if you don't check? In which machines?",
+        "Think of a hundred machines. How many such repairs take as long as a hundred checks?",
+        "Those are the machines with the fault at the second place. In how many is it at the first?",
     ),
-    because="Begin with the repair that has more chance for each of its minutes.",
+    because="The checks then take as long as the first repairs that are made in vain without them.",
 )
 
 CHECK_OR_MEND = Exercise(
@@ -210,4 +199,4 @@ CHECK_OR_MEND = Exercise(
     because="A check pays if it takes less than the minutes of wrong repairs that it saves on average.",
 )
 
-BENCH_MINUTES = (UNDER_COVERS, MEND_AT_ONCE, WHICH_FIRST, CHECK_OR_MEND)
+BENCH_MINUTES = (UNDER_COVERS, BESIDE_THE_PLAN, BREAK_EVEN, CHECK_OR_MEND)

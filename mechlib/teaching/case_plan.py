@@ -128,7 +128,9 @@ class Score:
     def sentence(self) -> str:
         """The minutes of both, and what to make of them."""
         plan = (
-            f"the plan took {say(self.plan_minutes, 'min')}" if self.plan_minutes else "the plan gave it up"
+            f"the plan took {say(self.plan_minutes, 'min')}"
+            if self.plan_minutes
+            else "the plan didn't mend it"
         )
         if not self.closed:
             return f"{self.title}: given up after {say(self.minutes, 'min')}; {plan}."
@@ -148,7 +150,7 @@ class Score:
 def score(work: CaseWork, plan: CaseWork) -> Score:
     """Set a reader's work beside the plan's."""
     wrong = sum(one.found in (WRONG_COUNT, OTHER_CAUSE) for one in work.did)
-    minutes = plan.minutes if plan.closed else None
+    minutes = plan.minutes if plan.closed == RIGHT else None
     return Score(work.case.title, work.minutes, wrong, work.closed, minutes)
 
 

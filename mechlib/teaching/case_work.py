@@ -10,9 +10,9 @@ from mechlib.bench.suspects import SLIP, repair_of, repair_time
 from mechlib.errors import MechError, check_count
 from mechlib.say import count, listing, say
 from mechlib.teaching.bench_cases import MOST_TEETH, BenchCase, Hidden, Mend, repairs_to_choose, told
+from mechlib.teaching.records import ONE_OF_TWO, RIGHT
 from mechlib.transports.bench_practice import check_minutes, repair_covers
 
-RIGHT, ONE_OF_TWO = "right", "one of two faults"
 WRONG_COUNT, OTHER_CAUSE = "right gear, wrong teeth", "another cause"
 STILL_THERE = "works, but a fault is left"
 DONE = (RIGHT, STILL_THERE)
@@ -175,9 +175,9 @@ class CaseWork:
             sum(one.mend is None for one in self.did),
             sum(one.mend is not None for one in self.did),
         )
-        state = "mended after" if self.closed else "still open after"
+        state = {RIGHT: "mended", STILL_THERE: "closed, a fault left in it,"}.get(self.closed, "still open")
         work = f"{count(checks, 'check')} and {count(mends, 'repair')}"
-        return f"{self.case.title}: {state} {say(self.minutes, 'min')}, {work}."
+        return f"{self.case.title}: {state} after {say(self.minutes, 'min')}, {work}."
 
     def text(self) -> str:
         """The log: complaint, every step with the clock, how far it is."""

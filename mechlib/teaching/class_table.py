@@ -11,16 +11,21 @@ from pathlib import Path
 from mechlib.say import columns, count
 from mechlib.teaching.done import Done, done
 from mechlib.teaching.pages import Page, page_of
-from mechlib.teaching.records import Check, Guess, read_each
+from mechlib.teaching.records import CASES, GIVEN_UP, ONE_OF_TWO, RIGHT, Check, Guess, read_each
 
 NO_PAGE = "(no page of this workbook)"
 NOT_TRIED = "empty"  # what an answer is found to be when nothing was filled in: no slip
+NO_SLIPS = (RIGHT, ONE_OF_TWO, GIVEN_UP)
+EXERCISE, CASE, GUESS = "exercise", "bench case", "guess"  # kinds of tasks
 CSV_HEADER = ("reader", "page", "task", "kind", "tries", "outcome", "slips", "last on")
 
 
 @dataclass(frozen=True)
 class Task:
-    """One exercise or guess of one reader: how often tried, how it stands, the slips made, the last time."""
+    """One exercise or guess of one reader: how often tried, how it stands, the slips made, the last time.
+
+    The bench cases of one level count as one task.
+    """
 
     reader: str
     page: str
@@ -47,7 +52,7 @@ class ClassTable:
 
     def sentence(self) -> str:
         """How many readers, how much was done, what recurs most, and how many files were damaged."""
-        right = sum(task.outcome == "right" for task in self.tasks)
+        right = sum(task.outcome == RIGHT and task.kind == EXERCISE for task in self.tasks)
         most = next(iter(self.slip_rows()), None)
         recurs = f" Most made: “{most[2]}” ({most[1]})." if most else ""
         damaged = f" {count(len(self.troubles), 'trouble')} in reading." if self.troubles else ""
@@ -81,9 +86,9 @@ class ClassTable:
         last = {}
         for task in self.tasks:
             place = (task.reader, task.page)
-            if task.kind == "exercise" and (place not in last or task.last > last[place].last):
+            if task.kind != GUESS and (place not in last or task.last > last[place].last):
                 last[place] = task
-        stuck = Counter((task.page, task.name) for task in last.values() if task.outcome != "right")
+        stuck = Counter((task.page, task.name) for task in last.values() if task.outcome != RIGHT)
         order = sorted(stuck, key=lambda place: (-stuck[place], place))
         return [(_short(page), exercise, str(stuck[page, exercise])) for page, exercise in order]
 
@@ -102,7 +107,7 @@ class ClassTable:
         writer = csv.writer(file)
         writer.writerow(CSV_HEADER)
         for t in self.tasks:
-            row = (t.reader, t.page, t.name, t.kind, t.tries, t.outcome, _counted(t.slips), t.last)
+            row = (t.reader, t.page, t.name, t.kind, t.tries, t.outcome, _counted(t.slips), _minute(t.last))
             writer.writerow([_harmless(cell) for cell in row])
         return file.getvalue()
 
@@ -119,7 +124,8 @@ def class_table(folder: Path, among: tuple[Page, ...]) -> ClassTable:
     """Read a folder of progress files, one or more for each reader, into one table.
 
     Parameters: ``folder`` with the files, or with a folder for each reader; ``among`` the workbook's pages.
-    A reader without a name is called after the place of the file.  Damaged files are told in ``troubles``.
+    A reader without a name is called after the place of the file; where one name comes from several folders
+    that stand side by side, each is told by the folder, too.  Damaged files are told in ``troubles``.
     Returns the table.  Raises MechError if there is no such folder.  Source: none needed, counting.
 
     >>> from tempfile import TemporaryDirectory
@@ -129,13 +135,26 @@ def class_table(folder: Path, among: tuple[Page, ...]) -> ClassTable:
     0 readers; 0 exercises right in all. 1 trouble in reading.
     """
     read = read_each(folder)
-    records = {}
+    places = {}
     for place, found in read:
         for record in found.records:
-            records[record] = (
-                record.reader or f"no name ({place.parent if place.parent.name else place.stem})"
-            )
+            places.setdefault(record, place)  # a file that was copied counts once
+    tops = {(record.reader, _top(place)) for record, place in places.items()}
+    several = Counter(reader for reader, _ in tops)
+    records = {record: _shown(record.reader, place, several) for record, place in places.items()}
     return table_of(records, among, tuple(trouble for _, found in read for trouble in found.troubles))
+
+
+def _top(place: Path) -> str:
+    """The folder beside others in which a file lies, however deep; "" for none."""
+    return place.parts[0] if len(place.parts) > 1 else ""
+
+
+def _shown(reader: str, place: Path, several: Counter) -> str:
+    """What a reader is called."""
+    if not reader:
+        return f"no name ({place.parent if place.parent.name else place.stem})"
+    return f"{reader} ({_top(place)})" if several[reader] > 1 and _top(place) else reader
 
 
 def table_of(
@@ -168,16 +187,21 @@ def _tasks(reader: str, records: list, among: tuple[Page, ...]) -> list[Task]:
     return [_task(reader, *key, own) for key, own in grouped.items()]
 
 
-def _task(reader: str, page: str, name: str, kind: type, own: list) -> Task:
-    last = own[-1].at[:16].replace("T", " ")
-    if kind is Guess:
+def _task(reader: str, page: str, name: str, kind_of_record: type, own: list) -> Task:
+    last = own[-1].at
+    if kind_of_record is Guess:
         latest = own[-1]
         came = "" if latest.came is None else f", came {latest.came}"
-        return Task(reader, page, name, "guess", 1, f"guessed {latest.guess}{came}", (), last)
+        return Task(reader, page, name, GUESS, 1, f"guessed {latest.guess}{came}", (), last)
     found = [check.found for check in own if check.found != NOT_TRIED]
-    slips = Counter(each for each in found if each != "right")
-    outcome = "right" if "right" in found else "not yet right"
-    return Task(reader, page, name, "exercise", len(found), outcome, tuple(slips.most_common()), last)
+    slips = Counter(each for each in found if each not in NO_SLIPS)
+    outcome = RIGHT if RIGHT in found else "not yet right"
+    kind = CASE if own[-1].lesson == CASES else EXERCISE
+    return Task(reader, page, name, kind, len(found), outcome, tuple(slips.most_common()), last)
+
+
+def _minute(at: str) -> str:
+    return at[:16].replace("T", " ")
 
 
 def _short(page: str) -> str:

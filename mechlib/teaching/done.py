@@ -7,17 +7,21 @@ from dataclasses import dataclass
 
 from mechlib.say import columns, count
 from mechlib.teaching.pages import Page, page_of
-from mechlib.teaching.records import Check, Guess
+from mechlib.teaching.records import CASES, Check, Guess
 
 
 @dataclass(frozen=True)
 class PageDone:
-    """What is done on one page: exercises that came right, guesses made, the time of the last record."""
+    """What is done on one page: exercises that came right, guesses made, the time of the last record.
+
+    ``cases``: bench cases that were mended, each once; they are no exercises.
+    """
 
     page: Page
     right: int
     guesses: int
     last: str
+    cases: int = 0
 
     @property
     def finished(self) -> bool:
@@ -29,9 +33,15 @@ class PageDone:
         if not self.last:
             return f"{self.page.title}: not begun."
         right, guesses = _share(self.right, self.page.exercises), _share(self.guesses, self.page.guesses)
-        return (
-            f"{self.page.title}: {right} exercises right, {guesses} guesses made, last on {self.last[:10]}."
-        )
+        mended = f", {count(self.cases, 'case')} mended" if self.cases else ""
+        when = f"last on {self.last[:10]}"
+        return f"{self.page.title}: {right} exercises right{mended}, {guesses} guesses made, {when}."
+
+    @property
+    def told(self) -> str:
+        """The exercises that came right, and the cases, for a table."""
+        cases = f", {count(self.cases, 'case')}" if self.cases else ""
+        return _share(self.right, self.page.exercises) + cases
 
 
 @dataclass(frozen=True)
@@ -63,7 +73,7 @@ class Done:
         return tuple(
             (
                 row.page.title,
-                _share(row.right, row.page.exercises),
+                row.told,
                 _share(row.guesses, row.page.guesses),
                 row.last[:10] or "not begun",
             )
@@ -95,9 +105,10 @@ def done(records: Iterable[Check | Guess], among: tuple[Page, ...], reader: str 
         here = [record for record in own if page_of(record, among) is page]
         checks = [record for record in here if isinstance(record, Check)]
         if page.exercises or page.guesses or here:
-            right = len({check.exercise for check in checks if check.right})
+            right = len({check.exercise for check in checks if check.right and check.lesson != CASES})
+            cases = len({(c.exercise, c.seed) for c in checks if c.right and c.lesson == CASES})
             guesses = len({record.question for record in here if isinstance(record, Guess)})
-            rows.append(PageDone(page, right, guesses, max((r.at for r in here), default="")))
+            rows.append(PageDone(page, right, guesses, max((r.at for r in here), default=""), cases))
     return Done(reader, tuple(rows))
 
 

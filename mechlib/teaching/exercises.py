@@ -16,6 +16,7 @@ from mechlib.errors import MechError, check_count, check_number
 from mechlib.say import listing, say
 from mechlib.teaching.typed import Reading, in_words, quoted, read_number
 
+MOST_SEED = 10**9
 TRIES = 1000  # draws with one seed before an exercise is given up as badly made
 
 
@@ -236,7 +237,7 @@ class Exercise:
         Numbers for which two of the answers (the right one, the slips') can't be told apart are drawn again.
         Raises MechError for a bad seed, for a computed answer that makes no sense, and when no draw will do.
         """
-        seed = check_count("seed", seed, 0, 10**9)
+        seed = check_count("seed", seed, 0, MOST_SEED)
         stream = random.Random(f"{self.title} {seed}")  # else exercises side by side draw alike
         for _ in range(TRIES):
             drawn = self._filled(seed, self._numbers(stream))

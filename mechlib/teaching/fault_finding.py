@@ -153,7 +153,7 @@ ON_AVERAGE = Exercise(
     "{clean} minutes, setting the gear {set_} minutes, each with the try afterwards. You clean first, and "
     "set the gear only if it still fails. How many minutes does it take on average? Answer to one decimal.",
     numbers={"share": range(20, 86), "clean": range(4, 16), "set_": range(16, 46)},
-    fields=(Number("On average", "minutes", 0.06, 0, 900),),
+    fields=(Number("On average", "min", 0.06, 0, 900),),
     right=lambda n: n.clean + (100 - n.share) * n.set_ / 100,
     slips=(
         Slip(

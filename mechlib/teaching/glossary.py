@@ -9,7 +9,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mechlib.errors import MechError
-from mechlib.say import listing
 from mechlib.teaching.words import WORDS
 
 WIDTH = 96  # characters in a line of the printed glossary
@@ -81,7 +80,7 @@ def terms_with(text: str) -> tuple[Term, ...]:
     """Return the entries whose word or meaning contains ``text``; those whose word does come first.
 
     >>> [term.word for term in terms_with("worm")]
-    ['worm', 'worm shaft']
+    ['worm', 'worm shaft', 'start']
     """
     asked = " ".join(str(text).split()).casefold()
     by_word = [term for term in GLOSSARY if any(asked in w.casefold() for w in (term.word, *term.also))]
@@ -98,12 +97,3 @@ def glossary(terms: Iterable[Term] = GLOSSARY) -> str:
     """
     in_order = sorted(terms, key=lambda term: term.word.casefold())
     return "\n".join(textwrap.fill(term.sentence(), WIDTH, subsequent_indent="    ") for term in in_order)
-
-
-def words_of(page: int) -> str:
-    """Return the words that a page explains first, as a list in a sentence.
-
-    >>> words_of(3)[:30]
-    'planetary set, sun, ring, carr'
-    """
-    return listing(term.word for term in GLOSSARY if term.page == page)

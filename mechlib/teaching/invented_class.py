@@ -8,14 +8,37 @@ from datetime import UTC, datetime, timedelta
 from mechlib.teaching.class_table import ClassTable, table_of
 from mechlib.teaching.exercises import Exercise
 from mechlib.teaching.pages import Page
-from mechlib.teaching.records import Check
+from mechlib.teaching.records import Check, Guess
 from mechlib.teaching.slipped_tooth import SLIPPED_TOOTH
 from mechlib.teaching.trains import TRAINS
 
 BEGIN = datetime(2031, 3, 3, 9, 0, tzinfo=UTC)
-# How far each got, in exercises, and the slip out of each exercise's list that this reader tends to make.
-READERS = {"apprentice A": (10, 1), "apprentice B": (7, 0), "apprentice C": (4, 0), "apprentice D": (9, 2)}
+# How far each got, in exercises; the slip out of each exercise's list that this reader tends to make; how
+# many guesses this reader made.
+READERS = {
+    "apprentice A": (10, 1, 6),
+    "apprentice B": (7, 0, 3),
+    "apprentice C": (4, 0, 4),
+    "apprentice D": (9, 2, 5),
+}
 MOST_TRIES = 3
+# Questions of the two lessons, with an invented guess and what came.
+GUESSES = (
+    ("The main gear has 80 teeth. By how many degrees of the main cam is one tooth?", 4.0, 4.5),
+    (
+        "The mode switch is one tooth behind its mark. How does STOP to WIND end?",
+        "jammed",
+        "reached but wrong",
+    ),
+    ("The loading gear is one tooth behind its mark. How does WIND to STOP end?", "reached", "jammed"),
+    ("Loading gear 1 tooth behind, pinch cam (hanging on it) 2 ahead: how many gears to lift?", 2.0, 1.0),
+    (
+        "12 teeth drive 36; on the same shaft 10 drive 40. The motor makes 1200 rev/min. And the output?",
+        100.0,
+        100.0,
+    ),
+    ("Can this train be driven from the output?", "yes", "no"),
+)
 
 
 def invented_class(among: tuple[Page, ...]) -> ClassTable:
@@ -28,8 +51,11 @@ def invented_class(among: tuple[Page, ...]) -> ClassTable:
     """
     stream = random.Random("an invented class")
     records = {}
-    for reader, (reached, slip) in READERS.items():
+    for reader, (reached, slip, guessed) in READERS.items():
         time = BEGIN
+        for at, guess in enumerate(GUESSES[:guessed], 1):
+            stamp = (time - timedelta(minutes=5 * at)).isoformat(timespec="milliseconds")
+            records[Guess(stamp, reader, *guess)] = reader
         for at, exercise in enumerate((SLIPPED_TOOTH + TRAINS)[:reached]):
             solves = at + 1 < reached  # the last one that each tried stays open
             for found in _tries(exercise, slip, solves, stream):

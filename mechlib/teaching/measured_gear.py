@@ -22,9 +22,9 @@ from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 COS, SIN = cos(radians(20)), sin(radians(20))
 MODULES = (0.5, 0.6, 0.8, 1.0, 1.25, 1.5)
 PITCHES = (16, 20, 24, 32, 40, 48, 64)
-# A module and the diametral pitch that is easily taken for it.
 LEAST_APART_MM = 0.06  # what a caliper tells for certain
 WAYS = ("in millimetres", "in inches")
+# A module and the diametral pitch that is easily taken for it.
 RIVALS = ((0.5, 48), (0.6, 40), (1.0, 24), (1.5, 16))
 
 

@@ -3,7 +3,8 @@
 Each kernel (each page that runs) has a file of its own there, so two of them can't disturb each other.  After
 every check it writes its whole file anew under another name, waits until that is on the disk, and puts it in
 the place of the old one: at every moment there is a whole file, whatever ends the kernel.  Where nothing can
-be written the reader is told and goes on; the next check tries again with all that has happened since.
+be written the reader is told and goes on; the next check tries again with all that has happened since, which
+is lost if the kernel ends before.
 
 The environment variable MECHLIB_PROGRESS names another folder, or says "off".
 """
@@ -22,8 +23,8 @@ from mechlib.teaching.records import ENDING, LONGEST_NAME, Check, Found, Guess, 
 
 FOLDER, NAME_FILE, VARIABLE = "progress", "name.txt", "MECHLIB_PROGRESS"
 TOLD = (
-    "Not written down, because the folder “{folder}” beside this page refused ({reason}). Go on: it is kept "
-    "in memory while this page runs, and the next check tries again."
+    "Not written down, because the folder “{folder}” beside this page refused ({reason}). Go on, but don't "
+    "close the page: until there is room it is kept in memory only, and the next check tries again."
 )
 
 

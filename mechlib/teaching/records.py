@@ -27,6 +27,9 @@ from mechlib.say import count, listing
 
 VERSION = 1
 ENDING = ".jsonl"
+CASES, RIGHT = "bench_cases", "right"  # the lesson of a bench case; what an answer is found to be
+# What work on a bench case is found to be that is no slip.
+ONE_OF_TWO, GIVEN_UP = "one of two faults", "given up"
 LONGEST_NAME, LONGEST_TEXT = 40, 500  # characters
 LARGEST_FILE, MOST_FILES, MOST_FOLDERS, DEEPEST = 5_000_000, 2000, 5000, 6
 
@@ -45,7 +48,7 @@ class Check:
     @property
     def right(self) -> bool:
         """True for the right answer."""
-        return self.found == "right"
+        return self.found == RIGHT
 
     def sentence(self) -> str:
         """Who answered what, and what was found."""
@@ -223,12 +226,16 @@ def read_each(folder: Path) -> list[tuple[Path, Found]]:
 
 def _files(folder: Path) -> tuple[list[Path], list[str]]:
     """The progress files, and what was left out because there is too much."""
-    files, troubles = [], []
+    files, too_much = [], False
     for seen, (place, folders, names) in enumerate(os.walk(folder)):
         depth = len(Path(place).relative_to(folder).parts)
         folders[:] = sorted(name for name in folders if not name.startswith(".")) if depth < DEEPEST else []
         files += [Path(place, name) for name in sorted(names) if name.endswith(ENDING)]
-        if len(files) > MOST_FILES or seen > MOST_FOLDERS:
-            troubles.append("There is too much in this folder; only a part was read. Give a smaller one.")
+        if seen > MOST_FOLDERS:
+            too_much = True
             break
-    return files[:MOST_FILES], troubles
+    if len(files) > MOST_FILES:  # the newest stay: the names begin with the day
+        newest = set(sorted(files, key=lambda path: path.name)[-MOST_FILES:])
+        files, too_much = [path for path in files if path in newest], True
+    trouble = "There is too much in this folder; only a part was read. Give a smaller one."
+    return files, [trouble] * too_much

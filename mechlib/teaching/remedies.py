@@ -97,7 +97,8 @@ def _other(name: str, which: int) -> Slip:
 WHICH_REMEDY = Exercise(
     part_of="dwell_timing",
     title="Which remedy is enough?",
-    question="The brake stands right from {low_said} to {high_said}. In PLAY the cam comes to rest at "
+    question="You are drawing a new machine; nothing has been made yet. "
+    "The brake stands right from {low_said} to {high_said}. In PLAY the cam comes to rest at "
     "{first_said} when loading and at {second_said} when unloading. Each side must bear, at worst, all of "
     "these together: one tooth of the brake cam, {tooth_said}; the contact's edge, {edge_said}; coasting, "
     "{spread_said}. By "
@@ -141,7 +142,7 @@ WHICH_REMEDY = Exercise(
         Slip(
             "one stop angle only",
             lambda n: (_short(n) - n.apart, None),
-            "you measured from the far stop angle. To each end of the dwell the nearer one counts.",
+            "you measured from the far stop angle. To each end of the arc the nearer one counts.",
         ),
         Slip(
             "coasting mended already",

@@ -10,12 +10,11 @@ from math import log, log2
 
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
+from mechlib.teaching.measured_gear import RIVALS
 
 TAN = 0.364  # of 20°, as the question says it
 GEARS = ("gear A", "gear B", "gear C", "gear D")
 INCH, WORK, COUNT, SHIFTED = range(4)  # what the four of the last exercise are
-# A module and the diametral pitch that is easily taken for it.
-RIVALS = ((0.5, 48), (0.6, 40), (1.0, 24))
 
 NEW_SPEED = Exercise(
     title="Speed with the new wheel",
@@ -250,7 +249,7 @@ DECIDE = Exercise(
     "gear A: {a}; gear B: {b}; gear C: {c}; gear D: {d}. A gear may be bored out. By how many percent would "
     "the one of {new} teeth put the tape off (plus is too fast, two decimals), and which one do you take?",
     numbers={
-        "rivals": RIVALS,
+        "rivals": RIVALS[:3],  # the fourth is too coarse for a capstan
         "order": tuple(permutations(range(4))),
         "old": range(24, 51),
         "more": (-2, -1, 1, 2),

@@ -112,9 +112,9 @@ WHICH_CAM = Exercise(
     question="Three trial cams lift a roller on a slide by {rise_said} in {length}°. Known of each are its "
     "law; by how much it climbs in a radian, in the middle of its move; the base circle's radius; the "
     "roller's diameter; and the radius of the tightest bend that the roller's centre must go round, the very "
-    "ends of the move left out. A: {said_0}. B: {said_1}. C: {said_2}. The slide binds beyond {limit}°. Only "
-    "one will do. Which, and what is its pressure angle in the middle of the move, where half of the lift is "
-    "done? Answer to one decimal.",
+    "ends of the move left out. A: {said_0}. B: {said_1}. C: {said_2}. The slide binds beyond {limit}°, "
+    "and it must not knock. Only one will do. Which, and what is its pressure angle in the middle of the "
+    "move, where half of the lift is done? Answer to one decimal.",
     numbers={
         "rise": (2, 3, 4),
         "length": range(24, 37),

@@ -18,6 +18,7 @@ UNITS = {
     "N": ("N", "newton", "newtons"),
     "N·mm": ("N·mm", "n mm", "nmm", "n*mm"),
     "s": ("seconds", "second", "sec"),
+    "min": ("minutes", "minute", "min"),
     "%": ("per cent", "percent"),
     # refused by name
     "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),

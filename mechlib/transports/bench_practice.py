@@ -46,7 +46,7 @@ USUAL_REPAIR_MINUTES = {
     "slip": 3, "split gear": 20, "clip gone": 3, "missing teeth": 20, "bent lever": 10, "dirty contact": 10,
     "open contact": 20, "slack belt": 5, "glazed belt": 5, "weak motor": 25, "low supply": 30,
     "hard grease": 10, "stiff lever": 10, "dead solenoid": 15, "cut-off open": 20, "worn latch": 20,
-    "dead driver": 40, "electronics": 60, "nothing": 0,
+    "dead driver": 40, "electronics": 60,
 }  # fmt: skip
 USUAL_LIFT_MINUTES = 3  # to lift a gear out and put it back, where the file doesn't say
 
@@ -81,7 +81,7 @@ def things_of(transport: Transport) -> dict[str, tuple[str | None, ...]]:
         MOTOR: _names(motors, motors),
         BELT: _names(belts, motors),
         SENSE: tuple(_sense(sense, motor, len(motors) > 1) for motor in motors for sense in transport.senses),
-        SEEN: (*gears, *followers, *_belts_seen(belts, motors), *((SOLENOID,) if single[SOLENOID] else ())),
+        SEEN: (*gears, *followers, *belts_seen(transport), *((SOLENOID,) if single[SOLENOID] else ())),
         **{thing: (None,) if there else () for thing, there in single.items()},
     }
 
@@ -91,8 +91,17 @@ def _names(some, motors) -> tuple[str | None, ...]:
     return tuple(motor.name if len(motors) > 1 else None for motor in some)
 
 
-def _belts_seen(belts, motors) -> tuple[str, ...]:
-    return tuple(f"{BELT} of the {motor.name}" if len(motors) > 1 else BELT for motor in belts)
+def belts_seen(transport: Transport) -> dict[str, str | None]:
+    """What each belt is called where it is looked at, and the name of its motor where there are several.
+
+    >>> from mechlib.transports import load
+    >>> belts_seen(load("cedar")), belts_seen(load("alder"))
+    ({'belt of the cam motor': 'cam motor'}, {'belt': None})
+    """
+    motors = transport.motors
+    several = len(motors) > 1
+    belts = (motor.name if several else None for motor in motors if motor.belt)
+    return {f"{BELT} of the {name}" if several else BELT: name for name in belts}
 
 
 def _sense(sense: str, motor, several: bool) -> str:
@@ -184,7 +193,8 @@ def check_covers(transport: Transport, kind: str, of: str | None = None) -> tupl
 def repair_minutes(transport: Transport, kind: str, of: str | None = None) -> float:
     """Minutes of a repair, the covers apart (``repair_covers``): as the file says, else as usual.
 
-    Where the file doesn't say, a fault of a timed part takes the minutes to lift it out on top of the usual.
+    Where the file doesn't say, a fault of a timed part takes the minutes to lift it out on top of the usual,
+    and that there is no fault at all is proved by trying every change once.
     Raises MechError for kinds and places that don't exist.  Common practice, no source, where the file says
     no other.
 
@@ -196,6 +206,9 @@ def repair_minutes(transport: Transport, kind: str, of: str | None = None) -> fl
     minutes = [e.minutes for e in _said(transport.repairs, kind, of) if e.minutes is not None]
     if minutes:
         return minutes[0]
+    if kind == "nothing":
+        modes = len(transport.modes)
+        return modes * (modes - 1) * check_minutes(transport, "try a change")
     usual = float(USUAL_REPAIR_MINUTES[kind])
     if FAULTS[kind] != PART or of is None:
         return usual

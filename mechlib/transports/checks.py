@@ -17,7 +17,8 @@ def contradictions(transport: Transport) -> list[Problem]:
     found = [*_code_arcs(transport), *_obstacles(transport)]
     if not found:  # margins make sense only once every code shows in one place and nothing is in the way
         found += [*_modes(transport), *_reference(transport)]
-    return [*_outputs(transport), *found, *_end_contacts(transport), *_tracks(transport)]
+    gearing = [*_outputs(transport), *_pinions(transport)]
+    return [*gearing, *found, *_end_contacts(transport), *_tracks(transport)]
 
 
 def _outputs(transport: Transport) -> Iterator[Problem]:
@@ -35,6 +36,19 @@ def _outputs(transport: Transport) -> Iterator[Problem]:
                     f"it is {root.speed:g}, but the {stage.through} gives {speed:.10g}",
                     (f"{stage.turns} over {cam.turns}, each with the {cam.driven} driven at one speed"),
                 )
+
+
+def _pinions(transport: Transport) -> Iterator[Problem]:
+    """The mesh that drives a part-toothed main gear has the teeth of that gear and of its pinion."""
+    for mesh in transport.upstream if transport.release else ():
+        gear = transport.release.gear
+        for key, found, right in (
+            ("driver_teeth", mesh.driver_teeth, gear.pinion_teeth),
+            ("driven_teeth", mesh.driven_teeth, gear.places),
+        ):
+            if mesh.drives == MAIN_CAM and found != right:
+                what = f"it is {found}, but by the [part_toothed] gear it is {right}"
+                yield f'[[upstream_mesh]] "{mesh.name}", key {key}', what, "count both once more"
 
 
 def _codes_at_rest(transport: Transport) -> Iterator[Problem]:
@@ -166,7 +180,7 @@ def _modes(transport: Transport) -> Iterator[Problem]:
         margin = mode_margin(transport, mode.name)
         if margin.margin_deg < 0:
             out, sense = f"{-margin.margin_deg:g} degrees", f"the {margin.sense} sense"
-            what = f"reached in {sense}, the {margin.follower} is {out} out"
+            what = f"reached in {sense}, the {margin.follower} stands {out} outside its range"
             if margin.follower == THE_CODE:
                 what = f"in {sense} its code would be read {out} beyond the stop"
             yield place, what, "with every mark right each mode stands right: read the angles again"

@@ -26,12 +26,13 @@ class Decides:
 
     @cached_property
     def gearing(self) -> Key:
-        """Where every part goes along with theta, apart from slips."""
+        """Where every part goes along with theta, slips apart; but a slipped gear takes its gap along."""
         one = self.transport
+        missing = tuple((*gap, one.advance_deg[one.part(gap[0]).parent]) for gap in one.missing)
         stages = tuple((stage.start_deg, stage.end_deg, stage.drives) for stage in one.stages)
         parts = tuple((p.name, p.parent, p.parent_teeth, p.parent_speed, p.play_deg) for p in one.parts)
         roots = tuple(root.name for root in one.roots)
-        return Key((one.low_deg, one.high_deg, roots, stages, parts, one.off_at, one.missing))
+        return Key((one.low_deg, one.high_deg, roots, stages, parts, one.off_at, missing))
 
     @cached_property
     def shifts(self) -> Key:

@@ -36,7 +36,7 @@ NO_LIMIT = "no limit"
 LOW, HIGH = -1, 1  # sides of the dwell, as signs
 EDGE, COAST, LATCH = "contact edge", "coasting", "latch"
 STOPPED = "at a stop or a stage's end"
-TABLE_HEAD = ("follower", "contribution", "below", "above", "dwell")
+TABLE_HEAD = ("follower", "contribution", "below", "above", "arc")
 
 # What may be off: common practice, no source; measure your own machine where you can.
 ALLOWANCES = {
@@ -142,7 +142,7 @@ class DwellBudget:
         if self.follower == THE_CODE:
             start = f"{self.mode}: the arc on which its code can be read"
         else:
-            start = f"{self.mode}: the dwell of the {self.follower}"
+            start = f"{self.mode}: the arc of the {self.follower}"
         needed = f"needs {say(self.needed_deg, '°')} at worst, {say(self.needed_rss_deg, '°')} by "
         there = "has no limit on a side" if isinf(self.there_deg) else f"is {say(self.there_deg, '°')}"
         left = f"{self.low.words()} and {self.high.words()}"

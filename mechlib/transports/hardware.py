@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+BETWEEN_GEAR = "a gear between"  # what an upstream mesh drives, if it is neither the main gear nor an output
+
 
 @dataclass(frozen=True)
 class HandShaft:
@@ -55,8 +57,14 @@ class Root:
 
 @dataclass(frozen=True)
 class UpstreamMesh:
-    """A mesh between the motor and the main gear: a slip there changes nothing on the chart."""
+    """A mesh between a motor and the main gear: a slip there changes nothing on the chart.
+
+    ``drives``: what its driven gear is: the main cam (for the main gear itself), another output, a gear
+    between, or "" where the file doesn't say.  ``motor``: in whose train it is, None where there is but one.
+    """
 
     name: str
     driver_teeth: int
     driven_teeth: int
+    drives: str = ""
+    motor: str | None = None

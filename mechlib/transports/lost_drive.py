@@ -19,10 +19,10 @@ def past_missing_teeth(
 ) -> Knots:
     """What drives ``part`` while its parent stands at ``knots``: it stands still while a gap goes by.
 
-    ``missing``: pairs of the parent's place at which a gap starts and the teeth missing from there on; each
-    comes again with every turn of the parent.  The part is on its mark where its parent stands at 0.  With
-    ``start_deg``, the place of the part where the motion starts, whole teeth that it has lost or gained in
-    earlier turns are kept.
+    All places here have the parent's slip in them: the gap sits on its teeth.  ``missing``: pairs of the
+    parent's place at which a gap starts and the teeth missing from there on; each comes again with every
+    turn of the parent.  The part is on its mark where its parent stands at 0.  With ``start_deg``, the place
+    of the part where the motion starts, whole teeth that it has lost or gained in earlier turns are kept.
 
     >>> part = Part("arm gear", "gear", 36, "main gear", 36, 1.0, 1.0, "dot to dot")
     >>> past_missing_teeth(((0, 0.0), (100, 100.0)), part, [(50, 2)])
@@ -74,6 +74,15 @@ def coming_off(
         found.append((t1, x1))
     limit = min if sense > 0 else max
     return tuple((theta, limit(place, off)) for theta, place in found)
+
+
+def shifted(knots: Knots, by_deg: float) -> Knots:
+    """The same, so many degrees further on.
+
+    >>> shifted(((0, 0), (100, 100)), 30)
+    ((0, 30), (100, 130))
+    """
+    return tuple((theta, place + by_deg) for theta, place in knots) if by_deg else knots
 
 
 def standing(knots: Knots, place_deg: float) -> Knots:

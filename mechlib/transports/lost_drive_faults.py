@@ -30,7 +30,7 @@ class ClipGone:
 
 @dataclass(frozen=True)
 class MissingTeeth:
-    """Teeth missing on the gear that drives a part, from a place of that gear on."""
+    """Teeth missing on the gear that drives a part, from a place of that gear on (its slip included)."""
 
     part: str
     at_deg: float
@@ -92,14 +92,14 @@ def clip_gone(part: str, deg: float) -> ClipGone:
 def missing_teeth(part: str, at_deg: float, teeth: int = 1) -> MissingTeeth:
     """Teeth missing on the gear that drives a timed part: ``teeth`` of them, 1 to 60, from ``at_deg`` on.
 
-    While the parent's place (main-cam degrees, its slip left out) goes from ``at_deg`` through ``teeth``
-    pitches of the mesh, nothing drives the part: it stands, held by friction, and falls behind by as many
-    teeth.  Whole teeth, since the parent's next tooth has to find a space: assumed is a contact ratio of 1 to
-    2, as usual for spur gears (one of 2 or more would carry a single missing tooth), and that each tooth
-    drives for one pitch.  On the way back the same gap goes by, and the part has lost nothing; where the cam
-    goes round, it falls behind once more with every turn of its parent, and modes are counted in the first
-    turn after the marks stood together at 0.  Put in, it raises MechError for a place where the parent never
-    comes.  Derived from counting teeth, as in ``gears.part_toothed``.
+    While the parent's place (main-cam degrees, its slip included: the gap sits on its teeth) goes from
+    ``at_deg`` through ``teeth`` pitches of the mesh, nothing drives the part: it stands, held by friction,
+    and falls behind by as many teeth.  Whole teeth, since the parent's next tooth has to find a space:
+    assumed is a contact ratio of 1 to 2, as usual for spur gears (one of 2 or more would carry a single
+    missing tooth), and that each tooth drives for one pitch.  On the way back the same gap goes by, and the
+    part has lost nothing; where the cam goes round, it falls behind once more with every turn of its parent,
+    and modes are counted in the first turn after the marks stood together at 0.  Put in, it raises MechError
+    for a place where the parent never comes.  Derived from counting teeth, as in ``gears.part_toothed``.
 
     >>> missing_teeth("pinch cam", 120, 2).sentence()
     'Where the pinch cam is driven, 2 teeth are missing from 120.0° on.'

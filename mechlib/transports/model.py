@@ -353,7 +353,9 @@ class Transport:
 
         It goes on by the coasting angle, but not past an end stop, nor into the stage of another motor.
         """
-        stop = read_deg + SENSE[sense] * (self.coast_deg if coast_deg is None else coast_deg)
+        motor = self.motor_at(read_deg)
+        own = self.coast_deg * (motor.coasts if motor else 1.0)
+        stop = read_deg + SENSE[sense] * (own if coast_deg is None else coast_deg)
         if self.cyclic:
             return stop
         for stage in self.stages:

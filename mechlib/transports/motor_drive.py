@@ -44,7 +44,8 @@ class MotorDrive:
     ``turns_per_cam_turn``: of the motor, unloaded, for one turn of the main cam (for a motor that turns
     something else: for as many degrees of theta); ``efficiency`` and
     ``back_efficiency``: of all meshes upstream of the stages, driving and driven back (0 where the load can't
-    turn the motor, as through a worm); ``friction_Nmm``: of the train, felt at the motor.
+    turn the motor, as through a worm); ``friction_Nmm``: of the train, felt at the motor; ``coasts``: what
+    the file's coasting angle is multiplied by in its stages, 1 but for a train with other tooth counts.
 
     >>> from mechlib.drives.motor import motor_from_line
     >>> one = MotorDrive(motor_from_line(12, 3600, 8), 300, 0.5, 0.0, 0.4)
@@ -60,6 +61,7 @@ class MotorDrive:
     belt: BeltDrive | None = None
     dead_senses: tuple[str, ...] = ()
     name: str = "motor"
+    coasts: float = 1.0
 
     @cached_property
     def limit_Nmm(self) -> float:

@@ -9,6 +9,7 @@ from mechlib.transports.read_covers import MOST_MINUTES
 from mechlib.transports.read_table import Table, suggestion
 
 LEAST_WEIGHT, MOST_WEIGHT = 1e-6, 1e6
+LEAST_MINUTES = 0.1  # of a check: what it tells is weighed by its minutes
 TABLES = ("how_often", "check", "repair")
 
 
@@ -18,7 +19,7 @@ def read_bench(top: Table, transport: Transport) -> dict[str, tuple]:
     covers = [cover.name for cover in transport.covers]
     return {
         "how_often": _read_how_often(top, things),
-        "checks": _read_times(top, "check", "kind", CHECKS, things, covers),
+        "checks": _read_times(top, "check", "kind", CHECKS, things, covers, LEAST_MINUTES),
         "repairs": _read_times(top, "repair", "fault", FAULTS, things, covers),
     }
 
@@ -35,11 +36,13 @@ def _read_how_often(top: Table, things: dict[str, tuple]) -> tuple[HowOften, ...
     return tuple(found)
 
 
-def _read_times(top: Table, tables: str, key: str, kinds, things, covers) -> tuple[BenchTime, ...]:
+def _read_times(
+    top: Table, tables: str, key: str, kinds, things, covers, least: float = 0
+) -> tuple[BenchTime, ...]:
     found: list[BenchTime] = []
     for table in top.tables(tables, f"[[{tables}]] tables", optional=True):
         kind, of = _kind_and_thing(table, key, kinds, things, [(e.kind, e.of) for e in found])
-        minutes = table.number("minutes", 0, MOST_MINUTES, "minutes without the covers", optional=True)
+        minutes = table.number("minutes", least, MOST_MINUTES, "minutes without the covers", optional=True)
         under = table.choices("under", covers, optional=True)
         if not table.has("minutes") and not table.has("under"):
             table.problem("minutes", "neither minutes nor covers are given", "give minutes, under, or both")

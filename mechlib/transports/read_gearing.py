@@ -8,11 +8,11 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from mechlib.transports.hardware import Cover, HandShaft, Root, UpstreamMesh
+from mechlib.transports.hardware import BETWEEN_GEAR, Cover, HandShaft, Root, UpstreamMesh
 from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Part
 from mechlib.transports.read_covers import read_access
 from mechlib.transports.read_forces import read_drag, read_mesh
-from mechlib.transports.read_motors import read_motors
+from mechlib.transports.read_motors import motor_names, read_motors
 from mechlib.transports.read_release import read_release
 from mechlib.transports.read_table import Reader, Table, suggestion, unique_name
 
@@ -117,14 +117,7 @@ def read_parts(
     reader: Reader, top: Table, roots: tuple[Root, ...], cyclic: bool, covers: tuple[Cover, ...]
 ) -> tuple[tuple[Part, ...], tuple[UpstreamMesh, ...]]:
     """The timed parts, parents first, and the meshes upstream of the main gear."""
-    upstream: list[UpstreamMesh] = []
-    for table in top.tables("upstream_mesh", "[[upstream_mesh]] tables", optional=True):
-        name = unique_name(table, {u.name for u in upstream}, "an upstream mesh")
-        driver = table.count("driver_teeth", 1, 2000, "the driving gear's teeth (starts, for a worm)")
-        driven = table.count("driven_teeth", *TEETH, "the driven gear's teeth")
-        table.done()
-        if name:
-            upstream.append(UpstreamMesh(name, driver or 10, driven or 10))
+    upstream = _read_upstream(top, roots)
     taken = {root.name for root in roots} | {MAIN_GEAR} | {u.name for u in upstream}
     drafts: dict[str, tuple[Part, Table]] = {}
     for table in top.tables("part", "[[part]] tables", optional=True):
@@ -134,6 +127,22 @@ def read_parts(
         if name:
             drafts[name] = (draft, table)
     return _hung(drafts, roots, cyclic), tuple(upstream)
+
+
+def _read_upstream(top: Table, roots: tuple[Root, ...]) -> list[UpstreamMesh]:
+    """The meshes upstream of the main gear, each in the train of one motor."""
+    upstream: list[UpstreamMesh] = []
+    motors, driven_gears = motor_names(top), (MAIN_GEAR, *(root.name for root in roots[1:]), BETWEEN_GEAR)
+    for table in top.tables("upstream_mesh", "[[upstream_mesh]] tables", optional=True):
+        name = unique_name(table, {u.name for u in upstream}, "an upstream mesh")
+        driver = table.count("driver_teeth", 1, 2000, "the driving gear's teeth (starts, for a worm)")
+        driven = table.count("driven_teeth", *TEETH, "the driven gear's teeth")
+        drives = table.choice("drives", driven_gears, optional=True) or ""
+        motor = table.choice("motor", motors) if len(motors) > 1 else None
+        table.done()
+        if name:
+            upstream.append(UpstreamMesh(name, driver or 10, driven or 10, _parent_name(drives), motor))
+    return upstream
 
 
 def _draft(table: Table, name: str, cyclic: bool) -> Part:

@@ -14,7 +14,7 @@ from math import inf
 
 from mechlib.transports.arcs import TINY, Arcs, complement, holding, intersect, merge, repeated
 from mechlib.transports.kept import Kept, Key
-from mechlib.transports.lost_drive import Knots, coming_off, past_missing_teeth, standing
+from mechlib.transports.lost_drive import Knots, coming_off, past_missing_teeth, shifted, standing
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Need, Part, Transport
 
 
@@ -60,7 +60,7 @@ class Run:
         for part in transport.parts:
             followed = self._driven(part, knots[part.parent])
             if self.sense == "unloading" and part.play_deg:
-                followed = tuple((theta, place + part.play_deg) for theta, place in followed)
+                followed = shifted(followed, part.play_deg)
             if self.places is not None:
                 followed = _held_back(followed, self.places[part.name], SENSE[self.sense])
             knots[part.name] = self._come_off(part.name, followed) if transport.off_at else followed
@@ -71,9 +71,11 @@ class Run:
         missing = [(at, teeth) for name, at, teeth in self.transport.missing if name == part.name]
         if not missing:
             return parent
+        ahead = self.transport.advance_deg[part.parent]  # a slipped parent takes its gap along
         kept = self.places is not None and self.transport.cyclic  # what earlier turns have lost
-        start = self.places[part.name] if kept else None
-        return past_missing_teeth(parent, part, missing, start, SENSE[self.sense])
+        start = self.places[part.name] + ahead if kept else None
+        stands = shifted(parent, ahead)
+        return shifted(past_missing_teeth(stands, part, missing, start, SENSE[self.sense]), -ahead)
 
     def _come_off(self, part: str, knots: Knots) -> Knots:
         """Where a part stands, some clips being gone; without ``places`` it came from afar."""

@@ -60,6 +60,23 @@ def test_an_exercise_is_answered_by_the_keyboard_alone(open_notebook, jupyter):
     assert lesson.faults == []
 
 
+def test_what_is_asked_with_a_pairs_numbers_stands_on_the_trainers_sheet(open_notebook):
+    lesson, trainer = open_notebook(TRAIN), open_notebook("21_teach_a_course.ipynb")
+    lesson.run_all()
+    trainer.run_all()
+    drawn = TRAINS[0].draw(7)
+    box = lesson.widgets(f'.widget-vbox:has(> .widget-html strong:text-is("{drawn.title}"))')
+    sheet = trainer.widgets('.widget-vbox:has(pre[aria-label="answer sheet"])')
+    sheet.locator("select").select_option(label="02 Read a gear train")
+    for each in (box, sheet):
+        each.locator("input[type=number]").fill("7")
+        each.locator("input[type=number]").press("Enter")
+    expect(box.get_by_text(drawn.question)).to_be_visible()
+    expect(sheet.locator("pre")).to_contain_text(drawn.question)  # line ends count as spaces
+    expect(sheet.get_by_text("Page 02, 5 exercises with the numbers 7.")).to_be_visible()
+    assert lesson.faults == trainer.faults == []
+
+
 def test_a_guess_is_there_again_after_the_kernel_has_gone(open_notebook, chromium, jupyter):
     lesson = lab.OpenNotebook(chromium, jupyter, TRAIN)
     lesson.run_all()

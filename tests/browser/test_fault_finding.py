@@ -5,6 +5,7 @@ from playwright.sync_api import expect
 
 from mechlib.bench.observations import tried
 from mechlib.panels.fault_finding import fault_finding
+from mechlib.panels.seen_form import CHOOSE
 
 LESSON = "10_find_the_fault.ipynb"
 
@@ -16,6 +17,15 @@ def choose(handle, key: str) -> None:
     handle.press("Enter")
 
 
+def see_first_result(seen, here) -> None:
+    """Choose the first result below the invitation to choose, in the page and in the panel here."""
+    expect(seen.locator("option:checked")).to_have_text(CHOOSE)
+    choose(seen, "ArrowDown")
+    controls = here.form.controls
+    controls["what"].value = controls["what"].options[1]
+    expect(seen.locator("option:checked")).to_have_text(controls["what"].value)
+
+
 def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_notebook):
     lesson = open_notebook(LESSON)
     lesson.run_all()
@@ -25,7 +35,9 @@ def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_noteboo
     assert listed.text_content() == here.ranking.listed
     add = panel.get_by_role("button", name="Add what was seen")
     before = picture.get_attribute("src")
-    add.press("Enter")  # OUT to STOP worked: what the lists say at first
+    seen = panel.locator(".widget-dropdown:has(label:text-is('what was seen')) select")
+    see_first_result(seen, here)
+    add.press("Enter")  # the first change in the lists worked
     here.form.add_button.click()
     expect(listed).to_have_text(here.ranking.listed)
     assert picture.get_attribute("src") != before and picture.get_attribute("title") == here.text
@@ -34,6 +46,7 @@ def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_noteboo
         here.check_buttons[number].click()
         start = panel.locator(".widget-dropdown:has(label:text-is('from')) select")
         expect(start.locator("option:checked")).to_have_text(here.form.controls["start"].value)
+    see_first_result(seen, here)
     sure = panel.locator(".widget-dropdown:has(label:text-is('how sure')) select")
     choose(sure, "ArrowDown")
     here.form.controls["sure"].value = "quite sure"
