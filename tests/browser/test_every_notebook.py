@@ -1,4 +1,8 @@
-"""Every notebook, opened and run in a real page: no error, and nothing fetched from outside the machine."""
+"""Every notebook in a real page: no error, nothing fetched from outside, every panel follows its controls.
+
+Of each panel (exercises are some, too) the first and the last control is moved from the keyboard: of sliders
+and lists where there are any, else of boxes to type in, which end with Enter.
+"""
 
 import lab
 import pytest
@@ -14,10 +18,65 @@ FAULTY_CELLS = [
 ]
 
 
+# The outermost boxes, and how many controls each has that can be used now.
+PANELS = """() => {
+  const shown = each => each.offsetParent && !each.disabled;
+  const boxes = [...document.querySelectorAll(".jp-OutputArea-output .widget-vbox")]
+    .filter(box => !box.parentElement.closest(".widget-vbox"));
+  return boxes.map((box, at) => {
+    const find = query => [...box.querySelectorAll(query)].filter(shown);
+    let controls = find(".noUi-handle, select");
+    if (!controls.length) controls = find("input[type=radio]");
+    if (!controls.length) controls = find("input[type=text], input[type=number], textarea");
+    box.dataset.panel = at;
+    controls.forEach((each, number) => { each.dataset.control = number; });
+    return controls.length;
+  });
+}"""
+SHOWN = """at => {
+  const box = document.querySelector(`[data-panel="${at}"]`);
+  const seen = query => [...box.querySelectorAll(query)];
+  return box.textContent + seen("img").map(each => each.src) + seen("[type=radio]").map(each => each.checked);
+}"""
+CHANGED = f"([at, before]) => ({SHOWN})(at) !== before"
+# A slider's handle has no name of its own (ipywidgets gives none); the words beside it say what it is.
+NAMELESS = """() => [...document.querySelectorAll(
+  ".jp-OutputArea-output :is(input, select, textarea, button, .widget-slider)"
+)].filter(each => each.offsetParent && !(
+    each.labels?.length || each.textContent.trim() || each.title || each.ariaLabel
+    || each.closest(".widget-radio")
+  )).map(each => each.outerHTML.slice(0, 120))"""
+
+
+def act(control) -> None:
+    """Move a control one step from the keyboard; a box gets something to read, and Enter."""
+    kind = control.evaluate("each => each.className.includes('noUi-handle') ? 'slider' : each.type")
+    if kind == "slider":
+        at_end = control.get_attribute("aria-valuenow") == control.get_attribute("aria-valuemax")
+        control.press("ArrowLeft" if at_end else "ArrowRight")
+    elif kind == "select-one":  # open the list first: the notebook takes a bare arrow for itself
+        last = control.evaluate("each => each.selectedIndex === each.options.length - 1")
+        for key in ("Alt+ArrowDown", "ArrowUp" if last else "ArrowDown", "Enter"):
+            control.press(key)
+    elif kind == "radio":
+        control.press("Space")
+    else:
+        control.press("End")
+        control.press("7")
+        control.press("Enter")
+
+
 @pytest.mark.parametrize("name", sorted(path.name for path in (lab.ROOT / "notebooks").glob("*.ipynb")))
 def test_notebook_runs_in_a_page(name, open_notebook):
     notebook = open_notebook(name)
     notebook.run_all()
+    page = notebook.page
+    assert page.evaluate(NAMELESS) == []
+    for at, number in enumerate(page.evaluate(PANELS)):
+        for which in sorted({0, number - 1}) if number else ():
+            before = page.evaluate(SHOWN, at)
+            act(page.locator(f'[data-panel="{at}"] [data-control="{which}"]'))
+            page.wait_for_function(CHANGED, arg=[at, before])
     assert notebook.faults == []
 
 
