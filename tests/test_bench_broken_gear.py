@@ -97,6 +97,11 @@ def test_work_at_a_timed_mesh_is_known_from_the_machine():
     alder = load("alder")
     assert Work(transport=alder, mesh="mode switch").timed
     assert not Work(transport=alder, mesh="worm wheel").timed and not Work().timed
+    cedar = load("cedar")  # the cam pinion's wheel is the main gear, with which timed parts mesh
+    assert [Work(transport=cedar, mesh="cam pinion", side=side).timed for side in ("driver", "driven")] == [
+        False,
+        True,
+    ]
 
 
 @pytest.mark.parametrize(

@@ -24,7 +24,7 @@ from mechlib.bench.predictions import ANY_RATE, OTHER, PLAIN, UNSEEN, prediction
 from mechlib.bench.readings import Reading, labels_of, reading
 from mechlib.bench.suspects import Cause, suspects
 from mechlib.errors import MechError
-from mechlib.transports import slip
+from mechlib.transports import load, slip
 from mechlib.transports.files import transport_from
 
 SEEN = [
@@ -178,11 +178,44 @@ def test_faults_in_hand_are_left_out_and_text_tells_all():
 
 
 def test_a_likelihood_is_a_probability():
-    from mechlib.bench.observations import checked, timed
-    from mechlib.transports import change, load
+    from mechlib.bench.observations import checked
+    from mechlib.transports import change
 
     seconds = change(load("dogwood"), "STOP", "PLAY").time_s
     for off in (0.0, 1.0):
         seen = checked(load("dogwood"), timed("STOP", "PLAY", seconds + off))
         found = predictions(load("dogwood")).likelihood([seen])
         assert found.min() >= 0 and found.max() <= 1
+
+
+def everything(sound, machine):
+    return [observed(sound, check, reading(machine, sound, check)) for check in checks_of(sound)]
+
+
+def test_a_sound_machine_leaves_no_doubt():
+    """No fault explains that every change works and every mark lines up; no fault at all does."""
+    found = find(load("dogwood"), everything(load("dogwood"), load("dogwood")))
+    assert found.first.causes == (Cause("nothing"),) and found.doubtful == ()
+    assert "look again" not in found.sentence()
+
+
+def test_what_only_the_electronics_explain_is_told_so():
+    odd = [tried("IN", "HALF", label) for label in ("stands wrong", "worked", "never moved")]
+    found = find(small(), odd)
+    assert found.electronics and found.doubtful
+    assert (
+        "No mechanical fault explains all that was observed: look to the electronics, or" in found.sentence()
+    )
+    marks = [looked_at("hook cam", "clip gone"), looked_at("lever gear", "clip gone"), mark_seen("switch", 1)]
+    found = find(small(), marks, pairs=0)  # what the eye sees has nothing to do with the electronics
+    assert not found.electronics and "No fault explains all" in found.sentence()
+
+
+def test_a_pair_reads_as_one_cause_in_a_list():
+    found = find(load("birch"), [tried("STOP", "PLAY", "never moved")])
+    pairs = [one for one in found.ranking if len(one.causes) == 2]
+    assert all(one.words == " together with ".join(cause.words for cause in one.causes) for one in pairs)
+    told = find(load("dogwood"), [tried("OUT", "PLAY", "stands wrong")])
+    group = next(group for group in told.alike if told.first in group)
+    whole = 100 * sum(one.probability for one in group)
+    assert f"(with it {whole:.0f}%)" in told.sentence()

@@ -7,10 +7,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of, covers_for
+from mechlib.bench.checks import CURRENT, LOOK, MARK, TRY, VOLTS, Check, checks_of, covers_for
 from mechlib.bench.decisions import after_reading
 from mechlib.bench.fault_finding import SHOWN, find
-from mechlib.bench.fault_search import OFFERED, WORTH, fault_search, off_after, without
+from mechlib.bench.fault_search import CAUTIONS, OFFERED, WORTH, fault_search, off_after, without
 from mechlib.bench.next_check import next_checks, plan
 from mechlib.bench.observations import looked_at, mark_seen, observed, tried
 from mechlib.bench.readings import WORKED, reading
@@ -139,3 +139,39 @@ def test_one_reading_by_hand():
     assert both == near(after_reading(after_reading([0.1, 0.9], two), one))  # the order doesn't matter
     with pytest.raises(MechError, match="no cause gives"):
         after_reading([1, 0], [0, 1])
+
+
+def test_a_sound_machine_is_to_be_proved_and_not_mended():
+    seen = [observed(DOGWOOD, check, reading(DOGWOOD, DOGWOOD, check)) for check in checks_of(DOGWOOD)]
+    stands = fault_search(DOGWOOD, seen)
+    assert stands.step.repairs == (Repair("nothing"),) and stands.step.words == "prove every change"
+    assert stands.step.minutes == 6  # of 3 modes each from both others, a minute each
+    assert "mend" not in stands.step.sentence() and "all is done" in stands.step.sentence()
+    again = fault_search(DOGWOOD, seen, mended=stands.step.repairs)
+    assert "It was proved, and there is a fault." in again.sentence()
+    assert "no fault at all" not in again.sentence()
+
+
+def test_the_doubts_are_those_of_the_faults_that_are_left():
+    """A worn contact explains all that was seen; once it was cleaned in vain, nothing mechanical does."""
+    seen = [COMPLAINT, mark_seen("mode switch", -3), looked_at("holder", "as it should be")]
+    found = find(DOGWOOD, seen)
+    slipped = repair_of(DOGWOOD, Cause("slip", "mode switch", "behind"))
+    left = without(found, [slipped])
+    assert found.doubtful == () and left.doubtful == ((1,),)
+    assert "look again" not in found.sentence() and "no. 2" in left.sentence()
+
+
+def test_cautions_stand_where_they_are_needed():
+    stuck = (tried("STOP", "PLAY", "never moved"), looked_at("belt", "as it should be"))
+    birch = fault_search(load("birch"), stuck)
+    kinds = {one.check.kind for one in birch.advice}
+    assert any("cut-off open" in one.causes[0].kind for one in birch.finding.ranking[:5])
+    assert CAUTIONS[1] in birch.cautions and (CAUTIONS[0] in birch.cautions) == bool(kinds & {VOLTS, CURRENT})
+    live = next(one for one in next_checks(birch.finding, number=100) if one.check.kind == VOLTS)
+    assert replace(birch, advice=(live,)).cautions == CAUTIONS
+    assert all(words in birch.text() for words in birch.cautions)
+    assert fault_search(DOGWOOD, [COMPLAINT]).cautions == ()
+    told = " ".join(CAUTIONS)
+    for word in ("qualified", "local rules", "never bridged", "why it opened", "same kind"):
+        assert word in told

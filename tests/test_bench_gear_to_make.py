@@ -68,6 +68,22 @@ def test_the_sheet_tells_all_that_is_needed():
     assert f"{made.over_pins_mm:.3f} mm over pins of 0.86 mm" in made.sentence()
 
 
+def test_an_odd_count_says_what_a_caliper_reads_of_it():
+    for gear in GEARS:
+        made, tips = to_make(gear, 1.0, 3.0), to_make(gear, 1.0, 3.0).finished_mm() @ [1, 1j]
+        read = abs(tips[:, None] - tips[None, :]).max()
+        assert f"{read:.2f} mm across its tips" in made.sentence()
+        cells = dict(made.table().rows)
+        assert (
+            ("across the tips, at most" in cells)
+            == ("outside, but" in made.sentence())
+            == (gear.teeth % 2 == 1)
+        )
+        if gear.teeth % 2:
+            assert float(cells["across the tips, at most"].split()[0]) == pytest.approx(read, abs=0.002)
+            assert cells["outside diameter"] == f"{gear.tip_mm:.3f} mm"
+
+
 def test_widths_and_pins_have_their_limits():
     assert to_make(GEARS[0], 2, 0.1).width_mm == 0.1 and to_make(GEARS[0], 0.1, 200).bore_mm == 0.1
     assert [to_make(gear, 1, 3).pin_mm for gear in GEARS] == [0.86, 1.38, 0.52]  # 1.728 modules

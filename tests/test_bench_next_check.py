@@ -6,14 +6,16 @@ import numpy as np
 import pytest
 from small_machine import small, values
 
-from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of, covers_for, minutes_for
+from mechlib.bench.checks import CURRENT, LOOK, MARK, TRY, Check, checks_of, covers_for, minutes_for
 from mechlib.bench.decisions import gathered, minutes_to_mend
 from mechlib.bench.fault_finding import find
 from mechlib.bench.next_check import next_check, next_checks, next_step, outlook, plan, ranked_checks
-from mechlib.bench.observations import looked_at, mark_seen, tried
+from mechlib.bench.observations import looked_at, mark_seen, observed, tried
 from mechlib.bench.predictions import predictions
+from mechlib.bench.readings import Reading, scale_of
 from mechlib.bench.suspects import Repair, repair_time
 from mechlib.errors import MechError
+from mechlib.transports import load
 
 WRONG = [tried("IN", "HALF", "stands wrong", which="lever")]
 COVERED = [
@@ -128,3 +130,20 @@ def test_nothing_more_to_tell():
 def test_what_makes_no_sense_is_refused(call, match):
     with pytest.raises(MechError, match=match):
         call(find(small(), WRONG, pairs=0))
+
+
+def test_results_are_told_with_their_unit_and_not_rounded_away():
+    sound = load("cedar")
+    check = Check(CURRENT, "cam motor", start="OPEN", target="REWIND")
+    step = scale_of(sound, check).step
+    low, high = (observed(sound, check, Reading("reads", None, n * step)) for n in (1, 2))
+    assert low.words != high.words and low.words.endswith(" A")
+    assert low.words == f"reads {step:.2f} A"
+    birch = load("birch")
+    then = plan(find(birch, [tried("STOP", "PLAY", "worked, but slowly")]), deep=1).then
+    assert all(words.split()[-1] in ("s", "A", "V") for words, _, _ in then if words.startswith("reads"))
+
+
+def test_unknown_covers_are_told_in_the_order_of_the_file():
+    with pytest.raises(MechError, match="there are lid and plate"):
+        next_checks(find(covered(), WRONG, pairs=0), frozenset({"roof"}))

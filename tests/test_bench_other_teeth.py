@@ -5,11 +5,11 @@ from dataclasses import replace
 
 import pytest
 
-from mechlib.bench.other_teeth import DRIVEN, DRIVER, mark_place, other_teeth, teeth_at, with_teeth
+from mechlib.bench.other_teeth import DRIVEN, DRIVER, other_teeth, teeth_at, timed_at, with_teeth
 from mechlib.errors import MechError
 from mechlib.transports import load
 from mechlib.transports.change_table import change_table
-from mechlib.transports.faults import slip, split_gear
+from mechlib.transports.faults import slip
 from mechlib.transports.files import DATA, transport_from
 from mechlib.transports.timing import margins
 
@@ -151,10 +151,6 @@ def test_a_count_far_off_breaks_everything_and_still_has_a_sentence():
         (lambda: with_teeth(ALDER, "brake cam", DRIVEN, 50.5), "whole number"),
         (lambda: with_teeth(load("birch"), "lever cam", DRIVEN, 59), "out of step"),
         (lambda: with_teeth(load("birch"), "flywheel pinion", DRIVEN, 91), "part-toothed"),
-        (lambda: mark_place(ALDER, "no such", 0, 0), "no timed part"),
-        (lambda: mark_place(ALDER, "idler cam", 0, 0), "is a sector"),
-        (lambda: mark_place(ALDER, "mode switch", 361, 0), "mark_deg"),
-        (lambda: mark_place(ALDER, "mode switch", 10, 5.1), "first_tooth_deg"),
     ],
 )
 def test_what_cannot_be_is_refused(call, words):
@@ -162,23 +158,99 @@ def test_what_cannot_be_is_refused(call, words):
         call()
 
 
-@pytest.mark.parametrize(("mark", "first"), [(91.7, 1.2), (0.0, 2.0), (359.0, 4.9), (180.0, 2.6), (2.5, 0.1)])
-def test_the_mark_goes_to_the_nearest_tooth(mark, first):
-    found = mark_place(ALDER, "mode switch", mark, first)
-    teeth = [(first + 5 * at) % 360 for at in range(72)]  # where every tooth of the new gear stands
-    gaps = [(mark - angle + 180) % 360 - 180 for angle in teeth]
-    nearest = min(range(72), key=lambda at: abs(gaps[at]))
-    assert found.tooth == nearest + 1
-    assert found.off_part_deg == pytest.approx(gaps[nearest])
-    assert found.off_cam_deg == pytest.approx(gaps[nearest] / (80 / 72))  # 80 teeth drive 72
-    assert abs(found.off_part_deg) <= 2.5 + 1e-9
+# Cedar's main gear has 60 teeth in the row with which cam pinion and brake gear mesh, 45 in its lower row.
+CEDAR, BIRCH = load("cedar"), load("birch")
 
 
-def test_a_mark_between_two_teeth_can_cost_mode_changes():
-    found = mark_place(ALDER, "mode switch", 92.4, 0.0)
-    turned = ALDER.with_faults(split_gear("mode switch", found.off_cam_deg))
-    bad = [pair for pair, cell in change_table(turned).items() if not cell.change.good]
-    assert sorted(found.failing) == sorted(bad)
-    assert found.off_part_deg == pytest.approx(2.4) and "ahead" in found.sentence()
-    behind = mark_place(ALDER, "mode switch", 92.6, 0.0)
-    assert behind.tooth == found.tooth + 1 and "behind" in behind.sentence()
+def turns(transport, name):
+    return transport.motor_named(name).turns_per_cam_turn
+
+
+@pytest.mark.parametrize(
+    ("mesh", "side", "new", "motor", "slower"),
+    [
+        ("drawer worm wheel", DRIVEN, 30, "drawer motor", 30 / 32),
+        ("drawer motor pinion", DRIVER, 12, "drawer motor", 10 / 12),
+        ("cam worm wheel", DRIVEN, 27, "cam motor", 27 / 24),
+        ("cam pinion", DRIVER, 20, "cam motor", 18 / 20),
+    ],
+)
+def test_of_several_motors_only_the_one_of_the_train_changes(mesh, side, new, motor, slower):
+    other = with_teeth(CEDAR, mesh, side, new)
+    for one in CEDAR.motors:
+        by = slower if one.name == motor else 1.0
+        assert turns(other, one.name) == pytest.approx(one.turns_per_cam_turn * by)
+    assert (other.parts, other.followers, other.roots) == (CEDAR.parts, CEDAR.followers, CEDAR.roots)
+    at = -100.0 if motor == "drawer motor" else 100.0  # within the stage of that motor, and of the other
+    assert other.coasted(at, "loading") - at == pytest.approx(1.2 / slower)
+    assert other.coasted(-at, "loading") + at == pytest.approx(1.2)
+    assert other.coasted(at, "loading", 3.0) == at + 3.0
+
+
+@pytest.mark.parametrize(("mesh", "side"), [("cam pinion", DRIVEN), ("brake gear", DRIVER)])
+def test_the_main_gear_is_one_gear_from_whichever_mesh_it_is_looked_at(mesh, side):
+    """59 teeth for 60: its motor makes 59/60 of the turns, the brake gear's row 59/60 of its turns."""
+    other = with_teeth(CEDAR, mesh, side, 59)
+    assert (other.main_teeth, teeth_at(other, "cam pinion", DRIVEN)) == (59, 59)
+    assert teeth_at(other, "brake gear", DRIVER) == 59
+    assert turns(other, "cam motor") == pytest.approx(215 * 59 / 60)
+    assert turns(other, "drawer motor") == 240
+    for part in CEDAR.parts:
+        by = 59 / 60 if "brake gear" in CEDAR.chains[part.name] else 1.0
+        assert other.part(part.name).speed == pytest.approx(part.speed * by), part.name
+    back = with_teeth(other, mesh, side, 60)
+    assert turns(back, "cam motor") == pytest.approx(215) and back.main_teeth == 60
+    found = other_teeth(CEDAR, mesh, side, 59)
+    assert found.timed and "the whole chart is drawn anew" in found.sentence()
+
+
+def test_the_lower_row_of_the_main_gear_leaves_its_pinion_alone():
+    (child,) = (part.name for part in CEDAR.parts if part.parent_teeth == 45)
+    other = with_teeth(CEDAR, child, DRIVER, 46)
+    assert (other.main_teeth, teeth_at(other, "cam pinion", DRIVEN)) == (60, 60)
+    assert other.motors == CEDAR.motors
+
+
+def test_which_gears_keep_the_marks():
+    kept = [("cam pinion", DRIVEN), ("brake gear", DRIVER), ("brake gear", DRIVEN)]
+    free = [("cam pinion", DRIVER), ("cam worm wheel", DRIVEN), ("drawer worm wheel", DRIVEN)]
+    assert all(timed_at(CEDAR, *one) for one in kept) and not any(timed_at(CEDAR, *one) for one in free)
+    assert not timed_at(BIRCH, "flywheel pinion", DRIVER)
+
+
+def test_another_pinion_at_a_part_toothed_gear_is_that_of_its_releases():
+    """From rest 0 to 160 degrees of 90 places the spring kicks 5 degrees: the pinion moves 38.75 places."""
+    for teeth in (11, 13):
+        other = with_teeth(BIRCH, "flywheel pinion", DRIVER, teeth)
+        assert other.release.gear.pinion_teeth == teeth
+        assert other.release.gear.step(0).driver_turns == pytest.approx(155 / 360 * 90 / teeth)
+        assert other.drive.turns_per_cam_turn == pytest.approx(48.26 * 12 / teeth)
+    with pytest.raises(MechError, match="a pinion of .* won't do: At rest"):
+        with_teeth(BIRCH, "flywheel pinion", DRIVER, 150)
+
+
+def unsaid(name):
+    """A shipped file that doesn't say what its upstream meshes drive."""
+    transport = load(name)
+    return replace(transport, upstream=tuple(replace(one, drives="") for one in transport.upstream))
+
+
+@pytest.mark.parametrize(
+    ("name", "mesh", "side", "new"),
+    [
+        ("cedar", "cam pinion", DRIVEN, 59),
+        ("cedar", "brake gear", DRIVER, 59),
+        ("birch", "flywheel pinion", DRIVER, 13),
+    ],
+)
+def test_where_the_file_does_not_say_what_is_driven_nothing_is_guessed(name, mesh, side, new):
+    with pytest.raises(MechError, match='say in the file which one it is: drives = "main gear" or'):
+        with_teeth(unsaid(name), mesh, side, new)
+    assert with_teeth(unsaid("cedar"), "drawer worm wheel", DRIVEN, 30).main_teeth == 60
+
+
+def test_a_gear_between_may_have_the_main_gears_count():
+    between = tuple(replace(one, drives="a gear between") for one in CEDAR.upstream)
+    other = with_teeth(replace(CEDAR, upstream=between), "cam pinion", DRIVEN, 59)
+    assert other.main_teeth == 60 and other.parts == CEDAR.parts
+    assert turns(other, "cam motor") == pytest.approx(215 * 59 / 60)

@@ -74,7 +74,8 @@ def test_whatever_is_typed_stays_and_gives_the_same_trouble_again(kind):
     @given(some.text(max_size=20) | some.text("0123456789 .,;:-toumdegh\n°", max_size=25))
     def typed(text):
         read = KINDS[kind].read(text, "teeth")
-        again = KINDS[kind].read(KINDS[kind].show(read.value), "")
+        unit = "teeth" if kind == "number" else ""
+        again = KINDS[kind].read(KINDS[kind].show(read.value, unit), unit)
         assert again.value == read.value and again.trouble == read.trouble
         assert (read.value is None) <= (
             not text.strip(" \n;,\t\r\f\v\x1c\x1d\x1e\x1f\x85\xa0") or not read.trouble
@@ -127,6 +128,22 @@ def test_arcs_as_people_write_them(typed, arcs):
     assert KINDS["arcs"].read(typed, "teeth") == (value, "")
 
 
+def test_a_unit_at_either_end_of_an_arc_counts_for_both():
+    for typed in ("10 teeth to 25", "10 to 25 teeth", "10 teeth to 25 teeth"):
+        assert KINDS["arcs"].read(typed, "deg").value == [[{"teeth": 10}, {"teeth": 25}]]
+    crank = [[{"turns": 1, "of": "crank"}, {"turns": 2, "of": "crank"}]]
+    for typed in ("1 turn of crank to 2", "1 to 2 turns of crank"):
+        assert KINDS["arcs"].read(typed, "deg").value == crank
+
+
+def test_a_state_with_two_lifts_is_told_and_nothing_is_lost():
+    read = KINDS["states"].read("off 0 mm\noff 2 mm\non 5", "")
+    assert read.value == {"off": 0, "off 2 mm": "", "on": 5}
+    assert read.trouble == "“off” stands there twice: give it one lift"
+    assert KINDS["states"].read(KINDS["states"].show(read.value), "") == read
+    assert "can't be read" in KINDS["states"].read("off\noff 2\noff 3", "").trouble
+
+
 def test_arcs_in_two_units():
     assert KINDS["arcs"].read("3 turns to 84 deg", "teeth").value == [[{"turns": 3}, {"deg": 84}]]
 
@@ -165,7 +182,23 @@ def test_states_and_tracks_as_people_write_them():
 
 
 def test_numbers_with_their_unit():
-    assert KINDS["number"].read("6,5 mm", "").value == 6.5
-    assert [KINDS["number"].read(text, "").trouble for text in ("0.5 N·mm", "12 V", "-3")] == ["", "", ""]
+    right = [
+        ("6,5 mm", "mm", 6.5),
+        ("6.5 Millimetres", "mm", 6.5),
+        ("0.5 Nmm", "N·mm", 0.5),
+        ("12V", "V", 12),
+    ]
+    right += [
+        ("12V", "V", 12),
+        ("-3", "mm", -3),
+        ("24 teeth", "", 24),
+        ("5 N/mm²", "MPa, N/mm²", 5),
+        ("20 deg", "°", 20),
+    ]
+    for text, unit, value in right:
+        assert KINDS["number"].read(text, unit) == (value, ""), text
+    for text, unit in (("1.2 cm", "mm"), ("0.5 in", "mm"), ("3 N", "N·mm"), ("12 V", ""), ("4 mm", "N/mm")):
+        read = KINDS["number"].read(text, unit)
+        assert read.value == text and "is in another unit" in read.trouble and unit in read.trouble
     assert all(KINDS["number"].read(text, "").trouble for text in ("six", "6 7", "6.5.4", "6 =", "1e5"))
     assert (number("−0,5"), figures(-2.0), figures(0.125)) == (-0.5, "−2", "0.125")

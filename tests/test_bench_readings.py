@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import tomllib
+
 import pytest
 from small_machine import driven, going_round, small
 
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check, checks_of
 from mechlib.bench.readings import labels_of, reading, scale_of
 from mechlib.bench.suspects import suspects
+from mechlib.errors import MechError
 from mechlib.transports import (
     bent_lever,
     clip_gone,
@@ -23,6 +26,7 @@ from mechlib.transports import (
     stiff_lever,
     weak_motor,
 )
+from mechlib.transports.files import DATA, transport_from
 
 
 def read(machine, filed, kind, of=None, **asked):
@@ -186,3 +190,28 @@ def test_slow_is_both_a_quarter_and_what_a_thumb_can_tell(pair, volts, label):
     alder = load("alder")
     asked = Check(TRY, start=pair[0], target=pair[1])
     assert reading(alder.with_faults(low_supply(volts)), alder, asked).label == label
+
+
+def test_a_motor_that_ran_drew_its_current_though_the_next_one_jams():
+    """Cedar's drawer runs in as ever; what holds the drum up then is the other motor's load."""
+    sound = load("cedar")
+    jammed = sound.with_faults(hard_grease("main cam", 200))
+    asked = {"start": "OPEN", "target": "REWIND"}
+    drawer = [read(machine, sound, CURRENT, "drawer motor", **asked)[2] for machine in (sound, jammed)]
+    assert drawer[1] == pytest.approx(drawer[0]) and drawer[0] > 0.05
+    assert read(jammed, sound, CURRENT, "cam motor", **asked)[2] == pytest.approx(
+        sound.motor_named("cam motor").motor.at(sound.motor_named("cam motor").limit_Nmm).current_A
+    )
+
+
+@pytest.mark.parametrize("name", ["belt cam", "belt of the arm", "solenoid"])
+def test_a_gear_is_a_gear_whatever_it_is_called(name):
+    """On a machine with a belt and on one without."""
+    for file, part in (("dogwood", "loading gear"), ("birch", "lever cam")):
+        text = (DATA / f"{file}.toml").read_text("utf-8").replace(f'"{part}"', f'"{name}"')
+        sound = transport_from(tomllib.loads(text), "x.toml")
+        labels = labels_of(sound, Check(LOOK, name))
+        assert labels == labels_of(load(file), Check(LOOK, part))
+        assert read(sound.with_faults(split_gear(name, 5)), sound, LOOK, name)[0] == "split"
+    with pytest.raises(MechError, match="isn't there"):
+        read(load("dogwood"), load("dogwood"), LOOK, "belt")

@@ -35,7 +35,7 @@ def test_a_row_is_read_as_it_is_written():
 def test_diametral_pitch_is_turned_into_a_module_and_gaps_have_their_meaning():
     (gear,) = read_stock("teeth,diametral_pitch,bore_mm,width_mm,count\n20,48,2,3,1").gears
     assert gear.module_mm == pytest.approx(0.52917, abs=5e-6) and gear.size == "48 DP"  # a module table, G12
-    assert (gear.hub_mm, gear.material, gear.shift, gear.pressure_angle_deg) == (0, "", 0, None)
+    assert (gear.hub_mm, gear.material, gear.shift, gear.pressure_angle_deg) == (0, "", None, None)
 
 
 @pytest.mark.parametrize(

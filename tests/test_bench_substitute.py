@@ -1,6 +1,7 @@
 """Substitutes ranked: the whole spares bin gone through by sums of its own, and gears to be made."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given
@@ -15,6 +16,7 @@ from mechlib.bench.substitute import (
     NO,
     TO_MAKE,
     VERDICTS,
+    _lost_mm,
     made_gear,
     substitutes,
 )
@@ -23,6 +25,7 @@ from mechlib.gears.racks import FINE, ISO_53_A, BasicRack
 from mechlib.gears.spur_contact import contact
 from mechlib.gears.spur_heat import warmed
 from mechlib.gears.spur_mesh import mesh
+from mechlib.gears.spur_outline import outline
 from mechlib.gears.unknown_gear import OUTSIDE, Reading, identify
 
 PINION = Mate("pinion", 18, 10.56, True)
@@ -53,7 +56,7 @@ def test_a_gear_can_be_used_just_where_plain_sums_say_so():
     for gear in BIN.gears:
         right = gear.module_mm == 0.5 and gear.pressure_angle_deg in (None, 20) and gear.count > 0
         # 24 teeth for the tape's sake; warm by 30 K it needs some 0.02 mm of backlash more: x about 0.055
-        same = gear.teeth == 24 and gear.shift < room - 0.055
+        same = gear.teeth == 24 and (gear.shift or 0.0) < room - 0.055
         assert (gear.row in usable) == (right and same), gear.sentence()
 
 
@@ -103,8 +106,59 @@ def test_a_rival_size_is_a_caveat_with_what_decides():
     assert given.next_reading is None or given.next_reading.sentence()[1:-1] in caveat
 
 
+def test_a_rival_of_other_heights_is_a_caveat_of_its_own():
+    given = lost(sizes=(known_size(0.5, FINE), known_size(0.5, ISO_53_A)))
+    rows = substitutes(given, BIN).usable
+    bought, made = (next(row for row in rows if (row.stock is None) == new) for new in (False, True))
+    assert "the list doesn't say how high its teeth are: compare its outside diameter" in bought.caveats
+    (caveat,) = [one for one in made.caveats if "heights" in one]
+    assert "if the mates' are ISO 53 A" in caveat
+    assert not any("wrong if" in one for row in rows for one in row.caveats)
+    like = BasicRack("same heights", 20, FINE.addendum, FINE.dedendum, 0.1, "invented")
+    same = substitutes(lost(sizes=(known_size(0.5, FINE), known_size(0.5, like))), BIN).usable
+    assert not any("high" in one or "heights" in one for row in same for one in row.caveats)
+
+
+def test_a_list_without_a_shift_is_a_caveat():
+    head, row = "teeth;module_mm;bore_mm;width_mm;count;material;pressure_angle_deg", "24;0,5;2;3;1;acetal"
+    (bare,) = substitutes(lost(), read_stock(f"{head}\n{row};20"), make=False).rows
+    assert bare.caveats[0] == "the list gives no shift: 0 is taken" and bare.gear.shift == 0
+    (neither,) = substitutes(lost(), read_stock(f"{head}\n{row};"), make=False).rows
+    assert neither.caveats[1] == "nor a shift: 0 is taken"
+    (both,) = substitutes(lost(), read_stock(f"{head};shift\n{row};20;0"), make=False).rows
+    assert not any("shift" in one for one in both.caveats)
+
+
+def test_what_the_teeth_bear_is_never_told_without_what_to_mind():
+    asked = substitutes(lost(work=Work(torque_Nmm=10)), BIN)
+    safety = asked.best.judged.safety
+    assert f"They may carry {safety:.1f} times what the work asks." in asked.best.sentence()
+    for told in (asked.sentence(), asked.best.sentence(), asked.text(3), FOUND.best.sentence()):
+        assert told.count("The strength is a rough guide") == 1
+
+
+def test_an_odd_count_says_what_the_caliper_reads():
+    """23 teeth: the largest distance between two points of the outline is less than the outside diameter."""
+    row = next(row for row in FOUND.rows if row.teeth == 23 and row.judged and row.stock)
+    whole = replace(row.gear, tip_alteration=0.0)
+    tips = outline(whole, 1e-4) @ [1, 1j]
+    largest = abs(tips[:, None] - tips[None, :]).max()
+    assert f"It should read {largest:.2f} mm across its tips at most" in row.check()
+    assert f"({whole.tip_mm:.2f} mm outside" in row.check() and largest < whole.tip_mm - 0.01
+
+
+def test_the_growth_of_a_gear_to_be_made_counts_its_own_teeth():
+    """A brass gear of 25 teeth for one of 24 beside a nylon mate of 15: 25/40 of the distance is brass."""
+    at = Mate("mate", 15, 10.1, True, off_mm=0.0, material="nylon")
+    case = Case(24, (known_size(0.5, FINE),), (at,), Seat(1.0), Work(warm_C=120), made_of="brass")
+    base = 0.25 * 40 * math.cos(math.radians(20))
+    grown = (19e-6 * 25 / 40 + 144e-6 * 15 / 40 - 11.7e-6) * 10.1 * 100
+    lost_mm = _lost_mm(case, 25, at, 10.1, base)
+    assert lost_mm == pytest.approx(2 * math.tan(math.acos(base / 10.1)) * grown, rel=1e-9)
+
+
 def test_a_list_without_a_pressure_angle_is_a_caveat():
-    stock = read_stock("teeth;module_mm;bore_mm;width_mm;count;material\n24;0,5;2;3;1;acetal")
+    stock = read_stock("teeth;module_mm;bore_mm;width_mm;count;material;shift\n24;0,5;2;3;1;acetal;0")
     (row,) = substitutes(lost(), stock, make=False).rows
     assert row.verdict == FITS and row.name == "row 2"
     assert row.caveats[0] == "the list gives no pressure angle: roll it on a mate first"

@@ -16,7 +16,7 @@ from mechlib.bench.substitute_check import (
     may_carry_Nmm,
 )
 from mechlib.drives.reels import Pack
-from mechlib.gears.racks import FINE, ISO_53_A
+from mechlib.gears.racks import FINE, FULL_DEPTH_14_5, ISO_53_A
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_heat import warmed
 from mechlib.gears.spur_mesh import mesh
@@ -132,6 +132,35 @@ def test_a_distance_that_may_be_larger_is_a_caveat():
         assert any("loses touch" in one for one in _if_the_shafts_are_off(met, True)) == told
 
 
+def test_tips_are_cut_for_the_nearest_that_the_shafts_may_stand():
+    """Tips 0.065 mm from a root at 10.56 mm, where 0.05 are enough: shafts 0.05 mm nearer they aren't."""
+    tall = Gear(24, 0.5, ISO_53_A, 0.0, 2 * (10.56 - 0.065 - 7.75 / 2) - 13)
+    sized = Case(24, (known_size(0.5, ISO_53_A),), (replace(PINION, off_mm=0.05),), Seat(2.0))
+    assert tall.tip_mm / 2 + Gear(18, 0.5, ISO_53_A).root_mm / 2 == pytest.approx(10.56 - 0.065)
+    found = judged(replace(GOOD, gear=tall), given=sized)
+    assert "turn its outside down" in found.to_do[0]
+    assert judged(replace(GOOD, gear=tall), given=Case(24, sized.sizes, (PINION,), Seat(2.0))).to_do == ()
+
+
+def test_a_root_that_is_reached_with_the_shafts_nearest_is_a_caveat():
+    pair = mesh(Gear(24, 0.5, ISO_53_A, 0.0, 0.4), Gear(18, 0.5, ISO_53_A), 10.7)
+    still = warmed(pair, (0.0,) * 3, (0.0,) * 3)
+    gap = min(still.clearance_mm)
+    assert 0 < gap < still.least_mm / (2 * math.tan(math.radians(pair.working_angle_deg)))
+    for off, told in ((gap - 0.01, False), (gap + 0.01, True)):
+        met = MateFound(Mate("pinion", 18, 10.7, True, off_mm=off), pair, still, still)
+        assert any("binds with the pinion" in one for one in _if_the_shafts_are_off(met, True)) == told
+
+
+def test_gears_that_grow_beyond_their_shafts_are_refused_with_the_reason():
+    """20 teeth shifted by −0.4 and 30, of 14.5° and nylon: at 150 °C the base circles have no room."""
+    size = known_size(1.0, FULL_DEPTH_14_5, -0.4)
+    at = Mate("wheel", 30, 24.55, True, material="nylon")
+    given = Case(20, (size,), (at,), Seat(4.0), Work(warm_C=150), made_of="nylon")
+    found = judge_offer(given, given.possible[0], Offer(given.possible[0].gear, 4, 5, 0, "nylon"))
+    assert found.meshes == () and any("with the wheel, warm, the centre" in one for one in found.against)
+
+
 def test_slack_is_told_in_mm():
     found = judged(mates=[replace(PINION, centre_mm=10.75)])
     assert any(one.startswith("it is slack: 0.2") for one in found.caveats)
@@ -142,7 +171,7 @@ def test_high_tips_are_cut_short_until_they_clear_the_root():
     sized = Case(24, (known_size(0.5, ISO_53_A),), (PINION,), Seat(2.0))
     found = judged(replace(GOOD, gear=tall), given=sized)
     assert "turn its outside down from 13.45 to" in found.to_do[0]
-    gap = 10.56 - found.offer.gear.tip_mm / 2 - Gear(18, 0.5, ISO_53_A).root_mm / 2
+    gap = 10.55 - found.offer.gear.tip_mm / 2 - Gear(18, 0.5, ISO_53_A).root_mm / 2
     assert gap == pytest.approx(0.1 * 0.5) and found.meshes
 
 

@@ -3,7 +3,8 @@
 import pytest
 
 from mechlib.bench.broken_gear import Mate, Seat
-from mechlib.bench.other_teeth import DRIVER, mark_place
+from mechlib.bench.mark_place import mark_place
+from mechlib.bench.other_teeth import DRIVER
 from mechlib.bench.substitute_form import (
     ASK_OUTSIDE,
     ASKED,
@@ -18,7 +19,7 @@ from mechlib.bench.substitute_form import (
     mark_of,
 )
 from mechlib.errors import MechError
-from mechlib.gears.racks import FINE
+from mechlib.gears.racks import FINE, fine_pitch_rack
 from mechlib.gears.spur import Gear
 from mechlib.transports import load
 
@@ -52,15 +53,17 @@ def test_what_it_does_by_hand():
     assert driver.work.side == DRIVER and driver.teeth == 54
 
 
-@pytest.mark.parametrize("size, shift", [("module 0.5", 0.3), ("48 DP", -0.1)])
-def test_a_known_size_with_its_outside_gives_the_shift(size, shift):
-    module = {"module 0.5": 0.5, "48 DP": 25.4 / 48}[size]
-    outside = f"{Gear(24, module, FINE, shift).tip_mm:.3f}"
+@pytest.mark.parametrize(
+    "size, module, rack, shift",
+    [("module 0.5", 0.5, FINE, 0.3), ("48 DP", 25.4 / 48, fine_pitch_rack(48), -0.1)],
+)
+def test_a_known_size_with_its_outside_gives_the_shift(size, module, rack, shift):
+    outside = f"{Gear(24, module, rack, shift).tip_mm:.3f}"
     made = "20°, usual heights or those of fine mechanics"
     case = case_of(
         filled(IDLER, size=size, outside_mm=outside, made_to=made, mate1_mm="11.5", mate2_mm="19.5")
     )
-    fine = next(one for one in case.sizes if one.rack == FINE)
+    fine = next(one for one in case.sizes if one.rack == rack)
     assert {one.size.name for one in case.sizes} == {size} and fine.low <= shift <= fine.high
 
 
@@ -71,6 +74,7 @@ def test_the_outside_alone_leaves_rivals():
 
 def test_the_place_of_the_mark():
     assert mark_of(filled(TIMED)) == mark_place(load("alder"), "carriage gear", 91, 2)
+    assert mark_of(filled(TIMED, mesh=" carriage gear ", machine=" alder")) == mark_of(filled(TIMED))
     assert mark_of(filled(TIMED, mark_deg="")) is None
     assert mark_of(filled(TIMED, machine=NO_MACHINE)) is None
     assert mark_of(filled(TIMED, side=DRIVER)) is None
@@ -85,7 +89,61 @@ def test_all_that_is_missing_is_told_at_once():
     with pytest.raises(MechError) as refused:
         case_of(BLANK)
     blank = [label for label in needed if label != "the caliper may be off by"]
-    assert refused.value.problems == tuple(f"{label}: fill it in" for label in blank)
+    asked = [f"{label}: fill it in" for label in blank]
+    outside = "outside, as the caliper reads it: fill it in, or choose the size of the teeth"
+    assert refused.value.problems == (*asked, outside)
+
+
+def test_what_is_wrong_is_told_of_every_group():
+    wrong = {"size": ASK_OUTSIDE, "mate1_teeth": "3", "mate2_teeth": "", "shaft_mm": "0", "machine": "elm"}
+    with pytest.raises(MechError) as refused:
+        case_of(filled(IDLER, **wrong))
+    told = "\n".join(refused.value.problems)
+    for words in ("outside, as", "teeth of the pinion", "teeth of the second mate", "shaft_mm", "elm"):
+        assert words in told
+
+
+def test_racks_in_the_order_of_likelihood_whatever_the_size():
+    """Fine mechanics up to module 0.6 only; fine pitch from 20 DP on; old and stub teeth behind the usual."""
+    for size, names in (
+        ("module 0.5", ["fine mechanics", "ISO 53 A", "full depth 14.5°", "stub 20°"]),
+        ("module 1", ["ISO 53 A", "full depth 14.5°", "stub 20°"]),
+        ("module 2", ["ISO 53 A", "full depth 14.5°", "stub 20°"]),
+        ("48 DP", ["fine pitch 48 DP", "full depth 14.5°", "stub 20°"]),
+        ("16 DP", ["ISO 53 A", "full depth 14.5°", "stub 20°"]),
+    ):
+        case = case_of(filled(IDLER, size=size, made_to="any of these"))
+        assert [one.rack.name for one in case.sizes] == names
+        assert {one.size.name for one in case.sizes} == {size}
+
+
+def test_what_is_known_of_mates_plate_and_temperatures_counts():
+    usual = case_of(filled(IDLER))
+    assert [(mate.shift, mate.material, mate.off_mm) for mate in usual.mates] == [(0, "acetal", 0.05)] * 2
+    assert (usual.work.cold_C, usual.work.warm_C, usual.work.plate) == (5, 50, "steel")
+    empty = filled(IDLER, mate1_shift="", mate2_shift=" ", cold_C="", warm_C="")
+    assert case_of(empty) == usual
+    typed = {"mate1_shift": "+0,2", "mate2_shift": "−0.1", "mate1_made_of": "brass", "mate2_made_of": "nylon"}
+    typed |= {"plate": "ABS", "cold_C": "-10 °C", "warm_C": "40", "off_mm": "0.02"}
+    known = case_of(filled(IDLER, **typed))
+    assert [(mate.shift, mate.material) for mate in known.mates] == [(0.2, "brass"), (-0.1, "nylon")]
+    assert (known.work.cold_C, known.work.warm_C, known.work.plate) == (-10, 40, "ABS")
+    assert {mate.off_mm for mate in known.mates} == {0.02}
+
+
+def test_another_unit_is_refused_with_words():
+    with pytest.raises(MechError, match="its shaft: “0.2 cm” is in another unit: here it is mm"):
+        case_of(filled(IDLER, shaft_mm="0.2 cm"))
+    assert case_of(filled(IDLER, shaft_mm="2 mm", teeth="24 teeth")) == case_of(filled(IDLER))
+
+
+def test_the_outside_of_an_odd_count_is_what_the_caliper_reads():
+    """23 teeth, module 0.5 of fine mechanics: 12.6 mm outside, of which a caliper reads 12.59."""
+    case = case_of(
+        filled(IDLER, teeth="23", outside_mm="12.587", off_mm="0.001", mate1_mm="10.4", mate2_mm="17.9")
+    )
+    fine = next(one for one in case.sizes if one.rack == FINE)
+    assert -0.01 < fine.low < 0.01
 
 
 @pytest.mark.parametrize(
@@ -97,11 +155,13 @@ def test_all_that_is_missing_is_told_at_once():
         ({"shaft_mm": "0"}, "shaft_mm"),
         ({"mate2_teeth": ""}, "teeth of the second mate: fill it in"),
         ({"mate1_teeth": "3"}, "teeth of the pinion"),
-        ({"size": ASK_OUTSIDE}, "outside diameter: fill it in, or choose the size"),
+        ({"size": ASK_OUTSIDE}, "caliper reads it: fill it in, or choose the size"),
         ({"outside_mm": "40"}, "no such size explains that"),
         ({"off_mm": "9", "outside_mm": "13.1"}, "off_mm"),
         ({"width_mm": "5000"}, "width_mm"),
         ({"torque_Nmm": "−1"}, "torque_Nmm"),
+        ({"mate1_shift": "much"}, "first mate, profile shift: “much” is no number"),
+        ({"cold_C": "40", "warm_C": "20"}, "warm_C"),
         ({"reel_torque_Nmm": "5"}, "radius of its hub"),
         ({"reel_torque_Nmm": "5", "reel_hub_mm": "20", "reel_full_mm": "11"}, "radius_mm"),
         ({"machine": "elm"}, "elm"),

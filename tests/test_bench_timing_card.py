@@ -13,7 +13,7 @@ from transport_makers import make
 from mechlib.bench.timing_card import CLOSED, OPEN, CardTable, timing_card
 from mechlib.transports import load, slip
 from mechlib.transports.change_table import change_table
-from mechlib.transports.files import transport_from
+from mechlib.transports.files import DATA, transport_from
 
 ALDER = tomllib.loads(resources.files("mechlib.transports").joinpath("data/alder.toml").read_text("utf-8"))
 FILES = [values(), ALDER, *(make(seed, cyclic) for seed in range(3) for cyclic in (False, True))]
@@ -185,3 +185,27 @@ def test_hand_turns_are_those_of_the_first_shaft():
 def test_a_table_as_text():
     table = CardTable("T", ("a", "b"), (("one", "2"),), 1)
     assert table.text() == "T\na    b\none  2"
+
+
+def test_each_motor_turns_to_its_hand_over_and_is_told_there_in_both_senses():
+    told = dict(timing_card(load("cedar")).keys)["motors"]
+    assert told == (
+        "loading: drawer motor to −12.0° (IN tells), then cam motor; "
+        "unloading: cam motor to −12.0° (H tells), then drawer motor"
+    )
+    text = (DATA / "cedar.toml").read_text("utf-8")
+    cut = text.replace(  # the cam's stage in two, of one motor
+        'name = "cam"\nfrom = {deg = -12}',
+        'name = "first"\nfrom = {deg = -12}\nto = {deg = 100}\nmotor = "cam motor"\ndrives = ["main cam"]\n'
+        'through = "as below"\nheld = "the drawer"\n'
+        'hand_over = {unloading = {contact = "H", push_on = {deg = 20}}}\n\n'
+        '[[stage]]\nname = "cam"\nfrom = {deg = 100}',
+    )
+    at = cut.index('name = "cam"\nfrom')
+    over = 'hand_over = {unloading = {contact = "H", push_on = {deg = 20}}}\n'
+    cut = cut[:at] + cut[at:].replace(over, "", 1)
+    assert dict(timing_card(transport_from(tomllib.loads(cut), "x.toml")).keys)["motors"] == told
+
+
+def test_an_end_stop_is_named_where_it_ends_the_room():
+    assert timing_card(load("dogwood")).margins.rows[0][1] == "end stop, below, unloading"

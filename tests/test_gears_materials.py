@@ -3,7 +3,7 @@
 import pytest
 
 from mechlib.errors import MechError
-from mechlib.gears.materials import MATERIALS, material, usual_name
+from mechlib.gears.materials import CAUTION, MATERIALS, material, usual_name
 
 
 def test_every_material_says_where_its_values_are_from():
@@ -11,7 +11,7 @@ def test_every_material_says_where_its_values_are_from():
         assert one.name == name and "expansion: " in one.source and "strength: " in one.source
         assert ("shrinkage: " in one.source) == (one.shrinkage_percent is not None)
         assert 5e-6 < one.expansion_per_K < 2e-4 and 10 < one.bending_MPa < 200
-        assert one.sentence().endswith("MPa.")
+        assert one.sentence().endswith(f"MPa. {CAUTION}")
 
 
 def test_plastics_grow_more_than_metals_and_shrink_in_the_mould():

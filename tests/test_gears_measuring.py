@@ -13,18 +13,21 @@ from mechlib.gears.measuring import (
     DIAMETRAL_PITCHES,
     MODULES_I,
     MODULES_II,
+    across_tips_mm,
     base_pitch_mm,
     module_of_pitch,
     outside_mm,
     over_pins_mm,
+    shift_from_across_tips,
     shift_from_outside,
     shift_from_pins,
     shift_from_span,
     span_mm,
     teeth_to_span,
 )
-from mechlib.gears.racks import ISO_53_A, RACKS, BasicRack
+from mechlib.gears.racks import FINE, ISO_53_A, RACKS, BasicRack
 from mechlib.gears.spur import Gear
+from mechlib.gears.spur_outline import outline
 
 STUB = BasicRack("narrow", 14.5, 1.0, 1.2, 0.1, "made up for this test")
 GEARS = st.tuples(st.integers(10, 80), st.sampled_from([0.3, 1.0, 2.5]), st.floats(-0.3, 0.8))
@@ -83,6 +86,40 @@ def test_over_pins_is_what_pins_stand_at(gear, size, rack):
     assert over_pins_mm(teeth, module, rack, size * module, shift) == pytest.approx(
         lowered, abs=2e-5 * module
     )
+
+
+@settings(max_examples=30, deadline=None)
+@given(
+    st.integers(9, 60), st.floats(-0.3, 0.5), st.floats(-0.4, 0.0), st.sampled_from([ISO_53_A, FINE, STUB])
+)
+def test_a_caliper_across_the_tips_reads_the_largest_distance_between_points_of_the_outline(
+    teeth, shift, short, rack
+):
+    """Parallel jaws on a shape stand as far apart as its two points that are furthest apart, at most."""
+    try:
+        points = outline(Gear(teeth, 1.0, rack, shift, short), 1e-4) @ [1, 1j]
+    except MechError:  # pointed, or cut through
+        return
+    tips = points[abs(points) > abs(points).max() - 1e-3]
+    largest = abs(tips[:, None] - tips[None, :]).max()
+    assert across_tips_mm(teeth, 1.0, rack, shift, short) == pytest.approx(largest, abs=3e-4)
+
+
+def test_an_odd_count_reads_less_by_what_a_drawing_shows():
+    """Three teeth of a ring of 21, without width at their tips: a chord of 2·r·cos(90°/21)."""
+    corner = 23 / 2 * 1.5 * np.exp(2j * math.pi * np.array([0, 10, 11]) / 21)
+    chord = abs(corner[0] - corner[1:]).max()
+    full = outside_mm(21, 1.5, ISO_53_A)
+    assert chord == pytest.approx(full * math.cos(math.pi / 42))
+    assert chord < across_tips_mm(21, 1.5, ISO_53_A) < full
+    assert across_tips_mm(20, 1.5, ISO_53_A) == outside_mm(20, 1.5, ISO_53_A)
+
+
+@given(GEARS, st.sampled_from([ISO_53_A, FINE, STUB]))
+def test_across_the_tips_leads_back_to_the_shift(gear, rack):
+    teeth, module, shift = gear
+    read = across_tips_mm(teeth, module, rack, shift)
+    assert shift_from_across_tips(teeth, module, rack, read) == pytest.approx(shift, abs=1e-9)
 
 
 @given(GEARS)
@@ -148,6 +185,8 @@ def test_series_rise_and_pitches_are_those_of_the_trade():
         (lambda: shift_from_pins(20, 1, ISO_53_A, 1.7, 18), "read_mm is 18 mm: the pins"),
         (lambda: shift_from_span(20, 1, ISO_53_A, 3, 0), "read_mm is 0"),
         (lambda: shift_from_outside(20, 1, ISO_53_A, "22"), "read_mm is '22'"),
+        (lambda: shift_from_across_tips(21, 1, ISO_53_A, 0), "read_mm is 0"),
+        (lambda: across_tips_mm(21, 1, ISO_53_A, 2), "shift is 2"),
         (lambda: base_pitch_mm(3, 3), "the spans are 3 and 3 mm"),
         (lambda: module_of_pitch(0), "diametral_pitch is 0"),
     ],

@@ -21,6 +21,7 @@ from mechlib.gears.racks import (
     STUB_20,
     BasicRack,
     fine_pitch_rack,
+    usual_racks,
 )
 from mechlib.gears.spur import Gear, Ring, involute, involute_angle
 from mechlib.gears.spur_outline import outline
@@ -235,6 +236,18 @@ def test_whole_depths_of_inch_racks():
     for wrong in (19, 201, "48"):
         with pytest.raises(MechError, match="diametral_pitch"):
             fine_pitch_rack(wrong)
+
+
+def test_racks_stand_in_the_order_of_likelihood_and_only_where_they_are_used():
+    """Fine mechanics up to module 0.6 (DIN 58400), fine pitch from 20 DP on (AGMA 1003); both from memory."""
+    every = (ISO_53_A, STUB_20, FINE, FULL_DEPTH_14_5)
+    metric, inch = (ISO_53_A, STUB_20, FULL_DEPTH_14_5), (STUB_20, FULL_DEPTH_14_5)
+    assert usual_racks(every, 0.6) == (FINE, *metric)
+    assert usual_racks(every, 0.61) == usual_racks(every, 2.0) == metric
+    assert usual_racks(every, 25.4 / 19, 19) == metric
+    assert usual_racks(every, 25.4 / 20, 20) == (fine_pitch_rack(20), *inch)
+    assert usual_racks(every, 25.4 / 48, 48) == (fine_pitch_rack(48), *inch)
+    assert usual_racks((FINE,), 25.4 / 48, 48) == ()
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mechlib.errors import MechError
-from mechlib.gears.measuring import outside_mm, over_pins_mm, span_mm, teeth_to_span
+from mechlib.gears.measuring import across_tips_mm, outside_mm, over_pins_mm, span_mm, teeth_to_span
 from mechlib.gears.racks import FINE, ISO_53_A
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_mesh import tight_centre_mm
@@ -29,7 +29,7 @@ KNOWN = st.tuples(
 
 def read(kind, teeth, module, rack, shift, size=None):
     """What a caliper would show on a gear that is known."""
-    how = {OUTSIDE: outside_mm, SPAN: span_mm, PINS: over_pins_mm}[kind]
+    how = {OUTSIDE: across_tips_mm, SPAN: span_mm, PINS: over_pins_mm}[kind]
     return how(teeth, module, rack, *([] if size is None else [size]), shift)
 
 
@@ -100,6 +100,28 @@ def test_the_reading_named_separates_the_first_from_every_other_size():
 def test_pins_are_those_of_the_trade():
     """1.728 over the diametral pitch: Machinery's Handbook, as in the printed example G10."""
     assert pytest.approx(1.728, abs=1e-9) == PIN_IN_MODULES
+
+
+def test_an_odd_count_is_read_as_a_caliper_reads_it():
+    """21 teeth of module 1.5: 34.5 mm outside, of which a caliper shows 34.47; 34.5 would mean a shift."""
+    for mm, low, high in ((34.466, -0.01, 0.01), (34.5, 0.005, 0.03)):
+        (found,) = identify(21, [Reading(OUTSIDE, mm, 0.001)], [ISO_53_A], [BY_NAME["module 1.5"]]).candidates
+        assert low < found.low < high
+
+
+def test_shafts_that_were_measured_are_not_asked_for_again():
+    span = Reading(SPAN, span_mm(20, 1.0, ISO_53_A, 3), 0.5, 3)
+    shafts = Reading(CENTRE, 25.05, 1.5, 30)
+    alone, both = (identify(20, some, [ISO_53_A]) for some in ([span], [span, shafts]))
+    assert both.readings == (span, shafts) and len(both.candidates) > 1
+    for found, words in ((alone, "measure its shaft's distance"), (both, "turn it with its mate through a")):
+        assert found.next_reading is None and words in found.sentence()
+
+
+def test_racks_may_depend_on_the_size():
+    found = identify(24, [Reading(OUTSIDE, 13.1, 0.4)], lambda size: [FINE] if size.pitch else [ISO_53_A])
+    assert {one.rack == FINE for one in found.candidates} == {True, False}
+    assert all((one.rack == FINE) == (one.size.pitch is not None) for one in found.candidates)
 
 
 def test_what_fits_nothing_says_so():

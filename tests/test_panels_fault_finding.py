@@ -258,3 +258,10 @@ def test_progress_is_shown_while_it_works_out():
         and not panel.form.add_button.disabled
     )
     assert Check(LOOK, "holder") == panel.observations[0].check
+
+
+def test_cautions_stand_below_the_checks():
+    panel = fault_finding("birch", [tried("STOP", "PLAY", "never moved")])
+    assert panel.search.cautions
+    assert all(caution in words(panel.checks) for caution in panel.search.cautions)
+    assert not fault_finding("birch").search.cautions  # nothing is offered yet

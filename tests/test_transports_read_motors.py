@@ -118,7 +118,8 @@ MISTAKES = {
     "no motor at all": (lambda values: values.update(motor=[]), "give a [motor] table"),
     "one table for two": (lambda values: values.update(motor=CEDAR["motor"][0]), "key belt: it is a list"),
     "no motor of a mesh": (
-        lambda v: v["upstream_mesh"][3].pop("motor"), '[[upstream_mesh]] "cam pinion", key motor: it is missing'),
+        lambda v: v["upstream_mesh"][3].pop("motor"),
+        '[[upstream_mesh]] "cam pinion", key motor: it is missing'),
     "unknown motor of a mesh": (
         lambda v: v["upstream_mesh"][3].update(motor="can motor"), "did you mean 'cam motor'?"),
     "unknown gear of a mesh": (

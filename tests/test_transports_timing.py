@@ -208,3 +208,16 @@ class TestAlder:
     def test_two_interlocks_under_two_teeth(self):
         teeth = sorted(m.margin_deg / 4.5 for m in interlock_margins(self.alder))
         assert teeth[0] > 0 and teeth[1] < 2
+
+
+def test_an_end_stop_that_ends_the_room_is_named():
+    """Dogwood's OUT: the holder stays out as far as the stop, two teeth of 7.5° below 0."""
+    dogwood = load("dogwood")
+    out = mode_margin(dogwood, "OUT")
+    stands = arrival(dogwood, "OUT", "unloading").stand_deg
+    assert out.ruled_by == "end stop" and out.margin_deg == pytest.approx(stands + 15)
+    assert out.in_sense("unloading")[1:] == ("end stop", "below")
+    assert "the end stop comes before any follower stands wrong, below" in out.sentence()
+    assert margin_table(dogwood).splitlines()[1].split()[2:5] == ["end", "stop", "below"]
+    assert mode_margin(dogwood, "PLAY").ruled_by == "head plate"
+    assert all(margin.ruled_by == margin.follower for margin in margins(going_round()))

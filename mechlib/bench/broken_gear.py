@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
-from mechlib.bench.other_teeth import teeth_at
+from mechlib.bench.other_teeth import teeth_at, timed_at
 from mechlib.drives.reels import Pack
 from mechlib.errors import MechError, check_count, check_number
 from mechlib.gears.materials import material
@@ -109,16 +109,16 @@ class Work:
 
     @property
     def timed(self) -> bool:
-        """Whether the gear stands at a timed mesh."""
-        return self.transport is not None and self.mesh not in {u.name for u in self.transport.upstream}
+        """Whether the gear keeps the marks: see ``other_teeth.timed_at``."""
+        return self.transport is not None and timed_at(self.transport, self.mesh, self.side)
 
 
 @dataclass(frozen=True)
 class SoundGear:
     """One size that the broken gear may have had, sound, in mesh with its mates at the largest distances.
 
-    ``tight``: by how much of a module's profile shift it would bind, 0 where it doesn't; ``meshes`` is empty
-    where it can't have run there, and ``why`` then says so.
+    ``mates`` are the gears that it ran with; ``meshes`` is empty where it can't have run there, and ``why``
+    then says so.
     """
 
     candidate: Candidate

@@ -6,6 +6,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from mechlib.bench.suspects import covers_time
+from mechlib.errors import MechError
+from mechlib.say import listing
 from mechlib.transports.bench_practice import check_covers, check_minutes, check_places
 from mechlib.transports.change_table import change_table
 from mechlib.transports.hardware import Cover
@@ -68,6 +70,20 @@ def covers_for(transport: Transport, check: Check) -> tuple[Cover, ...]:
     ['bottom plate']
     """
     return check_covers(transport, check.kind, check.of)
+
+
+def known_covers(transport: Transport, off) -> frozenset[str]:
+    """The names of covers that are off; MechError for one that the transport doesn't have.
+
+    >>> from mechlib.transports import load
+    >>> known_covers(load("dogwood"), ["lid"])
+    Traceback (most recent call last):
+    mechlib.errors.MechError: no cover is called 'lid': there are none
+    """
+    names = [cover.name for cover in transport.covers]
+    if unknown := [name for name in off if name not in names]:
+        raise MechError(f"no cover is called {unknown[0]!r}", f"there are {listing(names)}")
+    return frozenset(off)
 
 
 def minutes_for(transport: Transport, check: Check, off: frozenset[str] = frozenset()) -> float:

@@ -12,7 +12,7 @@ import numpy as np
 
 from mechlib.errors import MechError
 
-LEAST = 1e-300
+LEAST = 1e-300  # probability that is still looked at
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from mechlib.bench.checks import Check
+from mechlib.bench.decisions import LEAST
 from mechlib.bench.observations import Observation, checked
 from mechlib.bench.predictions import Predictions, predictions
 from mechlib.bench.suspects import USUAL_PAIRS, Cause, Suspect, together
@@ -18,7 +19,6 @@ from mechlib.transports.model import Transport
 
 EXPLAINED = 0.1  # of the most that an observation can have: below it a suspect doesn't explain it
 ALIKE = 0.05  # likelihoods of two causes that differ by less than this part are the same
-LEAST = 1e-300
 SHOWN = 0.005  # less probable causes aren't told
 FEW = 5
 
@@ -47,7 +47,8 @@ class Finding:
 
     ``cells``: the probability of each suspect of ``foretold`` in each of its machines; ``alike``: groups of
     the ranked causes that nothing so far tells apart; ``doubtful``: where no fault explains all, the smallest
-    groups of observations (by their number, from 0) without which some fault does.
+    groups of observations (by their number, from 0) without which some fault does; ``electronics``: whether
+    a fault of the electronics, which may do anything that it is asked, explains all.
     """
 
     transport: Transport
@@ -57,6 +58,7 @@ class Finding:
     ranking: tuple[Ranked, ...]
     alike: tuple[tuple[Ranked, ...], ...]
     doubtful: tuple[tuple[int, ...], ...]
+    electronics: bool
 
     @property
     def probabilities(self) -> np.ndarray:
@@ -83,9 +85,9 @@ class Finding:
         group = next((group for group in self.alike if first in group), ())
         others = [one.words for one in group if one is not first]
         if others:
-            together = say(100 * sum(one.probability for one in group), "%", 0)
+            whole = say(100 * sum(one.probability for one in group), "%", 0)
             shown = listing([*others[:FEW], *(["others"] if len(others) > FEW else [])])
-            told += f"; nothing so far tells it from: {shown} ({together} together)"
+            told += f"; nothing so far tells it from: {shown} (with it {whole})"
         elif len(self.ranking) > 1 and self.ranking[1].probability > SHOWN:
             second = self.ranking[1]
             told += f", then {second.words} ({say(100 * second.probability, '%', 0)})"
@@ -95,7 +97,9 @@ class Finding:
         if not self.doubtful:
             return ""
         groups = (" and ".join(f"no. {number + 1}" for number in group) for group in self.doubtful[:FEW])
-        return f" No fault explains all that was observed: look again at {', or at '.join(groups)}."
+        none = "No mechanical fault" if self.electronics else "No fault"
+        look = "look to the electronics, or again at" if self.electronics else "look again at"
+        return f" {none} explains all that was observed: {look} {', or at '.join(groups)}."
 
     def text(self) -> str:
         """What was observed, the ranking, the groups and the sentence."""
@@ -145,14 +149,16 @@ def find(
     cells = np.exp(logs - logs.max()) * (foretold.cells > 0)
     cells /= cells.sum()
     ranking = _ranked(foretold, cells.sum(axis=1))
-    each = np.array([_mean(foretold, foretold.likelihood([one])) for one in kept])
-    alike, doubtful = _alike(foretold, ranking, each), _doubtful(foretold, kept, each)
-    return Finding(sound, kept, foretold, cells, ranking, alike, doubtful)
+    each = _each(foretold, kept)
+    alike, doubts = _alike(foretold, ranking, each), doubts_left(foretold, kept, foretold.every_row)
+    return Finding(sound, kept, foretold, cells, ranking, alike, *doubts)
 
 
-def _mean(foretold: Predictions, likelihood: np.ndarray) -> np.ndarray:
-    """Of each suspect, over its machines."""
-    return (likelihood * foretold.cells).sum(axis=1) / foretold.weights
+def _each(foretold: Predictions, observations) -> np.ndarray:
+    """The likelihood of each observation under each suspect, over its machines."""
+    means = [(foretold.likelihood([one]) * foretold.cells).sum(axis=1) / foretold.weights
+             for one in observations]  # fmt: skip
+    return np.array(means).reshape(len(observations), len(foretold.states))
 
 
 def _ranked(foretold: Predictions, probabilities: np.ndarray) -> tuple[Ranked, ...]:
@@ -190,18 +196,24 @@ def _alike(foretold: Predictions, ranking, each: np.ndarray) -> tuple[tuple[Rank
     return tuple(tuple(group) for _, group in groups if len(group) > 1)
 
 
-def _doubtful(foretold: Predictions, observations, each: np.ndarray) -> tuple[tuple[int, ...], ...]:
-    """The smallest groups of observations that some fault leaves unexplained; none where one explains all.
+def doubts_left(foretold: Predictions, observations, rows) -> tuple[tuple[tuple[int, ...], ...], bool]:
+    """``doubtful`` and ``electronics`` of a ``Finding`` with only the suspects in these rows.
 
-    Electronics that may do anything explain nothing, and no fault at all is no fault.
+    A sound machine leaves no doubts where it explains all.  Electronics may do anything that they are asked:
+    they only have to explain the rest.
     """
     if not len(observations):
-        return ()
+        return (), False
     most = np.array([foretold.best(one) for one in observations])
-    faults = [row for row, state in enumerate(foretold.states) if not state.electronics and state.faults]
-    unexplained = each[:, faults] < EXPLAINED * most[:, None]
-    missed = unexplained.sum(axis=0)
-    if missed.min() == 0:
-        return ()
-    groups = {tuple(np.flatnonzero(column).tolist()) for column in unexplained[:, missed == missed.min()].T}
-    return tuple(sorted(groups))
+    unexplained = _each(foretold, observations) < EXPLAINED * most[:, None]
+    commanded = np.array([one.check.commanded for one in observations])
+    states = [(row, foretold.states[row]) for row in rows]
+    faults = [row for row, state in states if state.faults]
+    whole = [row for row, state in states if not state.electronics and not unexplained[:, row].any()]
+    dark = [row for row, state in states if state.electronics]
+    electronics = any(not unexplained[~commanded, row].any() for row in dark)
+    if whole or not faults:
+        return (), electronics
+    missed = unexplained[:, faults].sum(axis=0)
+    fewest = unexplained[:, faults][:, missed == missed.min()].T
+    return tuple(sorted({tuple(np.flatnonzero(column).tolist()) for column in fewest})), electronics

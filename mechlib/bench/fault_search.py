@@ -7,19 +7,26 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from mechlib.bench.checks import Check, checks_of, covers_for
-from mechlib.bench.fault_finding import SHOWN, Finding, Ranked, find
+from mechlib.bench.checks import CURRENT, VOLTS, Check, checks_of, covers_for, known_covers
+from mechlib.bench.fault_finding import SHOWN, Finding, Ranked, doubts_left, find
 from mechlib.bench.next_check import Advice, Step, next_step, outlook, ranked_checks
 from mechlib.bench.observations import Observation, checked
 from mechlib.bench.predictions import predictions
 from mechlib.bench.retiming import Retiming, retiming
-from mechlib.bench.suspects import SLIP, Repair, repair_of
+from mechlib.bench.suspects import CUT_OFF_OPEN, NOTHING, SLIP, Repair, repair_of
 from mechlib.errors import MechError
 from mechlib.say import columns, count, listing, say
 from mechlib.transports.model import Transport
 
 OFFERED = 5  # checks that are offered at once
 WORTH = 0.005  # bits a minute: what tells less isn't offered
+# Where a check is made under power, and where it may be the cut-off (common practice, no source).
+CAUTIONS = (
+    "Volts and current are measured under power: only by people qualified for it, and as local rules allow; "
+    "else leave the check out.",
+    "A thermal cut-off that has opened is never bridged: find out why it opened, and replace it by one of "
+    "the same kind and rating.",
+)
 
 
 @dataclass(frozen=True)
@@ -73,6 +80,17 @@ class Search:
         )
 
     @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to beware of with the checks offered and the causes left."""
+        if self.step is None:
+            return ()
+        checks = [one.check for one in self.advice]  # that of the plan among them
+        live = any(check.kind in (VOLTS, CURRENT) for check in checks)
+        left = (one.causes for one in self.finding.ranking if one.probability >= SHOWN)
+        cut_off = any(cause.kind == CUT_OFF_OPEN for causes in left for cause in causes)
+        return tuple(words for words, here in zip(CAUTIONS, (live, cut_off), strict=True) if here)
+
+    @property
     def to_mend(self) -> Ranked | None:
         """The likeliest cause that the repair of the plan mends; None where a check comes first."""
         if self.step is None or self.step.check:
@@ -90,11 +108,17 @@ class Search:
     def sentence(self) -> str:
         """What is most probable, what was mended in vain, and what to do next."""
         told = self.finding.sentence()
-        if self.mended:
-            told += f" Mended, and it still fails: {listing(one.words for one in self.mended)}."
+        told += "".join(f" {words}" for words in self._in_vain())
         if self.step is None:
             return f"{told} Enter what the machine does, and which check to make next is worked out."
         return f"{told} Next: {self.step.sentence()}"
+
+    def _in_vain(self) -> tuple[str, ...]:
+        """What was mended, if anything; a machine that still fails has a fault."""
+        mended = [one.words for one in self.mended if one.kind != NOTHING]
+        told = (f"Mended, and it still fails: {listing(mended)}.",) if mended else ()
+        proved = len(mended) < len(self.mended)
+        return (*told, "It was proved, and there is a fault.") if proved else told
 
     def checks_text(self) -> str:
         """The checks offered, as a table."""
@@ -110,12 +134,12 @@ class Search:
         parts = [self.finding.text()]
         if self.off:
             parts.append(f"Off already: {listing(sorted(self.off))}.")
-        if self.mended:
-            parts.append(f"Mended, and it still fails: {listing(one.words for one in self.mended)}.")
+        parts.extend(self._in_vain())
         if self.advice:
             parts.append(self.checks_text())
         if self.step:
             parts.append(f"The plan: {self.step.sentence()}")
+        parts.extend(f"Caution: {words}" for words in self.cautions)
         if steps := self.repair_steps():
             parts.append(steps.text())
         return "\n\n".join(parts)
@@ -143,21 +167,19 @@ def fault_search(
     """
     sound, mended = transport.sound, tuple(dict.fromkeys(mended))
     kept = tuple(checked(sound, one) for one in observations)
-    for name in off:
-        if name not in (names := [cover.name for cover in sound.covers]):
-            raise MechError(f"no cover is called {name!r}", f"there are {listing(names)}")
+    off = known_covers(sound, off)
     if not kept:
-        return Search(without(find(sound), mended), frozenset(off), mended, (), None)
+        return Search(without(find(sound), mended), off, mended, (), None)
     foretold = predictions(sound)
     checks = dict.fromkeys((*checks_of(sound), *(one.check for one in kept)))
     foretold.foretell(checks, foretold.every_row, progress)  # all at once: later answers come at once
     finding = without(find(sound, kept), mended)
     look = outlook(finding)
-    step = next_step(look, frozenset(off), look.probability)
-    ranked = ranked_checks(look, frozenset(off))
+    step = next_step(look, off, look.probability)
+    ranked = ranked_checks(look, off)
     worth = [one for one in ranked if one.check == step.check or one.bits_per_minute >= WORTH]
     worth.sort(key=lambda one: one.check != step.check)
-    return Search(finding, frozenset(off), mended, tuple(worth[:OFFERED]), step)
+    return Search(finding, off, mended, tuple(worth[:OFFERED]), step)
 
 
 def without(finding: Finding, mended: Iterable[Repair]) -> Finding:
@@ -184,7 +206,11 @@ def without(finding: Finding, mended: Iterable[Repair]) -> Finding:
     scaled = {one.causes: replace(one, probability=one.probability / total) for one in kept}
     groups = (tuple(scaled[one.causes] for one in group if one.causes in scaled) for group in finding.alike)
     alike = tuple(group for group in groups if len(group) > 1)
-    return replace(finding, cells=cells / total, ranking=tuple(scaled.values()), alike=alike)
+    doubtful, electronics = doubts_left(finding.foretold, finding.observations, np.flatnonzero(stay))
+    return replace(
+        finding, cells=cells / total, ranking=tuple(scaled.values()), alike=alike,
+        doubtful=doubtful, electronics=electronics,
+    )  # fmt: skip
 
 
 def off_after(transport: Transport, check: Check, off: frozenset[str]) -> frozenset[str]:

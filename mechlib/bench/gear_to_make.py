@@ -9,7 +9,7 @@ import numpy as np
 from mechlib.bench.timing_card import CardTable
 from mechlib.errors import MechError, check_number
 from mechlib.gears.materials import CAUTION, material
-from mechlib.gears.measuring import over_pins_mm, span_mm, teeth_to_span
+from mechlib.gears.measuring import across_tips_mm, over_pins_mm, span_mm, teeth_to_span
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_outline import outline
 from mechlib.gears.unknown_gear import PIN_IN_MODULES
@@ -94,6 +94,7 @@ class GearToMake:
             ("pressure angle", say(rack.pressure_angle_deg, "°", 1)),
             ("profile shift coefficient", say(gear.shift, "", 4, sign=True)),
             ("outside diameter", say(gear.tip_mm, "mm", 3)),
+            *([("across the tips, at most", say(_across_mm(gear), "mm", 3))] if gear.teeth % 2 else []),
             ("root diameter", say(gear.root_mm, "mm", 3)),
             (f"span over {count(self.over, 'tooth')}", say(self.span_mm, "mm", 3)),
             (f"over two pins of {say(self.pin_mm, 'mm', 2)}", say(self.over_pins_mm, "mm", 3)),
@@ -110,8 +111,8 @@ class GearToMake:
         """The gear, and what to check it by."""
         gear = self.gear
         what = f"{count(gear.teeth, 'tooth')} of module {say(gear.module_mm, 'mm', 4)}"
-        shift = f"profile shift {say(gear.shift, '', 3, sign=True)}, {say(gear.tip_mm, 'mm', 2)} across"
-        check = f"{say(self.span_mm, 'mm', 3)} over {count(self.over, 'tooth')}"
+        shift = f"profile shift {say(gear.shift, '', 3, sign=True)}"
+        check = f"{across_tips(gear)}, {say(self.span_mm, 'mm', 3)} over {count(self.over, 'tooth')}"
         pins = f"{say(self.over_pins_mm, 'mm', 3)} over pins of {say(self.pin_mm, 'mm', 2)}"
         return f"{self.title}: {what}, {shift}; finished it should read {check} and {pins}."
 
@@ -149,6 +150,25 @@ def to_make(
         limits = f"for these tips and fillets it must be from {low:.3f} to {high:.3f} mm"
         raise MechError(f"inset_mm is {inset:g} mm", limits)
     return GearToMake(gear, bore, width, material(made_of).name, scale, inset, str(title))
+
+
+def across_tips(gear: Gear) -> str:
+    """What a caliper reads across the tips, in words; of an odd count, whose outside diameter it can't read.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> across_tips(Gear(20, 1.5, ISO_53_A))
+    '33.00 mm across its tips'
+    >>> across_tips(Gear(21, 1.5, ISO_53_A))
+    '34.47 mm across its tips at most (34.50 mm outside, but no two tips lie opposite)'
+    """
+    read = f"{say(_across_mm(gear), 'mm', 2)} across its tips"
+    if gear.teeth % 2 == 0:
+        return read
+    return f"{read} at most ({say(gear.tip_mm, 'mm', 2)} outside, but no two tips lie opposite)"
+
+
+def _across_mm(gear: Gear) -> float:
+    return across_tips_mm(gear.teeth, gear.module_mm, gear.rack, gear.shift, gear.tip_alteration)
 
 
 def moved_in(points: np.ndarray, by_mm: float) -> np.ndarray:

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from math import cos, pi, radians, sin
 
 from mechlib.errors import MechError
 from mechlib.gears.measuring import over_pins_mm
-from mechlib.gears.racks import FINE, FULL_DEPTH_14_5, ISO_53_A, STUB_20, BasicRack
+from mechlib.gears.racks import FINE, FULL_DEPTH_14_5, ISO_53_A, STUB_20, BasicRack, usual_racks
 from mechlib.gears.spur import Gear
-from mechlib.gears.unknown_gear import CENTRE, OUTSIDE, PINS, SPAN, Identified, Reading, identify
+from mechlib.gears.unknown_gear import CENTRE, OUTSIDE, PINS, SPAN, Identified, Reading, Size, identify
 from mechlib.ranges import Choice, Range
 
 NOT_READ = 0.0  # a slider at its low end: not measured
@@ -24,7 +25,9 @@ RACKS_TO_TRY: dict[str, tuple[BasicRack, ...]] = {
 CONTROLS: dict[str, Range | Choice] = {
     "teeth": Range("teeth, counted", 8, 80, 1, 20),
     "off_mm": Range("the caliper may be off by", 0.01, 0.2, 0.01, 0.05, "mm"),
-    "outside_mm": Range("outside diameter, 0 if not measured", NOT_READ, 60.0, 0.01, 34.9, "mm"),
+    "outside_mm": Range(
+        "outside, as a caliper reads it, 0 if not measured", NOT_READ, 60.0, 0.01, 34.9, "mm"
+    ),
     "span_mm": Range("span over some teeth, 0 if not measured", NOT_READ, 40.0, 0.01, NOT_READ, "mm"),
     "over": Range("teeth between the jaws at the span", 1, 12, 1, 3),
     "pins_mm": Range("over two pins, 0 if not measured", NOT_READ, 60.0, 0.01, NOT_READ, "mm"),
@@ -33,6 +36,16 @@ CONTROLS: dict[str, Range | Choice] = {
     "mate": Range("teeth of that mate", 8, 120, 1, 30),
     "made_to": Choice("teeth are cut to", tuple(RACKS_TO_TRY), "20°, usual heights"),
 }
+
+
+def racks_of(made_to: str) -> Callable[[Size], tuple[BasicRack, ...]]:
+    """What tells for each size the racks that a name of ``RACKS_TO_TRY`` stands for, the likeliest first.
+
+    >>> [rack.name for rack in racks_of("20°, usual heights or those of fine mechanics")(Size("", 0.5))]
+    ['fine mechanics', 'ISO 53 A']
+    """
+    racks = RACKS_TO_TRY[made_to]
+    return lambda size: usual_racks(racks, size.module_mm, size.pitch)
 
 
 @dataclass(frozen=True)
@@ -105,7 +118,7 @@ def measured_gear(
     if not reads:
         raise MechError("nothing is measured yet", "give at least one reading: the outside diameter, say")
     readings = tuple(Reading(kind, mm, off_mm, size) for kind, mm, size in reads)
-    return MeasuredGear(teeth, readings, identify(teeth, readings, RACKS_TO_TRY[made_to]))
+    return MeasuredGear(teeth, readings, identify(teeth, readings, racks_of(made_to)))
 
 
 def jaw_places(gear: Gear, over: int, span_mm: float) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from mechlib.bench.checks import Check, checks_of, covers_for, minutes_for
+from mechlib.bench.checks import Check, checks_of, covers_for, known_covers, minutes_for
 from mechlib.bench.decisions import (
     Work,
     gathered,
@@ -19,9 +19,8 @@ from mechlib.bench.decisions import (
 )
 from mechlib.bench.fault_finding import Finding
 from mechlib.bench.observations import Observation
-from mechlib.bench.readings import Reading
-from mechlib.bench.suspects import Repair, repair_of
-from mechlib.errors import MechError, check_count
+from mechlib.bench.suspects import NOTHING, Repair, repair_of, to_do
+from mechlib.errors import check_count
 from mechlib.say import count, listing, say
 from mechlib.transports.bench_practice import check_minutes, repair_covers, repair_minutes
 
@@ -105,11 +104,12 @@ def _rows(probabilities: np.ndarray) -> np.ndarray:
 
 
 def _work(finding: Finding, units, names: tuple[str, ...]) -> Work:
-    """The repairs' minutes, a try of a change after each included, and their covers."""
+    """The repairs' minutes, a try of a change after each included, and their covers; proving is all tries."""
     transport, minutes, covers = finding.transport, [], []
     again = check_minutes(transport, "try a change")
     for repairs in units:
-        minutes.append(again + sum(repair_minutes(transport, one.kind, one.of) for one in repairs))
+        takes = sum(repair_minutes(transport, one.kind, one.of) for one in repairs)
+        minutes.append(takes + (again if repairs[0].kind != NOTHING else 0.0))
         needed = {cover.name for one in repairs for cover in repair_covers(transport, one.kind, one.of)}
         covers.append([name in needed for name in names])
     shape = np.array(covers, bool).reshape(len(units), len(names))
@@ -138,7 +138,7 @@ def next_checks(
     """
     check_count("number", number, 1, 500)
     look = outlook(finding, progress)
-    return ranked_checks(look, _known(finding, off))[:number]
+    return ranked_checks(look, known_covers(finding.transport, off))[:number]
 
 
 def next_check(finding: Finding, off: frozenset[str] = frozenset()) -> Advice | None:
@@ -162,13 +162,6 @@ def ranked_checks(look: Outlook, off: frozenset[str]) -> tuple[Advice, ...]:
     return tuple(sorted(found, key=lambda one: -one.bits_per_minute))
 
 
-def _known(finding: Finding, off) -> frozenset[str]:
-    names = {cover.name for cover in finding.transport.covers}
-    if unknown := [name for name in off if name not in names]:
-        raise MechError(f"no cover is called {unknown[0]!r}", f"there are {listing(names)}")
-    return frozenset(off)
-
-
 # ---- The plan of least minutes to the repair ----
 
 
@@ -190,12 +183,13 @@ class Step:
     @property
     def words(self) -> str:
         """What to do."""
-        return self.check.words if self.check else f"mend: {listing(one.words for one in self.repairs)}"
+        return self.check.words if self.check else to_do(self.repairs)
 
     def sentence(self) -> str:
         """What to do, how long it takes, and what is left on average."""
         todo = f"{self.words[0].upper()}{self.words[1:]} ({say(self.minutes, 'min')})"
-        return f"{todo}; on average the repair is done after {count(self.expected_minutes, 'minute')}."
+        done = "all is done" if NOTHING in (one.kind for one in self.repairs) else "the repair is done"
+        return f"{todo}; on average {done} after {count(self.expected_minutes, 'minute')}."
 
     def text(self, deep: int = 0) -> str:
         """The plan as an indented list."""
@@ -228,7 +222,7 @@ def plan(finding: Finding, off: frozenset[str] = frozenset(), deep: int = 2,
     """
     check_count("deep", deep, 1, 4)
     look = outlook(finding, progress)
-    return next_step(look, _known(finding, off), look.probability, deep)
+    return next_step(look, known_covers(finding.transport, off), look.probability, deep)
 
 
 def next_step(look: Outlook, off: frozenset[str], probability: np.ndarray, deep: int = 1) -> Step:
@@ -276,12 +270,5 @@ def _branches(look: Outlook, off, probability, check: Check, deep: int):
             break
         after = joint[i] / chances[i]
         step = next_step(look, off | _covers(look, check), after, deep - 1) if deep > 1 else None
-        found.append((result_words(results[i].read), float(chances[i]), step))
+        found.append((results[i].words, float(chances[i]), step))
     return tuple(found)
-
-
-def result_words(read: Reading) -> str:
-    """A result in words."""
-    detail = f" ({read.detail})" if read.detail else ""
-    number = "" if read.number is None else f" {say(read.number)}"
-    return f"{read.label}{detail}{number}"

@@ -5,9 +5,18 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check
-from mechlib.bench.readings import LINES_UP, READS, TEETH_OFF, Reading, Scale, labels_of, scale_of
+from mechlib.bench.readings import (
+    LINES_UP,
+    READS,
+    TEETH_OFF,
+    Reading,
+    Scale,
+    labels_of,
+    number_words,
+    scale_of,
+)
 from mechlib.errors import MechError, check_number
-from mechlib.say import listing, say
+from mechlib.say import listing
 from mechlib.transports.bench_practice import check_places
 from mechlib.transports.model import Transport
 
@@ -28,15 +37,19 @@ class Observation:
     plus_minus: float | None = None
     error_rate: float = ERROR_RATE
 
-    def sentence(self) -> str:
-        """What was done and what was seen."""
+    @property
+    def words(self) -> str:
+        """What was seen."""
         words = self.read.label
         if self.read.detail:
             words += f" ({self.read.detail})"
         if self.read.number is not None:
-            digits = 0 if self.check.kind == MARK else 2 if self.check.kind == CURRENT else 1
-            words += f" {say(self.read.number, '', digits)}"
-        return f"{self.check.words[0].upper()}{self.check.words[1:]}: {words}."
+            words += f" {number_words(self.check, self.read.number, 2 * (self.plus_minus or 0.5))}"
+        return words
+
+    def sentence(self) -> str:
+        """What was done and what was seen."""
+        return f"{self.check.sentence().removesuffix('.')}: {self.words}."
 
     def surely(self, error_rate: float) -> Observation:
         """The same with another error rate."""
@@ -58,7 +71,11 @@ def tried(start: str, target: str, what: str, which: str | None = None, at_deg: 
 
 
 def timed(start: str, target: str, seconds: float, error_rate: float = ERROR_RATE) -> Observation:
-    """The seconds that a change took, up to its end however it ended."""
+    """The seconds that a change took, up to its end however it ended.
+
+    >>> timed("STOP", "PLAY", 3.2).sentence()
+    'Time STOP to PLAY: reads 3.2 s.'
+    """
     return _observed(Check(TIME, start=start, target=target), Reading(READS, None, seconds), None, error_rate)
 
 

@@ -1,4 +1,4 @@
-"""A transport with one gear replaced by one of another tooth count, and where the mark of a new gear goes.
+"""A transport with one gear replaced by one of another tooth count.
 
 Everything that hangs on a timed part with another count runs faster or slower than the main cam did before:
 its tracks and contacts keep their angles at the part, and so stretch or shrink over theta, from the mark on.
@@ -10,12 +10,13 @@ from dataclasses import dataclass, replace
 from functools import cached_property, lru_cache
 
 from mechlib.cams.programme import Programme
-from mechlib.errors import MechError, check_count, check_number
+from mechlib.errors import MechError, check_count
 from mechlib.say import count, listing, say
 from mechlib.transports.arcs import Arcs
 from mechlib.transports.change_table import change_table
-from mechlib.transports.faults import split_gear
-from mechlib.transports.model import Follower, Need, Part, Transport
+from mechlib.transports.hardware import BETWEEN_GEAR, UpstreamMesh
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Follower, Need, Part, Transport
+from mechlib.transports.release import Release
 from mechlib.transports.timing import margins
 
 DRIVER, DRIVEN = "driver", "driven"
@@ -48,17 +49,72 @@ def _part(transport: Transport, mesh: str) -> Part:
     return transport.part(mesh)
 
 
+Row = tuple[str, int]  # a gear of the chart (the main cam, an output, a timed part), and the teeth of one row
+
+
+def timed_at(transport: Transport, mesh: str, side: str) -> bool:
+    """Whether the gear at that side of a mesh keeps the marks, so that only the same count keeps the chart.
+
+    True at a timed part's mesh, and for the driven gear of an upstream mesh if a timed part meshes with the
+    same row of teeth.  Arguments and errors as for ``with_teeth``.
+
+    >>> from mechlib.transports import load
+    >>> [timed_at(load("cedar"), "cam pinion", side) for side in (DRIVER, DRIVEN)]
+    [False, True]
+    """
+    teeth_at(transport, mesh, side)
+    return mesh not in _upstream(transport) or _meshed(transport, _row(transport, mesh, side))
+
+
+def _upstream(transport: Transport) -> dict[str, UpstreamMesh]:
+    return {mesh.name: mesh for mesh in transport.upstream}
+
+
+def _meshed(transport: Transport, row: Row | None) -> bool:
+    """Whether a timed part meshes with a row."""
+    return row in {(part.parent, part.parent_teeth) for part in transport.parts}
+
+
+def _row(transport: Transport, mesh: str, side: str) -> Row | None:
+    """The row of a gear of the chart at one side of a mesh; None for a gear between motor and main gear."""
+    upstream = _upstream(transport).get(mesh)
+    if upstream is None:
+        part = transport.part(mesh)
+        return (part.parent, part.parent_teeth) if side == DRIVER else (part.name, part.teeth)
+    return _driven_row(transport, upstream) if side == DRIVEN else None
+
+
+def _driven_row(transport: Transport, mesh: UpstreamMesh) -> Row | None:
+    """The row that an upstream mesh drives, if it is one of the main gear or of an output.
+
+    Raises MechError where the file doesn't say so, and the count would fit.
+    """
+    known = {root.name for root in transport.roots}
+    rows = {(root.name, root.teeth) for root in transport.roots}
+    rows |= {(part.parent, part.parent_teeth) for part in transport.parts}
+    like = [holder for holder, teeth in rows if holder in known and teeth == mesh.driven_teeth]
+    if not mesh.drives and like:
+        gear = MAIN_GEAR if MAIN_CAM in like else like[0]
+        raise MechError(
+            f"the driven gear of the {mesh.name} has {mesh.driven_teeth} teeth, as the {gear} has",
+            f'say in the file which one it is: drives = "{gear}" or drives = "{BETWEEN_GEAR}"',
+        )
+    return (mesh.drives, mesh.driven_teeth) if mesh.drives in known else None
+
+
 def with_teeth(transport: Transport, mesh: str, side: str, teeth: int) -> Transport:
     """The sound transport with another tooth count on one side of a mesh, and all that follows from it.
 
-    Upstream of the main gear the speed changes: turns of the motor for one of the cam by z_new/z_old for a
-    driven gear, by z_old/z_new for a driver; the coasting angle the other way round.  At a timed mesh the
-    speed of the part over the main cam's changes in that ratio, and with it that of all that hangs on it; a
-    gear that meshes with both neighbours by the same teeth is an idler, and what follows keeps its speed.
-    Play keeps its size in teeth.  A hand shaft keeps its turns, so count them anew after a change upstream.
+    Upstream of the main gear the speed changes: turns of the mesh's motor for one of the cam by z_new/z_old
+    for a driven gear, by z_old/z_new for a driver; the coasting angle the other way round.  At a timed mesh
+    the speed of the part over the main cam's changes in that ratio, and with it that of all that hangs on it;
+    a gear that meshes with both neighbours by the same teeth is an idler, and what follows keeps its speed.
+    Both happen where an upstream mesh drives a row of the main gear with which timed parts mesh.  Play keeps
+    its size in teeth.  A hand shaft keeps its turns, so count them anew after a change upstream.
 
     ``teeth``: 4 to 2000 (a worm's starts, 1 and up).  Raises MechError for a mesh or side that there isn't,
-    for the part-toothed gear, and where a cam that goes round would come round without the part.
+    for the part-toothed gear, for a pinion that would strike it, where a cam that goes round would come round
+    without the part, and where the file doesn't say whether an upstream mesh drives the main gear.
 
     >>> from mechlib.transports import load
     >>> other = with_teeth(load("alder"), "brake cam", DRIVEN, 48)
@@ -71,39 +127,66 @@ def with_teeth(transport: Transport, mesh: str, side: str, teeth: int) -> Transp
     sound = transport.sound
     if new == old:
         return sound
-    if mesh in {upstream.name for upstream in sound.upstream}:
-        return _upstream(sound, mesh, side, old, new)
-    if sound.cyclic:
-        raise MechError(
-            f"the {mesh} with {new} teeth for {old} comes round out of step with the main cam",
-            "in a machine whose cam goes round a timed part keeps its count",
-        )
-    part = sound.part(mesh)
-    row = (part.parent, part.parent_teeth) if side == DRIVER else (part.name, part.teeth)
-    return _redrawn(sound, row, new)
+    row = _row(sound, mesh, side)
+    _check_row(sound, mesh, row, new)
+    made = _redrawn(sound, row, new) if row else sound
+    for one in sound.upstream:
+        if one.name == mesh:
+            made = _geared(made, one, side, new)
+        elif row and one.driven_teeth == row[1] and _driven_row(sound, one) == row:
+            made = _geared(made, one, DRIVEN, new)
+    return made
 
 
-def _upstream(sound: Transport, mesh: str, side: str, old: int, new: int) -> Transport:
-    """The transport with a gear between motor and main gear changed: faster or slower, the chart the same."""
-    field = f"{side}_teeth"
-    meshes = tuple(replace(one, **{field: new}) if one.name == mesh else one for one in sound.upstream)
-    if sound.release and side == DRIVEN and old == sound.main_teeth:
+def _check_row(sound: Transport, mesh: str, row: Row | None, new: int) -> None:
+    """Refuse what a main gear that goes round, or one with gaps, can't have."""
+    if sound.release and row == (MAIN_CAM, sound.release.gear.places):
         raise MechError(
             f"the {mesh}'s driven gear is part-toothed",
             "its stretches and gaps are the chart; only one of the same teeth and gaps will do",
         )
-    slower = old / new if side == DRIVER else new / old
-    fields = {"upstream": meshes, "coast_deg": sound.coast_deg / slower}
-    if sound.motors:
-        fields["motors"] = tuple(
-            replace(drive, turns_per_cam_turn=drive.turns_per_cam_turn * slower) for drive in sound.motors
+    if sound.cyclic and row and (mesh not in _upstream(sound) or _meshed(sound, row)):
+        raise MechError(
+            f"the {mesh} with {new} teeth for {row[1]} comes round out of step with the main cam",
+            "in a machine whose cam goes round a timed part keeps its count",
         )
-    else:
-        fields["speed_deg_s"] = sound.speed_deg_s / slower
-    return replace(sound, **fields, origin=None)
 
 
-def _redrawn(sound: Transport, row: tuple[str, int], new: int) -> Transport:
+def _geared(made: Transport, mesh: UpstreamMesh, side: str, new: int) -> Transport:
+    """The transport with another count upstream: a motor's train is slower or faster, the chart stays."""
+    slower = mesh.driver_teeth / new if side == DRIVER else new / mesh.driven_teeth
+    changed = replace(mesh, **{f"{side}_teeth": new})
+    fields = {"upstream": tuple(changed if one.name == mesh.name else one for one in made.upstream)}
+    if made.release and side == DRIVER and _driven_row(made, mesh) == (MAIN_CAM, made.release.gear.places):
+        fields["release"] = _with_pinion(made.release, new)
+    if not made.motors:
+        fields["speed_deg_s"] = made.speed_deg_s / slower
+    if len(made.motors) < 2:
+        fields["coast_deg"] = made.coast_deg / slower
+    fields["motors"] = tuple(
+        replace(
+            drive,
+            turns_per_cam_turn=drive.turns_per_cam_turn * slower,
+            coasts=drive.coasts / slower if mesh.motor else drive.coasts,
+        )
+        if mesh.motor in (None, drive.name)
+        else drive
+        for drive in made.motors
+    )
+    return replace(made, **fields, origin=None)
+
+
+def _with_pinion(release: Release, teeth: int) -> Release:
+    """The release with another pinion at the part-toothed gear; MechError where the two would clash."""
+    gear = replace(release.gear, pinion_teeth=teeth)
+    for rest in range(len(gear.stretches)):
+        kick = gear.kick(rest)
+        if not (kick.runs_free and kick.meshes):
+            raise MechError(f"a pinion of {teeth} teeth won't do", kick.sentence())
+    return replace(release, gear=gear)
+
+
+def _redrawn(sound: Transport, row: Row, new: int) -> Transport:
     """The transport with other teeth on one row of a gear: ``row`` is the gear that has it and its count."""
     holder, old = row
     faster = {root.name: 1.0 for root in sound.roots}
@@ -185,8 +268,8 @@ class OtherTeeth:
 
     @property
     def timed(self) -> bool:
-        """Whether it is a timed mesh, at which every event keeps its place only with the same count."""
-        return self.mesh not in {upstream.name for upstream in self.before.upstream}
+        """Whether every event keeps its place only with the same count there: see ``timed_at``."""
+        return timed_at(self.before, self.mesh, self.side)
 
     @property
     def exact(self) -> bool:
@@ -261,59 +344,3 @@ def other_teeth(transport: Transport, mesh: str, side: str, teeth: int) -> Other
     old = teeth_at(transport, mesh, side)
     after = with_teeth(transport, mesh, side, teeth)
     return OtherTeeth(mesh, side, old, teeth, transport.sound, after)
-
-
-@dataclass(frozen=True)
-class MarkPlace:
-    """Where the mark of a new gear goes, and how far that is from where it ought to be.
-
-    ``tooth``: counted from the first tooth past the flat, which is 1, in the loading sense; ``off_part_deg``
-    and ``off_cam_deg``: by which the part then stands ahead (+) or behind (−); ``failing``: the mode changes
-    that this alone would spoil.
-    """
-
-    part: str
-    tooth: int
-    off_part_deg: float
-    off_cam_deg: float
-    failing: tuple[tuple[str, str], ...]
-
-    def sentence(self) -> str:
-        """The tooth to mark, and what is left over."""
-        told = f"Mark tooth {self.tooth} of the new {self.part}, counted from its flat in the loading sense"
-        if abs(self.off_part_deg) < 0.05:
-            return f"{told}: it stands just where the old mark stood."
-        way = "ahead" if self.off_part_deg > 0 else "behind"
-        off, cam = say(abs(self.off_part_deg), "°"), say(abs(self.off_cam_deg), "°")
-        if not self.failing:
-            ends = "every mode change still works"
-        else:
-            ends = f"{count(len(self.failing), 'mode change')} would fail: turn the gear on its shaft instead"
-        return f"{told}: the part then stands {off} {way}, {cam} of the main cam; {ends}."
-
-
-def mark_place(transport: Transport, part: str, mark_deg: float, first_tooth_deg: float) -> MarkPlace:
-    """Which tooth of an unmarked gear of the same count gets the mark.
-
-    ``mark_deg``: from the flat (key, pin) of the old gear to the middle of its marked tooth, in the loading
-    sense, 0 to 360 degrees of the part; ``first_tooth_deg``: from the flat of the new one to the middle of
-    its first tooth, 0 to one pitch.  The nearest tooth is marked; meshed on its mark the part stands off by
-    what is left, at most half a pitch.  What that does is computed with the gear turned on its shaft by that.
-    Raises MechError for a part that there isn't, a sector or rack, and for angles out of range.
-
-    >>> from mechlib.transports import load
-    >>> print(mark_place(load("alder"), "mode switch", 90, 0).sentence()[:36])
-    Mark tooth 19 of the new mode switch
-    """
-    timed = transport.sound.part(part)
-    if timed.kind != "gear":
-        raise MechError(f"the {part} is a {timed.kind}", "teeth are counted round a whole gear here")
-    pitch = 360 / timed.teeth
-    mark = check_number("mark_deg", mark_deg, 0, 360, "°")
-    first = check_number("first_tooth_deg", first_tooth_deg, 0, pitch, "°", "it is less than one pitch")
-    steps = round((mark - first) / pitch)
-    off = mark - first - steps * pitch  # a mark too far on leaves the part behind
-    cam = off / abs(timed.speed)
-    turned = transport.sound.with_faults(split_gear(part, cam)) if abs(cam) > 1e-9 else transport.sound
-    failing = OtherTeeth(part, DRIVEN, timed.teeth, timed.teeth, transport.sound, turned).failing
-    return MarkPlace(part, steps % timed.teeth + 1, off, cam, failing)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
+NO_UNIT = "no unit"
 TOP = ""  # the table of what stands before all tables
 CHOSEN = ("choice", "tick", "codes", "needs", "need")  # kinds that are chosen, not typed
 
@@ -23,6 +25,14 @@ class Field:
     help: str
     options: tuple[str, ...] | str = ()
     more: bool = False
+
+    @property
+    def unit(self) -> str:
+        """The unit of a number that its label names in brackets; "" where there is none."""
+        if self.kind != "number":
+            return ""
+        named = re.search(r"\(([^()]*)\)$", self.label)
+        return named[1].partition(" of the ")[0] if named and named[1] != NO_UNIT else ""
 
     @property
     def path(self) -> tuple[str, ...]:

@@ -152,7 +152,7 @@ def _typed(values: Mapping) -> list[Remark]:
                 for field in section.fields:
                     if field.kind in CHOSEN or value_at(table, field) is None:
                         continue
-                    read = KINDS[field.kind].read(shown(table, field), "")
+                    read = KINDS[field.kind].read(shown(table, field), field.unit)
                     if read.trouble and read.value == value_at(table, field):  # else it wasn't typed here
                         found.append(Remark(page.name, section.table, row, field.key, read.trouble))
     return found

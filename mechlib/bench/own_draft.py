@@ -90,6 +90,7 @@ class Draft:
         if field is None or field.kind not in (*KINDS, "choice"):
             typed_in = (one.label for one in section.fields if one.kind in (*KINDS, "choice"))
             raise MechError(f"{where} has no box {label!r} to type in", f"there is {listing(typed_in)}")
+        unit = field.unit if field.kind == "number" else unit
         self.put(
             section, row, field, KINDS[field.kind].read(typed, unit).value if field.kind in KINDS else typed
         )

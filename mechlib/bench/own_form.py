@@ -9,7 +9,8 @@ from __future__ import annotations
 from mechlib.bench.own_asked import Field, Page, Section
 from mechlib.bench.own_mechanism import DRIVE, FOLLOWERS, MACHINE, PARTS, SHAFTS
 from mechlib.drives.belt_grip import KINDS as BELT_KINDS
-from mechlib.transports.model import SENSE
+from mechlib.transports.hardware import BETWEEN_GEAR
+from mechlib.transports.model import MAIN_GEAR, SENSE
 
 SWITCH = Section(
     "mode_switch",
@@ -138,6 +139,25 @@ BELT = Section(
         Field("centres_mm", "between their centres (mm)", "number", "middle to middle"),
     ),
 )
+UPSTREAM = Section(
+    "upstream_mesh",
+    "Gears between motor and main gear (may be left out)",
+    "Each pair of gears on the way. A tooth out there changes nothing, another number of teeth does.",
+    (
+        Field("name", "name", "text", "such as worm wheel or cam pinion"),
+        Field("driver_teeth", "teeth of the one that drives", "number", "of a worm: its starts, mostly 1"),
+        Field("driven_teeth", "teeth of the driven one", "number", "mark one tooth with a pen and count"),
+        Field(
+            "drives",
+            "the driven one is",
+            "choice",
+            "the main gear only if these teeth are its own",
+            (MAIN_GEAR, BETWEEN_GEAR),
+        ),
+        Field("motor", "in the train of", "text", "only with several motors: the motor's name", more=True),
+    ),
+    one="mesh",
+)
 COVERS = Section(
     "cover",
     "Covers",
@@ -157,7 +177,7 @@ PAGES = (
     Page("modes", (MODES,)),
     Page("interlocks", (INTERLOCKS,)),
     Page("controller", (CONTROLLER,)),
-    Page("motor", (MOTOR, BELT)),
+    Page("motor", (MOTOR, BELT, UPSTREAM)),
     Page("covers", (COVERS,)),
 )
 SECTIONS = {section.table: section for page in PAGES for section in page.sections}

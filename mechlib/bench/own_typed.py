@@ -2,7 +2,8 @@
 
 A kind of entry has ``read(typed, unit)``, which gives the value and what is the matter with it, in words, and
 ``show(value)``, the text to be typed for it.  What can't be read stays in the value as it was typed, so that
-nothing is lost and the same words come of it again.  ``unit`` is that of an angle typed without one.
+nothing is lost and the same words come of it again.  ``unit`` is that of an angle typed without one; of a
+number it is that of its box, behind which no other may be typed.
 """
 
 from __future__ import annotations
@@ -24,6 +25,16 @@ UNITS = {  # of an angle: how it is written in the file, and what people type
 }
 WORDS = {"teeth": "teeth", "deg": "°", "turns": "turns"}
 ONE = {"teeth": "tooth", "deg": "°", "turns": "turn"}
+# Of a number: other ways to write the unit of its box; and what is counted in a box without a unit.
+SPELT = {
+    "°": UNITS["deg"],
+    "mm": ("millimetre", "millimetres"),
+    "N·mm": ("N mm", "Nmm", "N*mm"),
+    "minutes": ("minute", "min"),
+    "s": ("seconds", "second", "sec"),
+    "°C": ("C", "degrees", "deg", "°"),
+    "": (*UNITS["teeth"], *UNITS["turns"], "times"),
+}
 _UNIT = {written: unit for unit, spellings in UNITS.items() for written in spellings}
 _SPELT = "|".join(sorted(map(re.escape, _UNIT), key=len, reverse=True))
 _NUMBER = r"[+\-\u2212\u2013]?(?:\d+[.,]\d+|[.,]\d+|\d+)"
@@ -62,13 +73,16 @@ class Kind(NamedTuple):
     write: Callable[[object], str]
     lines: bool = False
 
-    def show(self, value) -> str:
-        """Return the text for a value; where no text would give just that value, the value as in the file."""
+    def show(self, value, unit: str = "") -> str:
+        """Return the text for a value; where no text would give just that value, the value as in the file.
+
+        ``unit``: that of the box, for a number.
+        """
         if value is None:
             return ""
         try:
             text = self.write(value)
-            if self.read(text, "").value == value:
+            if self.read(text, unit).value == value:
                 return text
         except (TypeError, ValueError, LookupError, AttributeError, ArithmeticError):
             pass
@@ -105,19 +119,29 @@ def read_text(typed: str, unit: str = "") -> Read:
 
 
 def read_number(typed: str, unit: str = "") -> Read:
-    """Read a number in figures, its unit behind it or not.
+    """Read a number in figures, the unit of its box behind it or not.
 
-    >>> read_number("−4,5 mm")
+    ``unit``: of the box, "" for one without (where "24 teeth" is read, too); several with ", " between.
+
+    >>> read_number("−4,5 mm", "mm")
     Read(value=-4.5, trouble='')
+    >>> read_number("1.2 cm", "mm").trouble
+    '“1.2 cm” is in another unit: here it is mm'
     >>> read_number("four").trouble
     '“four” is no number: write it in figures, such as 12 or 12.5'
     """
     text = _plain(typed)
     if not text:
         return Read(None)
-    if found := re.fullmatch(rf"({_NUMBER})\s*[^\d\s+\-.,=]*", text):
-        return Read(number(found[1]))
-    return Read(text, f"“{_cut(text)}” is no number: write it in figures, such as 12 or 12.5")
+    found = re.fullmatch(rf"({_NUMBER})\s*([^\d\s+\-.,=](?:[^\d+\-.,=]*[^\d\s+\-.,=])?)?", text)
+    if not found:
+        return Read(text, f"“{_cut(text)}” is no number: write it in figures, such as 12 or 12.5")
+    asked = unit.split(", ")
+    right = {name.casefold() for one in asked for name in (one, *SPELT.get(one, ()))}
+    if found[2] and found[2].casefold() not in right:
+        here = f"here it is {' or '.join(asked)}" if unit else "write the number alone"
+        return Read(text, f"“{_cut(text)}” is in another unit: {here}")
+    return Read(number(found[1]))
 
 
 def read_angle(typed: str, unit: str) -> Read:
@@ -163,13 +187,22 @@ def show_names(names) -> str:
 
 
 def _read_states(typed: str, unit: str = "") -> Read:
-    """Lifts that have a name, one a line, such as "pressed 6.5 mm"; a line that isn't one has no lift."""
-    states, wrong = {}, []
+    """Lifts that have a name, one a line, such as "pressed 6.5 mm"; a line that isn't one has no lift.
+
+    Nor has one whose name stood before: no state has two lifts.
+    """
+    states, wrong, twice = {}, [], []
     for line in _lines(typed):
         found = STATE.fullmatch(line)
-        states[found["name"] if found else line] = number(found["mm"]) if found else ""
+        again = found and found["name"] in states
+        states[found["name"] if found and not again else line] = (
+            number(found["mm"]) if found and not again else ""
+        )
         wrong += [] if found else [line]
-    return Read(states or None, _wrong(wrong, "a name and its lift, such as “pressed 6.5 mm”"))
+        twice += [found["name"]] if again else []
+    troubles = [_wrong(wrong, "a name and its lift, such as “pressed 6.5 mm”")]
+    troubles += [f"“{_cut(name)}” stands there twice: give it one lift" for name in twice[:1]]
+    return Read(states or None, "; ".join(filter(None, troubles)))
 
 
 def _show_states(states) -> str:
@@ -208,9 +241,15 @@ def _arc(line: str, unit: str):
     found = ARC.fullmatch(line)
     if not found:
         return None
-    unit = _UNIT[found["to_unit"].casefold()] if found["to_unit"] else unit  # "10 to 25 teeth"
-    ends = [_angle(found, end, unit) for end in ("at", "to")]
-    return None if None in ends else ends
+    written = found["to_unit"] or found["at_unit"]  # "10 to 25 teeth", "10 teeth to 25"
+    ends = [_angle(found, end, _UNIT[written.casefold()] if written else unit) for end in ("at", "to")]
+    if None in ends:
+        return None
+    of = found["to_of"] or found["at_of"]
+    for name, end in zip(("at", "to"), ends, strict=True):
+        if of and not found[f"{name}_unit"]:
+            end["of"] = of
+    return ends
 
 
 def _show_arc(arc) -> str:

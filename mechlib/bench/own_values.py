@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from mechlib.bench.own_asked import Field
 from mechlib.bench.own_typed import KINDS
-from mechlib.transports.model import MAIN_CAM, MAIN_GEAR
+from mechlib.transports.bench_entries import CHECKS, CONTACT, FAULTS, FOLLOWER, GEAR, MODE, PART, SEEN
+from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, SENSE
 
 
 @dataclass(frozen=True)
@@ -87,16 +88,18 @@ def put_at(table: dict, field: Field, value) -> None:
 
 
 # Where the names of a list of tables are used: the keys that lead there, lists passed over on the way.
-FOR_FAULTS = [(table, "of") for table in ("how_often", "check", "repair")]
 USES = {
     "part": [
-        *FOR_FAULTS,
         ("part", "meshes_with"),
         ("follower", "part"),
         ("contact", "part"),
         ("mode_switch", "part"),
     ],
-    "contact": [*FOR_FAULTS, ("mode", "code"), ("stage", "end_contact")],
+    "contact": [
+        ("mode", "code"),
+        ("stage", "end_contact"),
+        *(("stage", "hand_over", sense, "contact") for sense in SENSE),
+    ],
     "mode": [
         ("reference_mode",),
         *(("controller", *keys) for keys in (("order",), ("home", "mode"), ("retry", "mode"))),
@@ -104,7 +107,6 @@ USES = {
         ("controller", "watch", "modes"),
     ],
     "follower": [
-        *FOR_FAULTS,
         *((table, "needs") for table in ("mode", "stage")),
         *(("interlock", key) for key in ("while", "must")),
         ("controller", "watch", "needs"),
@@ -115,6 +117,9 @@ USES = {
         ("cover", "off_first"),
     ],
 }
+
+# What an entry for fault finding is of, for each of these lists of tables.
+SORTS = {"part": (PART, GEAR, SEEN), "follower": (FOLLOWER, SEEN), "contact": (CONTACT,), "mode": (MODE,)}
 
 
 def rename(values: dict, table: str, old: str, new: str) -> None:
@@ -127,6 +132,20 @@ def rename(values: dict, table: str, old: str, new: str) -> None:
     """
     for keys in USES.get(table, ()):
         _renamed(values, keys, old, new)
+    for row in (row for entries in ("how_often", "check", "repair") for row in rows(values, entries)):
+        kind = row.get("fault", row.get("kind"))
+        if row.get("of") == old and (FAULTS | CHECKS).get(str(kind)) in SORTS.get(table, ()):
+            row["of"] = new
+    if table == "hand_shaft":
+        _turned_by(values, old, new)
+
+
+def _turned_by(node, old: str, new: str) -> None:
+    """Let every angle in turns of a hand shaft, wherever it stands, follow the shaft's name."""
+    for inner in node.values() if isinstance(node, dict) else node if isinstance(node, list) else ():
+        _turned_by(inner, old, new)
+    if isinstance(node, dict) and set(node) == {"turns", "of"} and node["of"] == old:
+        node["of"] = new
 
 
 def _renamed(node, keys: tuple[str, ...], old: str, new: str):
@@ -145,4 +164,4 @@ def _renamed(node, keys: tuple[str, ...], old: str, new: str):
 
 def shown(table: Mapping, field: Field) -> str:
     """What stands in the box of a typed field."""
-    return KINDS[field.kind].show(value_at(table, field))
+    return KINDS[field.kind].show(value_at(table, field), field.unit)

@@ -60,7 +60,9 @@ def in_words(value, field: Field, names: Names) -> str:
         return "yes" if value is True else "no"
     if field.kind == "codes":
         return ", ".join(map(str, value)) if isinstance(value, list) else str(value)
-    return KINDS[field.kind].show(value).replace("\n", "; ") if field.kind in KINDS else str(value)
+    if field.kind not in KINDS:
+        return str(value)
+    return KINDS[field.kind].show(value, field.unit).replace("\n", "; ")
 
 
 def file_text(values: Mapping) -> str:

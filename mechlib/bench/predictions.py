@@ -10,6 +10,7 @@ from random import Random
 import numpy as np
 
 from mechlib.bench.checks import LOOK, MARK, VOLTS, Check
+from mechlib.bench.decisions import LEAST
 from mechlib.bench.observations import Observation
 from mechlib.bench.readings import Reading, Scale, labels_of, reading, scale_of
 from mechlib.bench.severities import between_grades
@@ -126,7 +127,7 @@ class Predictions:
         rows = np.asarray(rows)
         results = self._results(check, *self.foretold(check, rows))
         found = np.array([self.likelihood((*earlier, one), rows).ravel() for one in results])
-        return results, found / np.maximum(found.sum(axis=0), 1e-300)
+        return results, found / np.maximum(found.sum(axis=0), LEAST)
 
     def _label_agrees(self, observation: Observation, codes) -> np.ndarray:
         """Whether label and detail are those that were read."""

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from math import ceil, log10
 
 import numpy as np
 
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check
 from mechlib.bench.proof import LEAST_S, TOLERANCE
+from mechlib.errors import MechError
+from mechlib.say import say
+from mechlib.transports.bench_entries import SOLENOID
+from mechlib.transports.bench_practice import belts_seen
 from mechlib.transports.effort import effort
 from mechlib.transports.mode_change import change
 from mechlib.transports.model import LOADING, Transport
@@ -42,6 +47,8 @@ READS = "reads"
 LEAST_MOVE_DEG = 1.0  # of theta: less than this nobody sees
 LEAST_TEETH = 0.4  # by which a mark is seen to be off
 STEP_DEG = 2.0  # at which the current is followed
+# The unit in which the number of a check is told (of a mark its label tells it), and its least digits.
+UNITS = {TRY: ("°", 1), CONTACT: ("°", 1), MARK: ("", 0), TIME: ("s", 1), VOLTS: ("V", 1), CURRENT: ("A", 2)}
 
 
 @dataclass(frozen=True)
@@ -108,6 +115,16 @@ def scale_of(transport: Transport, check: Check) -> Scale | None:
         stalled = abs(transport.motor_named(check.of).motor.stall_current_A)
         return Scale("A", 0.03 * stalled, 0.15 * stalled, 0.0, 1.2 * stalled)
     return None
+
+
+def number_words(check: Check, number: float, step: float = 1.0) -> str:
+    """The number of a check with its unit, as finely as a ``step`` asks.
+
+    >>> number_words(Check(CURRENT), 0.0512, 0.15), number_words(Check(CURRENT), 0.0512, 0.002)
+    ('0.05 A', '0.051 A')
+    """
+    unit, digits = UNITS[check.kind]
+    return say(number, unit, max(digits, ceil(-log10(step)))).strip()
 
 
 def reading(machine: Transport, filed: Transport, check: Check) -> Reading:
@@ -226,15 +243,17 @@ def _defects(machine: Transport, thing: str) -> dict[str, bool]:
         if follower.name == thing:
             stiff = {STIFF: follower.friction_N > right.friction_N} if machine.drive else {}
             return {BENT: follower.bent_mm != right.bent_mm} | stiff
-    if thing == "belt" or thing.startswith("belt of the "):  # the second of several motors
-        motor = None if thing == "belt" else thing.removeprefix("belt of the ")
-        belt, right = (one.motor_named(motor).belt.belt for one in (machine, sound))
-        return {SLACK: belt.inside_mm > right.inside_mm, GLAZED: belt.friction < right.friction}
-    if thing == "solenoid":
-        return _solenoid(machine)
     gears = zip((*machine.roots, *machine.parts), (*sound.roots, *sound.parts), strict=True)
-    hard = any(gear.name == thing and gear.drag_Nmm > right.drag_Nmm for gear, right in gears)
-    return _timed_part(machine, thing) | ({HARD: hard} if machine.drive else {})
+    for gear, right in gears:
+        if gear.name == thing:
+            hard = {HARD: gear.drag_Nmm > right.drag_Nmm} if machine.drive else {}
+            return _timed_part(machine, thing) | hard
+    if thing in (belts := belts_seen(machine)):
+        belt, right = (one.motor_named(belts[thing]).belt.belt for one in (machine, sound))
+        return {SLACK: belt.inside_mm > right.inside_mm, GLAZED: belt.friction < right.friction}
+    if thing == SOLENOID:
+        return _solenoid(machine)
+    raise MechError(f"{thing!r} isn't there", "look at a gear, a follower, a belt or the solenoid")
 
 
 def _timed_part(machine: Transport, thing: str) -> dict[str, bool]:
@@ -280,12 +299,12 @@ def _current(machine: Transport, filed: Transport, check: Check) -> Reading:
             continue
         ends = sorted((leg.start_deg, leg.end_deg))
         way = [theta for theta in np.arange(*ends, STEP_DEG) if machine.motor_at(theta) is drive]
-        if leg.ended in (JAMMED, END_STOP):
-            if machine.motor_at(leg.end_deg) is drive:
-                asked.append(drive.limit_Nmm)
-        elif way:
+        held = leg.ended in (JAMMED, END_STOP)
+        if way:
             asked.append(float(np.max(effort(machine, leg.leg.sense).motor_Nmm(np.array(way)))))
-        elif machine.release:  # its motor runs on while the cam rests
+        if held and machine.motor_at(leg.end_deg) is drive:
+            asked.append(drive.limit_Nmm)
+        if machine.release and not way and not held:  # its motor runs on while the cam rests
             asked.append(drive.friction_Nmm)
     if not asked:
         return Reading(READS, None, 0.0)

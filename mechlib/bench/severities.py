@@ -47,7 +47,7 @@ OF_VOLTS = (0.8, 0.6, 0.4)  # left of the supply
 OF_SPARE = (0.4, 0.8, 1.3)  # more load, as part of what the drive can give at the cam
 OFF_AT = (0.2, 0.45, 0.7, 0.9)  # of a part's travel, where its gear comes off
 GAPS = ((0.1, 1), (0.3, 2), (0.5, 1), (0.7, 2), (0.9, 1))  # of its parent's travel, and teeth missing there
-DEGREE_BLUR = 4 / 3  # by which a fault's degree may be more or less than that of its grade
+DEGREE_BLUR = 4 / 3  # a fault's degree is that of its grade, over this to times this
 PLACE_BLUR = 0.08  # of the travel, by which its place may be elsewhere
 GRID_DEG = 1.0
 
@@ -55,7 +55,7 @@ Grades = tuple[tuple[object, float], ...]  # faults of one cause, each with its 
 
 
 def evenly(faults) -> Grades:
-    """The same share for each; what needs a motor has no grades without one."""
+    """The same share for each fault."""
     faults = tuple(faults)
     return tuple((fault, 1.0 / len(faults)) for fault in faults)
 
@@ -186,7 +186,7 @@ def single(make) -> object:
 
 
 def between_grades(sound: Transport, fault, draw: Random):
-    """A fault somewhere between its grades: a degree up to a third more or less, a place a little elsewhere.
+    """A fault somewhere between its grades: a degree from 3/4 to 4/3 of it, a place a little elsewhere.
 
     Teeth and what has no degrees stay as they are.
 

@@ -3,7 +3,7 @@
     name;teeth;module_mm;bore_mm;width_mm;hub_mm;material;count
     drawer 4;24;0,5;2;3;5;acetal;6
 
-A row gives ``module_mm`` or ``diametral_pitch``; ``shift`` (0 if left out) and ``pressure_angle_deg`` may be
+A row gives ``module_mm`` or ``diametral_pitch``; ``shift`` and ``pressure_angle_deg`` may be
 given, and ``name`` is where the gear lies.  Commas, semicolons and tabs part the columns; decimals may have a
 comma where commas don't part columns.
 """
@@ -35,7 +35,8 @@ SPARES_BIN = Path(__file__).parent / "data" / "spares_bin.csv"
 class StockGear:
     """A kind of gear that the shop has, from a row of the list; ``size``: its module or DP as listed.
 
-    ``hub_mm`` is 0 without a hub; ``pressure_angle_deg`` is None and ``material`` "" where nothing is said.
+    ``hub_mm`` is 0 without a hub; ``shift`` and ``pressure_angle_deg`` are None and ``material`` "" where
+    nothing is said.
     """
 
     row: int
@@ -48,7 +49,7 @@ class StockGear:
     hub_mm: float
     material: str
     count: int
-    shift: float = 0.0
+    shift: float | None = None
     pressure_angle_deg: float | None = None
 
     def sentence(self) -> str:
@@ -240,10 +241,10 @@ def _gear(row: int, names: list[str], cells: list[str]) -> StockGear:
         hub_mm=cell.read("hub_mm", HUB_MM, 0.0),
         material=usual_name(cell.given.get("material", "")),
         count=cell.read("count", COUNT, whole=True),
-        shift=cell.read("shift", SHIFT, 0.0),
     )
-    if "pressure_angle_deg" in cell.given:
-        fields["pressure_angle_deg"] = cell.read("pressure_angle_deg", ANGLE_DEG)
+    for name, limits in (("shift", SHIFT), ("pressure_angle_deg", ANGLE_DEG)):
+        if name in cell.given:
+            fields[name] = cell.read(name, limits)
     if cell.problems:
         raise MechError("; ".join(cell.problems), problems=tuple(cell.problems))
     return StockGear(row, cell.given.get("name", ""), module_mm=module, size=size, **fields)

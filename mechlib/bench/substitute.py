@@ -7,14 +7,17 @@ from collections.abc import Iterator
 from dataclasses import dataclass, replace
 
 from mechlib.bench.broken_gear import Case, Mate, SoundGear
+from mechlib.bench.gear_to_make import across_tips
 from mechlib.bench.stock import Stock, StockGear
 from mechlib.bench.substitute_check import CLEARANCE, MEASURED_C, Judged, Offer, judge_offer
 from mechlib.errors import MechError, check_count
 from mechlib.gears.materials import CAUTION, material
 from mechlib.gears.measuring import span_mm, teeth_to_span
+from mechlib.gears.racks import BasicRack
 from mechlib.gears.spur import SHIFT, Gear
 from mechlib.gears.spur_mesh import tip_gap_mm
 from mechlib.gears.spur_shift import shift_sum
+from mechlib.gears.unknown_gear import Candidate
 from mechlib.say import columns, count, listing, say
 
 FITS, AFTER_WORK, TO_MAKE, CHANGES, NO = (
@@ -59,15 +62,17 @@ class Substitute:
         return self.judged.to_do if self.judged else ()
 
     def check(self) -> str:
-        """What it should read on the caliper, so that list and gear can be compared; "" for one refused."""
+        """What it should read on the caliper, so that list and gear can be compared.
+
+        "" for one whose teeth are of another size, of which nothing more is known.
+        """
         if self.judged is None:
             return ""
         given = self.gear
         whole = replace(given, tip_alteration=0.0) if self.stock else given
         over = teeth_to_span(given.teeth, given.rack, given.shift)
         span = span_mm(given.teeth, given.module_mm, given.rack, over, given.shift)
-        outside, spanned = say(whole.tip_mm, "mm", 2), say(span, "mm", 3)
-        return f"It should read {outside} across its tips and {spanned} over {count(over, 'tooth')}."
+        return f"It should read {across_tips(whole)} and {say(span, 'mm', 3)} over {count(over, 'tooth')}."
 
     def sentence(self) -> str:
         """The verdict with its reasons, work and caveats."""
@@ -77,14 +82,21 @@ class Substitute:
         said = [f"{told}; {'; '.join(self.to_do)}." if self.to_do else f"{told}."]
         said += [one.sentence() for one in self.judged.meshes]
         said.append(self.judged.effects.sentence())
-        if self.judged.bears is not None:
-            said.append(
-                f"Its teeth bear {say(100 * self.judged.bears, '%', 0)} of what the broken gear's did."
-            )
+        strength = self._strength()
+        said += strength
         if self.caveats:
             said.append(f"Mind: {'; '.join(self.caveats)}.")
-        said.append(self.check())
+        said += [self.check(), *([CAUTION] if strength else [])]
         return " ".join(said)
+
+    def _strength(self) -> list[str]:
+        """What it bears beside the broken gear, and beside what is asked of it, as far as that is known."""
+        said, judged = [], self.judged
+        if judged.bears is not None:
+            said.append(f"Its teeth bear {say(100 * judged.bears, '%', 0)} of what the broken gear's did.")
+        if judged.safety is not None:
+            said.append(f"They may carry {say(judged.safety, '', 1)} times what the work asks.")
+        return said
 
 
 @dataclass(frozen=True)
@@ -118,10 +130,10 @@ class Substitutes:
         """How many can be used, and the best."""
         if self.best is None:
             return f"{self.tally()[:-1]}: {self.given.sentence()}"
-        return f"{self.tally()} The best: {self.best.sentence()} {CAUTION}"
+        return f"{self.tally()} The best: {self.best.sentence()}"
 
     def text(self, rows: int = 12) -> str:
-        """The first rows as a table that can be copied, refused ones with their reasons below.
+        """The first rows as a table that can be copied, reasons and work below, and what to mind of "bears".
 
         ``rows``: 1 to 10 000, else MechError.
         """
@@ -129,7 +141,8 @@ class Substitutes:
         head = ("gear", "size", "verdict", "teeth", "shift", "backlash mm", "contact", "bears", "speed")
         table = columns(head, [_cells(row) for row in shown], left=3)
         notes = [_note(number, row) for number, row in enumerate(shown, 1) if _note(number, row)]
-        return "\n".join([table, *notes])
+        weighed = any(row.judged and row.judged.bears is not None for row in shown)
+        return "\n".join([table, *notes, *([CAUTION] if weighed else [])])
 
 
 def _cells(row: Substitute) -> tuple[str, ...]:
@@ -211,13 +224,16 @@ def _of_stock(given: Case, sound: SoundGear, one: StockGear) -> Substitute:
         against.append(f"its pressure angle is {say(angle, '°', 1)}, the mates' is {needed}")
     if not against:
         try:
-            gear = Gear(one.teeth, size.module_mm, rack, one.shift)
+            gear = Gear(one.teeth, size.module_mm, rack, one.shift or 0.0)
         except MechError as error:
             against.append(str(error))
     if against:
         return Substitute(name, one.teeth, one.size, NO, tuple(against), one)
     judged = judge_offer(given, sound, Offer(gear, one.bore_mm, one.width_mm, one.hub_mm, one.material))
-    unknown = () if angle is not None else ("the list gives no pressure angle: roll it on a mate first",)
+    unknown = ["the list gives no pressure angle: roll it on a mate first"] if angle is None else []
+    unknown += ["nor a shift: 0 is taken" if unknown else "the list gives no shift: 0 is taken"] * (
+        one.shift is None
+    )
     verdict = _verdict(judged, AFTER_WORK if judged.to_do else FITS)
     caveats = (*unknown, *judged.caveats)
     return Substitute(name, one.teeth, one.size, verdict, judged.against, one, judged, caveats)
@@ -265,7 +281,7 @@ def made_gear(given: Case, sound: SoundGear, teeth: int) -> Gear:
     for mate in given.mates:
         centre = mate.centre_mm - mate.off_mm
         base = module * (teeth + mate.teeth) * math.cos(rack.angle) / 2
-        backlash = MADE_BACKLASH * module + _lost_mm(given, mate, centre, base)
+        backlash = MADE_BACKLASH * module + _lost_mm(given, teeth, mate, centre, base)
         shifts.append(shift_sum(teeth, mate.teeth, module, rack, centre, backlash) - mate.shift)
     shift = min(shifts)
     if not SHIFT[0] <= shift <= SHIFT[1]:
@@ -286,7 +302,7 @@ def made_gear(given: Case, sound: SoundGear, teeth: int) -> Gear:
     raise MechError(f"with {teeth} teeth and shift {shift:.2f} its tips are too narrow", "try another count")
 
 
-def _lost_mm(given: Case, mate: Mate, centre: float, base: float) -> float:
+def _lost_mm(given: Case, teeth: int, mate: Mate, centre: float, base: float) -> float:
     """Backlash that warming or cooling takes, to first order: 2·tan α_w by what the gears outgrow the plate.
 
     ``base``: half the sum of the base diameters, a·cos α_w.
@@ -294,7 +310,7 @@ def _lost_mm(given: Case, mate: Mate, centre: float, base: float) -> float:
     plate, own, other = (
         material(m).expansion_per_K for m in (given.work.plate, given.made_of, mate.material)
     )
-    share = given.teeth / (given.teeth + mate.teeth)
+    share = teeth / (teeth + mate.teeth)
     each = (own * share + other * (1 - share) - plate) * centre
     rises = (given.work.cold_C - MEASURED_C, given.work.warm_C - MEASURED_C)
     slope = math.sqrt(max((centre / base) ** 2 - 1, 0.0))  # tan α_w
@@ -302,17 +318,32 @@ def _lost_mm(given: Case, mate: Mate, centre: float, base: float) -> float:
 
 
 def _with_rivals(row: Substitute, rivals: list[SoundGear], given: Case) -> Substitute:
-    """A usable gear with the caveat that the broken one may have been of another size."""
-    others = [one.candidate for one in rivals if _differs(one, row)] if row.verdict != NO else []
-    if not others:
+    """A usable gear with the caveats that the broken one may have been of another size or other heights."""
+    if row.verdict == NO:
         return row
-    names = listing(f"{one.size.name} with {say(one.rack.pressure_angle_deg, '°', 1)}" for one in others)
-    decide = given.next_reading.sentence()[:-1] if given.next_reading else "measure the mates"
-    caveat = f"wrong if the broken gear was {names}: {decide[0].lower()}{decide[1:]}"
-    return replace(row, caveats=(caveat, *row.caveats))
+    others = [one.candidate for one in rivals if _other_size(one.candidate, row.gear)]
+    heights = [one for one in rivals if not _other_size(one.candidate, row.gear)]
+    caveats = []
+    if others:
+        names = listing(f"{one.size.name} with {say(one.rack.pressure_angle_deg, '°', 1)}" for one in others)
+        decide = given.next_reading.sentence()[:-1] if given.next_reading else "measure the mates"
+        caveats.append(f"wrong if the broken gear was {names}: {decide[0].lower()}{decide[1:]}")
+    heights = [one for one in heights if _heights(one.candidate.rack) != _heights(row.gear.rack)]
+    if heights and row.stock:
+        caveats.append("the list doesn't say how high its teeth are: compare its outside diameter")
+    elif heights:
+        names = listing(one.candidate.rack.name for one in heights)
+        caveats.append(
+            f"its teeth are of other heights if the mates' are {names}: measure those across the tips"
+        )
+    return replace(row, caveats=(*caveats, *row.caveats))
 
 
-def _differs(rival: SoundGear, row: Substitute) -> bool:
-    gear, candidate = row.gear, rival.candidate
-    other_angle = gear.rack.pressure_angle_deg != candidate.rack.pressure_angle_deg
-    return other_angle or abs(gear.module_mm / candidate.size.module_mm - 1) > SAME_MODULE
+def _other_size(rival: Candidate, gear: Gear) -> bool:
+    """Whether another module or pressure angle would be needed."""
+    angle = gear.rack.pressure_angle_deg != rival.rack.pressure_angle_deg
+    return angle or abs(gear.module_mm / rival.size.module_mm - 1) > SAME_MODULE
+
+
+def _heights(rack: BasicRack) -> tuple[float, float]:
+    return rack.addendum, rack.dedendum

@@ -157,9 +157,10 @@ class _Notes:
 
 
 def _shortened(given: Case, sound: SoundGear, offer: Offer, notes: _Notes) -> Offer:
-    """The offer with tips cut short where they would come too close to a mate's root."""
+    """The offer with tips cut short where they come too close to a mate's root, shafts at their nearest."""
     gear, module = offer.gear, offer.gear.module_mm
-    gaps = (tip_gap_mm(gear, mate, at.centre_mm) for mate, at in zip(sound.mates, given.mates, strict=True))
+    pairs = zip(sound.mates, given.mates, strict=True)
+    gaps = (tip_gap_mm(gear, mate, at.centre_mm - at.off_mm) for mate, at in pairs)
     lacking = min(gaps) - CLEARANCE * module
     if lacking >= -0.005 * module:
         return offer
@@ -185,7 +186,11 @@ def _with_mate(
     work = given.work
     names = (offer.made_of if offer.made_of in MATERIALS else given.made_of, mate.material, work.plate)
     grows = tuple(material(name).expansion_per_K for name in names)
-    cold, warm = (warmed(pair, (at - MEASURED_C,) * 3, grows) for at in (work.cold_C, work.warm_C))
+    try:
+        cold, warm = (warmed(pair, (at - MEASURED_C,) * 3, grows) for at in (work.cold_C, work.warm_C))
+    except MechError as error:  # so cold or warm that the base circles don't reach any more
+        notes.against.append(f"with the {mate.name}, {error}")
+        return None
     found = MateFound(mate, pair, cold, warm)
     _judge_mesh(found, offer.gear.module_mm, sound.gear.undercut, notes)
     return found
@@ -209,10 +214,14 @@ def _judge_mesh(found: MateFound, module: float, was_undercut: bool, notes: _Not
 
 
 def _if_the_shafts_are_off(found: MateFound, keeps_touch: bool) -> list[str]:
-    """What would be wrong, cold or warm, with the shafts as far off as they may be."""
+    """What would be wrong with the shafts as far off as they may be.
+
+    Binding, at flanks or roots, is looked for at the coldest and at the warmest, losing touch at 20 °C.
+    """
     name, centre, off = found.mate.name, found.mesh.centre_mm, found.mate.off_mm
     said, lean = [], math.tan(math.radians(found.mesh.working_angle_deg))
-    if found.least_mm >= 0 > found.least_mm - 2 * off * lean:
+    gap = min(*found.cold.clearance_mm, *found.warm.clearance_mm)
+    if min(found.least_mm, gap) >= 0 > min(found.least_mm - 2 * off * lean, gap - off):
         said.append(f"it binds with the {name} if the shafts are only {say(centre - off, 'mm', 2)} apart")
     pair = found.mesh.gear1, found.mesh.gear2
     if keeps_touch and contact(mesh(*pair, centre + off)).ratio < 1:

@@ -8,14 +8,15 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from mechlib.bench.broken_gear import Case, Mate, Seat, Work, broken_gear, known_size
-from mechlib.bench.measured_gear import RACKS_TO_TRY
-from mechlib.bench.other_teeth import DRIVEN, DRIVER, MarkPlace, mark_place
+from mechlib.bench.broken_gear import Case, Mate, Seat, Work, broken_gear
+from mechlib.bench.mark_place import MarkPlace, mark_place
+from mechlib.bench.measured_gear import RACKS_TO_TRY, racks_of
+from mechlib.bench.other_teeth import DRIVEN, DRIVER
 from mechlib.bench.own_typed import read_number
 from mechlib.drives.reels import Pack
 from mechlib.errors import MechError
 from mechlib.gears.materials import MATERIALS
-from mechlib.gears.unknown_gear import OUTSIDE, SIZES, Reading, identify
+from mechlib.gears.unknown_gear import OUTSIDE, SIZES, Candidate, Reading, identify
 from mechlib.say import listing
 from mechlib.transports import load
 from mechlib.transports.model import Transport
@@ -25,7 +26,14 @@ ASK_OUTSIDE = "from its outside diameter"
 NO_MACHINE = "none"
 REEL_TAPE_MM = 0.018  # the pull at both ends of a pack doesn't depend on it, but a pack must have one
 FROM, ON = "power comes from it", "power goes on to it"
-GROUPS = ("The broken gear", "Its mates", "Its place", "What it does", "Its timing mark, if it has one")
+GROUPS = (
+    "The broken gear",
+    "Its mates",
+    "Its place",
+    "What it does",
+    "Its timing mark, if it has one",
+    "If you know it",
+)
 
 
 @dataclass(frozen=True)
@@ -44,11 +52,11 @@ class Asked:
         return f"{self.label} ({self.unit})" if self.unit else self.label
 
 
-_GEAR, _MATES, _PLACE, _WORK, _MARK = GROUPS
+_GEAR, _MATES, _PLACE, _WORK, _MARK, _KNOWN = GROUPS
 ASKED: dict[str, Asked] = {
     "teeth": Asked(_GEAR, "teeth of the broken gear", needed=True),
     "size": Asked(_GEAR, "size of its teeth", "", (ASK_OUTSIDE, *(size.name for size in SIZES))),
-    "outside_mm": Asked(_GEAR, "outside diameter", "mm"),
+    "outside_mm": Asked(_GEAR, "outside, as the caliper reads it", "mm"),
     "off_mm": Asked(_GEAR, "the caliper may be off by", "mm", needed=True),
     "made_to": Asked(_GEAR, "teeth are cut to", "", tuple(RACKS_TO_TRY)),
     "width_mm": Asked(_GEAR, "its width", "mm"),
@@ -65,7 +73,7 @@ ASKED: dict[str, Asked] = {
     "most_width_mm": Asked(_PLACE, "room for its width", "mm"),
     "most_hub_mm": Asked(_PLACE, "room for its hub", "mm"),
     "most_outside_mm": Asked(_PLACE, "room for its outside", "mm"),
-    "torque_Nmm": Asked(_PLACE, "torque at it", "N·mm"),
+    "torque_Nmm": Asked(_WORK, "torque at it", "N·mm"),
     "moves_tape": Asked(_WORK, "it sets the tape's speed", "", (NO, YES)),
     "reel_torque_Nmm": Asked(_WORK, "take-up reel: torque", "N·mm"),
     "reel_hub_mm": Asked(_WORK, "reel: radius of the hub", "mm"),
@@ -76,9 +84,19 @@ ASKED: dict[str, Asked] = {
     "side": Asked(_WORK, "at that mesh the gear is", "", (DRIVEN, DRIVER)),
     "mark_deg": Asked(_MARK, "old gear: flat to marked tooth", "°"),
     "first_tooth_deg": Asked(_MARK, "new gear: flat to first tooth", "°"),
+    "mate1_made_of": Asked(_KNOWN, "first mate, made of", "", tuple(MATERIALS)),
+    "mate1_shift": Asked(_KNOWN, "first mate, profile shift"),
+    "mate2_made_of": Asked(_KNOWN, "second mate, made of", "", tuple(MATERIALS)),
+    "mate2_shift": Asked(_KNOWN, "second mate, profile shift"),
+    "plate": Asked(_KNOWN, "its shafts stand in", "", tuple(MATERIALS)),
+    "cold_C": Asked(_KNOWN, "it must run from", "°C"),
+    "warm_C": Asked(_KNOWN, "it must run up to", "°C"),
 }
 BLANK = {key: asked.options[0] if asked.options else "" for key, asked in ASKED.items()}
 BLANK |= {"off_mm": "0.05", "made_to": "20°, usual heights or those of fine mechanics", "machine": NO_MACHINE}
+# What is usual, and taken where such a box is left empty: common practice, no source.
+USUAL = {"mate1_shift": "0", "mate2_shift": "0", "cold_C": "5", "warm_C": "50"}
+BLANK |= USUAL | {"plate": "steel"}
 _HALF = {"size": "module 0.5", "width_mm": "3"}
 # Invented, all of them.
 EXAMPLES: dict[str, dict[str, str]] = {
@@ -139,14 +157,14 @@ def case_of(form: Mapping[str, str]) -> Case:
     """
     given = _Given(form)
     sizes = given.tried(lambda: _sizes(given))
-    mates = given.tried(lambda: _mates(given))
+    mates = [given.tried(lambda which=which: _mate(given, which)) for which in ("mate1", "mate2")]
     seat = given.tried(
         lambda: Seat(*map(given.number, ("shaft_mm", "most_width_mm", "most_hub_mm", "most_outside_mm")))
     )
     work = given.tried(lambda: _work(given))
-    if given.problems:
-        raise MechError("; ".join(given.problems), problems=tuple(given.problems))
+    given.refuse()
     fields = {"width_mm": given.number("width_mm"), "made_of": form["made_of"]}
+    mates = tuple(mate for mate in mates if mate)
     if isinstance(sizes, tuple):
         return Case(given.number("teeth"), sizes, mates, seat, work, **fields)
     return broken_gear(sizes, mates, seat, work, **fields)
@@ -154,70 +172,82 @@ def case_of(form: Mapping[str, str]) -> Case:
 
 def mark_of(form: Mapping[str, str]) -> MarkPlace | None:
     """Where the mark of a new gear goes, if the form says enough; MechError for what can't be."""
-    given = _Given(form)
-    angles = given.number("mark_deg"), given.number("first_tooth_deg")
-    machine = _machine(form)
-    if given.problems:
-        raise MechError("; ".join(given.problems), problems=tuple(given.problems))
-    if machine is None or None in angles or form["side"] != DRIVEN or form["mesh"] not in machine.chains:
+    given, mesh = _Given(form), form["mesh"].strip()
+    given.refuse()
+    angles, machine = (given.number("mark_deg"), given.number("first_tooth_deg")), _machine(form)
+    if machine is None or None in angles or form["side"] != DRIVEN or mesh not in machine.chains:
         return None
-    return mark_place(machine, form["mesh"], *angles)
+    return mark_place(machine, mesh, *angles)
+
+
+class _ToldAlready(Exception):
+    """Something that is needed is among the problems."""
 
 
 class _Given:
     """What was typed, read box by box; the problems are kept."""
 
     def __init__(self, form: Mapping[str, str]):
-        self.form, self.problems = form, []
+        self.form, self.problems, self.wrong = form, [], set()
         for key, asked in ASKED.items():
+            trouble = ""
             if asked.needed and not form[key].strip():
-                self.problems.append(f"{asked.label}: fill it in")
-            elif not asked.options and asked.unit or key.endswith("teeth"):
-                trouble = read_number(form[key]).trouble
-                self.problems += [f"{asked.label}: {trouble}"] * bool(trouble)
+                trouble = "fill it in"
+            elif not asked.options and (asked.unit or key.endswith(("teeth", "shift"))):
+                trouble = read_number(form[key], asked.unit).trouble
+            if trouble:
+                self.problems.append(f"{asked.label}: {trouble}")
+                self.wrong.add(key)
 
     def number(self, key: str):
-        """The number in a box; None if it is empty, or no number, which is among the problems already."""
-        read = read_number(self.form[key])
-        return None if read.trouble else read.value
+        """The number in a box; None if it is empty and nothing is usual.  What is wrong with it is told."""
+        if key in self.wrong:
+            raise _ToldAlready
+        return read_number(self.form[key].strip() or USUAL.get(key, ""), ASKED[key].unit).value
 
     def tried(self, make):
-        """What ``make`` returns; what it refuses is a problem, unless something that it needs is one."""
-        if self.problems:
-            return None
+        """What ``make`` returns; what it refuses is a problem."""
         try:
             return make()
+        except _ToldAlready:
+            return None
         except MechError as refused:
             self.problems += refused.problems
         return None
 
+    def refuse(self) -> None:
+        """Raise MechError with all problems, if there are any."""
+        if self.problems:
+            raise MechError("; ".join(self.problems), problems=tuple(self.problems))
+
 
 def _sizes(given: _Given):
-    teeth, outside, size = given.number("teeth"), given.number("outside_mm"), given.form["size"]
-    racks, known = RACKS_TO_TRY[given.form["made_to"]], given.form["size"] != ASK_OUTSIDE
-    sizes = tuple(one for one in SIZES if one.name == size) if known else SIZES
+    outside, size, racks = given.number("outside_mm"), given.form["size"], racks_of(given.form["made_to"])
+    known = size != ASK_OUTSIDE
+    if outside is None and not known:
+        raise MechError(f"{ASKED['outside_mm'].label}: fill it in, or choose the size of the teeth")
+    teeth, sizes = given.number("teeth"), tuple(one for one in SIZES if one.name == size or not known)
     if outside is None:
-        if not known:
-            raise MechError(f"{ASKED['outside_mm'].label}: fill it in, or choose the size of the teeth")
-        return tuple(known_size(sizes[0].module_mm, rack, name=size) for rack in reversed(racks))
+        return tuple(Candidate(sizes[0], rack, 0.0, 0.0) for rack in racks(sizes[0]))
     found = identify(teeth, [Reading(OUTSIDE, outside, given.number("off_mm"))], racks, sizes)
     if not found.candidates:
         raise MechError(f"{teeth} teeth, {outside:g} mm across", "no such size explains that; measure again")
     return found
 
 
-def _mates(given: _Given) -> tuple[Mate, ...]:
-    form, mates = given.form, []
-    for which in ("mate1", "mate2"):
-        keys = (which, f"{which}_teeth", f"{which}_mm")
-        empty = [key for key in keys if not form[key].strip()]
-        if len(empty) == 3:
-            continue
-        if empty:
-            raise MechError("; ".join(f"{ASKED[key].label}: fill it in" for key in empty))
-        teeth, centre = given.number(keys[1]), given.number(keys[2])
-        mates.append(Mate(form[which].strip(), teeth, centre, form[f"{which}_is"] == FROM))
-    return tuple(mates)
+def _mate(given: _Given, which: str) -> Mate | None:
+    """One of the mates; None for a second that there isn't."""
+    form, keys = given.form, (which, f"{which}_teeth", f"{which}_mm")
+    empty = [key for key in keys if not form[key].strip()]
+    if len(empty) == 3 and not ASKED[which].needed:
+        return None
+    missing = [f"{ASKED[key].label}: fill it in" for key in empty if key not in given.wrong]
+    if missing:
+        raise MechError("; ".join(missing), problems=tuple(missing))
+    teeth, centre = given.number(keys[1]), given.number(keys[2])
+    shift, off = given.number(f"{which}_shift"), given.number("off_mm")
+    drives, made_of = form[f"{which}_is"] == FROM, form[f"{which}_made_of"]
+    return Mate(form[which].strip(), teeth, centre, drives, shift, off, made_of)
 
 
 def _work(given: _Given) -> Work:
@@ -232,6 +262,9 @@ def _work(given: _Given) -> Work:
         given.number("torque_Nmm"),
         moves_tape=form["moves_tape"] == YES,
         clutch_after=form["clutch_after"] == YES,
+        cold_C=given.number("cold_C"),
+        warm_C=given.number("warm_C"),
+        plate=form["plate"],
         **reel,
         **place,
     )

@@ -20,6 +20,7 @@ from mechlib.transports.hardware import Cover
 from mechlib.transports.model import Transport
 
 SLIP, DIRTY, ELECTRONICS, NOTHING = "slip", "dirty contact", "electronics", "nothing"
+CUT_OFF_OPEN = "cut-off open"
 PAIR_PART = 0.1  # how often a machine with one fault has a second one besides; common practice, no source
 USUAL_PAIRS = 40
 
@@ -45,6 +46,7 @@ WORDS = {
     "electronics": "nothing mechanical: look to the electronics",
     "nothing": "no fault at all",
 }
+TO_DO = {ELECTRONICS: "look to the electronics", NOTHING: "prove every change"}  # where nothing is mended
 
 
 def _words(kind: str, of: str | None, way: str | None) -> str:
@@ -67,7 +69,18 @@ class Repair:
         """In words, the way of a slip left out."""
         if len(self.together) > 1:
             return f"contacts {listing(self.together)} dirty"
+        if self.kind == ELECTRONICS:
+            return "a fault in the electronics"
         return _words(self.kind, self.of, "off its mark")
+
+
+def to_do(repairs: tuple[Repair, ...]) -> str:
+    """What these repairs ask for: mending, or what takes its place.
+
+    >>> to_do((Repair("slack belt"),)), to_do((Repair("nothing"),))
+    ('mend: belt slack', 'prove every change')
+    """
+    return TO_DO.get(repairs[0].kind) or f"mend: {listing(one.words for one in repairs)}"
 
 
 @dataclass(frozen=True)
@@ -92,9 +105,9 @@ def together(causes: tuple[Cause, ...]) -> str:
     """One cause, or a pair of them, in words.
 
     >>> together((Cause("dirty contact", "A"), Cause("slack belt")))
-    'contact A dirty with belt slack'
+    'contact A dirty together with belt slack'
     """
-    return " with ".join(cause.words for cause in causes)
+    return " together with ".join(cause.words for cause in causes)
 
 
 @dataclass(frozen=True)

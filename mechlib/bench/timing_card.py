@@ -13,7 +13,7 @@ from mechlib.transports.arcs import TINY
 from mechlib.transports.change_table import change_table
 from mechlib.transports.chart import Chart, chart
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.model import LOADING, MAIN_CAM, Stage, Transport
+from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Transport
 from mechlib.transports.outcomes import NO_START
 from mechlib.transports.runs import steady
 from mechlib.transports.timing import margins, slips_survived
@@ -183,7 +183,7 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
         ends = "a turn of the cam" if transport.cyclic else "from end to end"
         keys.append((shaft.name, f"{each} turns a tooth, {all_way} {ends}"))
     if len(transport.motors) > 1:
-        keys.append(("motors", listing(_in_its_stage(stage) for stage in transport.stages)))
+        keys.append(("motors", "; ".join(_motors_in_turn(transport, sense) for sense in SENSE)))
     speed = transport.speed_deg_s  # None where it follows from motor and load
     moved = f"{say(speed, '°')}/s, " if speed else ""
     moved += f"coasts {say(transport.coast_deg, '°')}; a code counts after {say(transport.settle_deg, '°')}"
@@ -196,10 +196,16 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
     return tuple(keys)
 
 
-def _in_its_stage(stage: Stage) -> str:
-    """Up to where a motor turns, and the contacts that tell that it is done."""
-    told = listing(one.contact for one in stage.hand_overs)
-    return f"{stage.motor} to {say(stage.end_deg, '°')} ({told} tells)"
+def _motors_in_turn(transport: Transport, sense: str) -> str:
+    """Up to where each motor turns in a sense, and the contact that tells that it is done."""
+    loading = sense == LOADING
+    stages = transport.stages if loading else transport.stages[::-1]
+    told = [
+        f"{stage.motor} to {say(stage.end_deg if loading else stage.start_deg, '°')} ({over.contact} tells)"
+        for stage in stages
+        if (over := stage.hand_over(sense))
+    ]
+    return f"{sense}: {', then '.join([*told, stages[-1].motor])}"
 
 
 def _marks(transport: Transport) -> CardTable:
@@ -229,7 +235,7 @@ def _places_or_none(transport: Transport, mode: str):
 def _margins(transport: Transport) -> CardTable:
     rows = []
     for margin in margins(transport):
-        ruled = f"{margin.follower}, {margin.side}, {margin.sense}"
+        ruled = f"{margin.ruled_by}, {margin.side}, {margin.sense}"
         survived = (slips_survived(transport, margin.mode, part.name) for part in transport.parts)
         teeth = ("/".join("any" if n is None else str(n) for n in (s.behind, s.ahead)) for s in survived)
         rows.append((margin.mode, ruled, *_amounts(transport, margin.margin_deg), *teeth))

@@ -38,11 +38,10 @@ class Material:
     source: str
 
     def sentence(self) -> str:
-        """The material in one sentence."""
+        """The material in a sentence, with what to mind."""
         grows = say(self.expansion_per_K * 1e6, "µm a metre and kelvin", 0)
-        return (
-            f"{self.name.capitalize()} grows by {grows}; a tooth may bear {say(self.bending_MPa, 'MPa', 0)}."
-        )
+        bears = f"a tooth may bear {say(self.bending_MPa, 'MPa', 0)}"
+        return f"{self.name[:1].upper()}{self.name[1:]} grows by {grows}; {bears}. {CAUTION}"
 
 
 def _plastic(name: str, per_K: float, psi: float, shrinks: float, grows_source: str) -> Material:
@@ -85,8 +84,8 @@ def usual_name(name: str) -> str:
 def material(name: str) -> Material:
     """The material of that name, in capitals or not; MechError that lists all for an unknown one.
 
-    >>> material("Acetal").sentence()
-    'Acetal grows by 106 µm a metre and kelvin; a tooth may bear 34 MPa.'
+    >>> material("Acetal").sentence().partition(". ")[0]
+    'Acetal grows by 106 µm a metre and kelvin; a tooth may bear 34 MPa'
     """
     if isinstance(name, str) and usual_name(name) in MATERIALS:
         return MATERIALS[usual_name(name)]

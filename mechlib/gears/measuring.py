@@ -16,6 +16,8 @@ SHIFT = (-1.0, 1.5)
 TIP_ALTERATION = (-1.0, 0.5)
 PIN_MM = (0.05, 100.0)
 INCH_MM = 25.4
+NO_CHANGE = 1e-12  # of a shift, from one try to the next
+TRIES = 20  # of which each leaves at most a fifth of the error, for 7 teeth and more
 
 # Modules in mm and diametral pitches in teeth an inch.  Source: ISO 54:1996, series I and II from 1 mm; below
 # 1 mm the series I common to JIS B 1701-2 and DIN 780, all from memory.  Diametral pitches: common practice.
@@ -68,7 +70,7 @@ def outside_mm(
 
     ``teeth``: 6 to 2000; ``module_mm``: 0.05 to 50; ``shift``: −1 to 1.5; ``tip_alteration``: −1 to 0.5.
     Raises MechError out of range.  Source: ISO 21771, tip diameter.  An odd count has no two opposite tips:
-    a caliper reads less there.
+    a caliper reads less there, see ``across_tips_mm``.
 
     >>> from mechlib.gears.racks import ISO_53_A
     >>> outside_mm(24, 3, ISO_53_A)
@@ -77,6 +79,37 @@ def outside_mm(
     teeth, module, shift = _checked(teeth, module_mm, shift)
     tip_alteration = check_number("tip_alteration", tip_alteration, *TIP_ALTERATION)
     return module * (teeth + 2 * (rack.addendum + shift + tip_alteration))
+
+
+def across_tips_mm(
+    teeth: int, module_mm: float, rack: BasicRack, shift: float = 0.0, tip_alteration: float = 0.0
+) -> float:
+    """What flat jaws read across the tips at most: d_a, for an odd count d_a·cos(90°/z − ψ_a).
+
+    ψ_a is half the angle that a tooth fills at its tip, from 0 to 90°/z.  Tips are arcs of the tip circle;
+    a jaw square to a line stands off by r_a·cos of the angle from that line to the nearest arc.  A line that
+    lies φ beside the middle of a tooth lies 180°/z − φ beside one on the other side, so that the
+    jaws stand r_a·(cos(φ − ψ_a) + cos(180°/z − φ − ψ_a)) apart: most at φ = 90°/z.  Arguments and errors as
+    for ``outside_mm``.  Source: derived; tooth thickness as in ISO 21771.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> across_tips_mm(20, 1.5, ISO_53_A), outside_mm(21, 1.5, ISO_53_A)
+    (33.0, 34.5)
+    >>> round(across_tips_mm(21, 1.5, ISO_53_A), 2)
+    34.47
+    """
+    outside = outside_mm(teeth, module_mm, rack, shift, tip_alteration)
+    if teeth % 2 == 0:
+        return outside
+    return outside * _odd_share(teeth, rack, shift, outside / module_mm)
+
+
+def _odd_share(teeth: int, rack: BasicRack, shift: float, outside: float) -> float:
+    """What flat jaws read on an odd count, over its outside diameter, which is given in modules."""
+    at = math.acos(min(teeth * math.cos(rack.angle) / outside, 1.0))
+    half = (math.pi / 2 + 2 * shift * math.tan(rack.angle)) / teeth
+    half += involute(rack.pressure_angle_deg) - (math.tan(at) - at)
+    return math.cos(max(math.pi / 2 / teeth - max(half, 0.0), 0.0))
 
 
 def span_mm(teeth: int, module_mm: float, rack: BasicRack, over: int, shift: float = 0.0) -> float:
@@ -207,6 +240,25 @@ def shift_from_outside(teeth: int, module_mm: float, rack: BasicRack, read_mm: f
     """
     teeth, module, _ = _checked(teeth, module_mm, 0.0)
     return (check_number("read_mm", read_mm, 0.01, 2000, "mm") / module - teeth) / 2 - rack.addendum
+
+
+def shift_from_across_tips(teeth: int, module_mm: float, rack: BasicRack, read_mm: float) -> float:
+    """The profile shift that a caliper across the tips tells, if no tip was cut short.
+
+    The formula of ``across_tips_mm`` solved for x: the cosine hardly depends on it, so that each try with the
+    last x is several times nearer.  ``read_mm``: 0.01 to 2000.  Raises MechError out of range.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> round(shift_from_across_tips(21, 1.5, ISO_53_A, across_tips_mm(21, 1.5, ISO_53_A, 0.3)), 6)
+    0.3
+    """
+    shift = shift_from_outside(teeth, module_mm, rack, read_mm)
+    for _ in range(TRIES if teeth % 2 else 0):
+        outside = read_mm / module_mm / _odd_share(teeth, rack, shift, teeth + 2 * (rack.addendum + shift))
+        before, shift = shift, (outside - teeth) / 2 - rack.addendum
+        if abs(shift - before) < NO_CHANGE:
+            break
+    return shift
 
 
 def _checked(teeth: int, module_mm: float, shift: float) -> tuple[int, float, float]:

@@ -6,6 +6,7 @@ All lengths are in modules.  A gear says which rack it is made to; none is ever 
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mechlib.errors import MechError, check_number
@@ -91,6 +92,8 @@ STUB_20 = BasicRack(
     "ANSI B6.1, 20° stub system: heights from memory; fillet common practice, no source",
 )
 
+FINE_TO_MM = 0.6  # module up to which gears are cut to FINE
+
 RACKS = {rack.name: rack for rack in (ISO_53_A, ISO_53_B, ISO_53_C, ISO_53_D, FINE, FULL_DEPTH_14_5, STUB_20)}
 
 FINE_PITCH = (20.0, 200.0)
@@ -110,3 +113,28 @@ def fine_pitch_rack(diametral_pitch: float) -> BasicRack:
     pitch = check_number("diametral_pitch", diametral_pitch, *FINE_PITCH, "teeth an inch")
     source = "ANSI/AGMA 1003, 20° fine pitch: heights from memory; fillet common practice, no source"
     return BasicRack(f"fine pitch {pitch:g} DP", 20, 1.0, 1.2 + 0.002 * pitch, 0.2, source)
+
+
+def usual_racks(
+    racks: Iterable[BasicRack], module_mm: float, diametral_pitch: float | None = None
+) -> tuple[BasicRack, ...]:
+    """Those of some racks to which gears of a size are usually cut, the likeliest first.
+
+    The rack of fine mechanics is meant for modules up to 0.6 mm: there it comes first, for larger modules and
+    for inch sizes it is left out.  A 20° inch gear of usual heights is cut to the fine-pitch rack from 20 DP
+    on, which then stands for ISO 53 A.  The others keep their order.  ``module_mm`` above 0;
+    ``diametral_pitch``: of an inch size, up to 200 teeth an inch, else None.  Raises MechError beyond.
+
+    >>> both = (ISO_53_A, FINE)
+    >>> [[rack.name for rack in usual_racks(both, m, p)] for m, p in ((0.5, None), (2, None), (0.529, 48))]
+    [['fine mechanics', 'ISO 53 A'], ['ISO 53 A'], ['fine pitch 48 DP']]
+    """
+    found = []
+    for rack in racks:
+        if rack == FINE:
+            found = [rack, *found] if diametral_pitch is None and module_mm <= FINE_TO_MM else found
+        elif rack == ISO_53_A and diametral_pitch is not None and diametral_pitch >= FINE_PITCH[0]:
+            found.append(fine_pitch_rack(diametral_pitch))
+        else:
+            found.append(rack)
+    return tuple(found)

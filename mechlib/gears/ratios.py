@@ -30,12 +30,13 @@ Stage = tuple[int, int]  # teeth of the driver, teeth of the driven gear
 
 
 def brocot(ratio, most_terms: int = 100, most_teeth: int | None = None) -> tuple[Fraction, ...]:
-    """The fractions on Brocot's way to a ratio, from its whole part on; the last one is the ratio.
+    """The fractions on Brocot's way to a ratio, from its whole part on; the way ends at the ratio itself.
 
     Each is the mediant (a + c)/(b + d) of the nearest ones below and above so far, so among them is every
     fraction that no simpler one betters.  ``ratio``: a positive whole number or fraction, 1e-6 to 1e6 (a
     decimal as text, "8.304"); ``most_terms``: 1 to 10 000, after which the way is cut; ``most_teeth``: from
-    1 on, fractions with a larger number above or below are left out: no such gear can be had.  Raises
+    1 on, fractions with a larger number above or below are left out: no such gear can be had.  Where either
+    limit comes first, the last one returned isn't the ratio, but comes near to it.  Raises
     MechError for anything else.
     Source: Hayes, On the teeth of wheels, American Scientist, July-August 2000.
 

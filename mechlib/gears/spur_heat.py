@@ -71,17 +71,8 @@ def warmed(
     At +40 K the least backlash goes from 0.037 mm to −0.021 mm: the teeth bind.
     """
     rises = _checked("rise_K", rise_K, RISE_K, "K")
-    grown = [
-        1 + rise * by
-        for rise, by in zip(
-            rises, _checked("expansion_per_K", expansion_per_K, EXPANSION_PER_K, "a kelvin"), strict=True
-        )
-    ]
-    one, other = (
-        replace(gear, module_mm=gear.module_mm * by)
-        for gear, by in zip((found.gear1, found.gear2), grown, strict=False)
-    )
-    centre = found.centre_mm * grown[2]
+    by = _checked("expansion_per_K", expansion_per_K, EXPANSION_PER_K, "a kelvin")
+    one, other, centre = _grown(found, rises, by)
     if centre < base_distance_mm(one, other):
         raise MechError(
             f"warm, the centre distance is {centre:.3f} mm",
@@ -90,6 +81,15 @@ def warmed(
     backlash = play_mm(one, other, centre)
     clearance = tip_gap_mm(one, other, centre), tip_gap_mm(other, one, centre)
     return WarmMesh(found, rises, centre, backlash, _least(one, other, centre), clearance)
+
+
+def _grown(found: SpurMesh, rises, expansions) -> tuple[Gear | Ring, Gear | Ring, float]:
+    """Both gears and the centre distance at another temperature."""
+    by1, by2, plate = (1 + rise * by for rise, by in zip(rises, expansions, strict=True))
+    one, other = (
+        replace(gear, module_mm=gear.module_mm * by) for gear, by in ((found.gear1, by1), (found.gear2, by2))
+    )
+    return one, other, found.centre_mm * plate
 
 
 def _checked(name: str, values, limits: tuple[float, float], unit: str) -> tuple[float, float, float]:
@@ -128,8 +128,9 @@ def _least(gear: Gear | Ring, other: Gear | Ring, centre: float) -> float:
 def rise_to_bind_K(found: SpurMesh, expansion_per_K: tuple[float, float, float]) -> float | None:
     """The rise of temperature, the same for gears and plate, at which a pair begins to bind.
 
-    Found by halving, from 0 to 200 K, see ``warmed``; None where it doesn't bind up to there.  Raises
-    MechError for coefficients out of range.
+    Found by halving, from 0 to 200 K, see ``warmed``; None where it doesn't bind up to there.  Where the warm
+    base circles of two outside gears no longer reach between the shafts, the teeth have bound before; a ring
+    that outgrows its pinion hangs loose.  Raises MechError for coefficients out of range.
 
     >>> from mechlib.gears.racks import ISO_53_A
     >>> from mechlib.gears.spur_mesh import mesh
@@ -137,9 +138,14 @@ def rise_to_bind_K(found: SpurMesh, expansion_per_K: tuple[float, float, float])
     >>> round(rise_to_bind_K(pair, (11e-5, 11e-5, 1.2e-5)), 1), rise_to_bind_K(pair, (1e-5, 1e-5, 1e-5))
     (25.5, None)
     """
+    by = _checked("expansion_per_K", expansion_per_K, EXPANSION_PER_K, "a kelvin")
+    outside = found.gear1.inside == found.gear2.inside
 
     def tight(rise: float) -> float:
-        warm = warmed(found, (rise, rise, rise), expansion_per_K)
+        one, other, centre = _grown(found, (rise,) * 3, by)
+        if centre < base_distance_mm(one, other):
+            return math.inf if outside else -math.inf
+        warm = warmed(found, (rise,) * 3, by)
         return -min(warm.least_mm, *warm.clearance_mm)
 
     return crossing(tight, 0.0, RISE_K[1]) if tight(RISE_K[1]) > 0 else None

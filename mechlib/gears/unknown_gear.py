@@ -7,7 +7,7 @@ the sizes that are left with some range for all readings are the candidates.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from mechlib.errors import MechError, check_count, check_number
@@ -15,10 +15,10 @@ from mechlib.gears.measuring import (
     DIAMETRAL_PITCHES,
     MODULES_I,
     MODULES_II,
+    across_tips_mm,
     module_of_pitch,
-    outside_mm,
     over_pins_mm,
-    shift_from_outside,
+    shift_from_across_tips,
     shift_from_pins,
     shift_from_span,
     span_mm,
@@ -41,24 +41,26 @@ PIN_IN_MODULES = 1.728  # usual for pins on external gears: common practice, no 
 
 @dataclass(frozen=True)
 class Size:
-    """A standard size: ``name`` as the trade says it, and its module in mm."""
+    """A standard size: ``name`` as the trade says it, its module in mm, the ``pitch`` of an inch size."""
 
     name: str
     module_mm: float
+    pitch: int | None = None
 
 
 SIZES = (
     *(Size(f"module {m:g}", m) for m in MODULES_I),
     *(Size(f"module {m:g}", m) for m in MODULES_II),
-    *(Size(f"{p} DP", module_of_pitch(p)) for p in DIAMETRAL_PITCHES),
+    *(Size(f"{p} DP", module_of_pitch(p), p) for p in DIAMETRAL_PITCHES),
 )
 
 
 @dataclass(frozen=True)
 class Reading:
-    """What was read: ``kind`` is OUTSIDE, SPAN (``size`` teeth spanned), PINS (``size`` mm of the pins) or
-    CENTRE (between the shafts of the gear and a mate of ``size`` teeth outside).
+    """What was read.
 
+    ``kind``: OUTSIDE (across the tips, the most that a caliper reads), SPAN (over ``size`` teeth), PINS (over
+    two of ``size`` mm) or CENTRE (between the shafts of the gear and a mate of ``size`` teeth outside).
     ``read_mm`` 0.1 to 500, ``off_mm`` by which it may be off either way, 0.001 to 5.  Raises MechError for
     others.
 
@@ -97,7 +99,7 @@ class Reading:
         low, high = self.read_mm - self.off_mm, self.read_mm + self.off_mm
         try:
             if self.kind == OUTSIDE:
-                ends = [shift_from_outside(teeth, module_mm, rack, mm) for mm in (low, high)]
+                ends = [shift_from_across_tips(teeth, module_mm, rack, mm) for mm in (low, high)]
                 return ends[0], ends[1] + SHORT_TIPS
             if self.kind == CENTRE:
                 return self._shifts_at_the_mate(teeth, module_mm, rack)
@@ -160,11 +162,15 @@ class NextReading:
 
 @dataclass(frozen=True)
 class Identified:
-    """The candidates for a gear, the likeliest first, and the reading that would decide between them."""
+    """The candidates for a gear, the likeliest first, and the reading that would decide between them.
+
+    ``readings``: what they explain.
+    """
 
     teeth: int
     candidates: tuple[Candidate, ...]
     next_reading: NextReading | None
+    readings: tuple[Reading, ...] = ()
 
     def sentence(self) -> str:
         """The likeliest, the rivals and what decides."""
@@ -185,6 +191,8 @@ class Identified:
             return self.next_reading.sentence()
         if len({one.size for one in self.candidates}) == 1:
             return "They are of one size and differ in the basic rack: measure the root, or try a mate."
+        if any(reading.kind == CENTRE for reading in self.readings):
+            return "No other reading tells them apart: turn it with its mate through a whole turn."
         return "No other reading of the gear alone tells them apart: measure its shaft's distance to a mate."
 
     def table(self, rows: int = 12) -> str:
@@ -203,14 +211,17 @@ class Identified:
 
 
 def identify(
-    teeth: int, readings: Iterable[Reading], racks: Iterable[BasicRack], sizes: Iterable[Size] = SIZES
+    teeth: int,
+    readings: Iterable[Reading],
+    racks: Iterable[BasicRack] | Callable[[Size], Iterable[BasicRack]],
+    sizes: Iterable[Size] = SIZES,
 ) -> Identified:
     """Which standard sizes explain all readings of a gear of ``teeth`` teeth, made to one of the ``racks``.
 
     Profile shifts from −0.5 to 0.8 are looked at, and tips cut short by up to a tenth of a module.  Those
     with the smallest shift come first, among equal ones in the order of ``sizes``: module series I, series
-    II, diametral pitches.  ``teeth``: 6 to 2000; at least one reading, rack and size.  Raises MechError
-    otherwise.
+    II, diametral pitches; then in that of the racks.  ``teeth``: 6 to 2000; at least one reading, rack and
+    size.  ``racks`` may also tell for each size which ones to try.  Raises MechError otherwise.
 
     >>> from mechlib.gears.racks import ISO_53_A
     >>> found = identify(20, [Reading(OUTSIDE, 34.9, 0.05)], [ISO_53_A])
@@ -218,20 +229,26 @@ def identify(
     ['16 DP', 'module 1.5']
     """
     teeth = check_count("teeth", teeth, *TEETH)
-    readings, racks, sizes = tuple(readings), tuple(racks), tuple(sizes)
-    for name, given in (("readings", readings), ("racks", racks), ("sizes", sizes)):
+    readings, sizes = tuple(readings), tuple(sizes)
+    tried = [(size, rack) for size, some in _racks_by_size(racks, sizes) for rack in some]
+    for name, given in (("readings", readings), ("sizes", sizes), ("racks", tried)):
         if not given:
             raise MechError(f"there are no {name}", "give at least one")
     found = []
-    for rack in racks:
-        for size in sizes:
-            ranges = [reading.shifts(teeth, size.module_mm, rack) for reading in readings]
-            if None not in ranges:
-                low = max(USUAL_SHIFT[0], *(low for low, _ in ranges))
-                high = min(USUAL_SHIFT[1], *(high for _, high in ranges))
-                found += [Candidate(size, rack, low, high)] * (low <= high)
+    for size, rack in tried:
+        ranges = [reading.shifts(teeth, size.module_mm, rack) for reading in readings]
+        if None not in ranges:
+            low = max(USUAL_SHIFT[0], *(low for low, _ in ranges))
+            high = min(USUAL_SHIFT[1], *(high for _, high in ranges))
+            found += [Candidate(size, rack, low, high)] * (low <= high)
     found.sort(key=lambda one: round(abs(one.shift), 6))
-    return Identified(teeth, tuple(found), _next(teeth, found, readings))
+    return Identified(teeth, tuple(found), _next(teeth, found, readings), readings)
+
+
+def _racks_by_size(racks, sizes: tuple[Size, ...]) -> list[tuple[Size, tuple[BasicRack, ...]]]:
+    """Every size with the racks to try."""
+    given = None if callable(racks) else tuple(racks)
+    return [(size, tuple(racks(size)) if given is None else given) for size in sizes]
 
 
 def _next(teeth: int, found: list[Candidate], readings: tuple[Reading, ...]) -> NextReading | None:
@@ -261,7 +278,7 @@ def _predicted(teeth: int, one: Candidate, kind: str, size) -> tuple[float, floa
         ends = []
         for shift in (one.low, one.high):
             if kind == OUTSIDE:
-                ends.append(outside_mm(teeth, one.size.module_mm, one.rack, shift))
+                ends.append(across_tips_mm(teeth, one.size.module_mm, one.rack, shift))
             elif kind == SPAN:
                 ends.append(span_mm(teeth, one.size.module_mm, one.rack, size, shift))
             else:

@@ -41,21 +41,21 @@ NO_LIMIT = "no limit"
 
 
 def margin_table(transport: Transport) -> str:
-    """Every mode's margin after an arrival in each sense, with the ruling follower and its side.
+    """Every mode's margin after an arrival in each sense, with the ruling follower or end stop and its side.
 
     Degrees of theta, teeth of the main gear and turns of the first hand shaft.
 
     >>> from mechlib.transports import load
     >>> print(margin_table(load("alder")).splitlines()[1])
-    EJECT   unloading  carriage      below     2.2°   0.49        0.59
+    EJECT   unloading  end stop      below     2.2°   0.49        0.59
     """
     rows = []
     for margin in margins(transport):
         for sense in SENSE:
             found = margin.in_sense(sense)
             if found:
-                deg, follower, side = found
-                rows.append((margin.mode, sense, follower, side, *_amounts(transport, deg)))
+                deg, ruled_by, side = found
+                rows.append((margin.mode, sense, ruled_by, side, *_amounts(transport, deg)))
     return columns(("mode", "reached", "ruled by", "side", "degrees", "teeth", "hand turns"), rows, left=4)
 
 

@@ -14,6 +14,7 @@ from mechlib.transports.runs import Run, closed_contacts, steady
 
 BELOW, ABOVE = "below", "above"
 THE_CODE = "code"
+THE_STOP = "end stop"
 MOST_TEETH = 12  # slips further out than this are not looked at
 
 
@@ -187,6 +188,7 @@ class Distance:
     An entry for "code" says how far beyond an end stop the code would have to be read; for a part-toothed
     gear, how far the mode's rest is from the edges of the arc that shows the code.  With ``never`` the
     follower (or code) is in its range nowhere between the stops; both distances are then minus the travel.
+    ``stops``: the sides on which an end stop is the edge.
     """
 
     follower: str
@@ -194,6 +196,12 @@ class Distance:
     below_deg: float
     above_deg: float
     never: bool = False
+    stops: tuple[str, ...] = ()
+
+    @property
+    def ruled_by(self) -> str:
+        """What is met on the side of the smaller distance: the end stop, or the follower standing wrong."""
+        return THE_STOP if self.smaller[1] in self.stops else self.follower
 
     @property
     def smaller(self) -> tuple[float, str]:
@@ -203,7 +211,10 @@ class Distance:
 
 @dataclass(frozen=True)
 class ModeMargin:
-    """The margin of a mode: the smallest distance of any follower, sense and side, and what rules it."""
+    """The margin of a mode: the smallest distance of any follower, sense and side, and what rules it.
+
+    ``ruled_by`` is the follower, or "end stop" where that comes before it stands wrong.
+    """
 
     mode: str
     margin_deg: float
@@ -214,6 +225,7 @@ class ModeMargin:
     teeth: float
     turns: float
     at_rest: bool = False  # of a part-toothed gear
+    ruled_by: str = ""
 
     @property
     def never(self) -> bool:
@@ -221,12 +233,12 @@ class ModeMargin:
         return any(d.never and d.smaller[0] == self.margin_deg for d in self.distances)
 
     def in_sense(self, sense: str) -> tuple[float, str, str] | None:
-        """The margin after an arrival in ``sense`` with its follower and side; None if never so reached."""
-        found = [(*d.smaller, d.follower) for d in self.distances if d.sense == sense]
+        """The margin after an arrival in ``sense``, what rules it and its side; None if never so reached."""
+        found = [(*d.smaller, d.ruled_by) for d in self.distances if d.sense == sense]
         if not found:
             return None
-        margin, side, follower = min(found)
-        return margin, follower, side
+        margin, side, ruled_by = min(found)
+        return margin, ruled_by, side
 
     def sentence(self) -> str:
         amount = f"{say(abs(self.margin_deg), '°')} ({say(abs(self.teeth), 'teeth')} of the main gear)"
@@ -244,9 +256,10 @@ class ModeMargin:
                 f"{self.mode} stands wrong: reached in the {self.sense} sense, the {self.follower} is "
                 f"{amount} outside its range."
             )
+        first = "comes before any follower stands" if self.ruled_by == THE_STOP else "would be first to stand"
         return (
             f"{self.mode} has a margin of {amount}: reached in the {self.sense} sense, the "
-            f"{self.follower} would be first to stand wrong, {self.side} the stop angle."
+            f"{self.ruled_by} {first} wrong, {self.side} the stop angle."
         )
 
 
@@ -268,7 +281,9 @@ def mode_margin(transport: Transport, mode: str) -> ModeMargin:
     amounts = transport.teeth_of(margin), transport.turns_of(margin)
     kept = tuple(distances)
     at_rest = transport.release is not None
-    return ModeMargin(mode, margin, ruling.follower, side, ruling.sense, kept, *amounts, at_rest)
+    return ModeMargin(
+        mode, margin, ruling.follower, side, ruling.sense, kept, *amounts, at_rest, ruling.ruled_by
+    )
 
 
 def _distances(transport: Transport, mode: str, sense: str) -> list[Distance]:
@@ -286,7 +301,10 @@ def _distances(transport: Transport, mode: str, sense: str) -> list[Distance]:
         if arc is None:
             found.append(Distance(need.follower, sense, low - high, low - high, never=True))
         else:
-            found.append(Distance(need.follower, sense, came.stand_deg - arc[0], arc[1] - came.stand_deg))
+            below, above = came.stand_deg - arc[0], arc[1] - came.stand_deg
+            edges = ((BELOW, arc[0] == low), (ABOVE, arc[1] == high)) if not transport.cyclic else ()
+            stops = tuple(side for side, at_end in edges if at_end)
+            found.append(Distance(need.follower, sense, below, above, stops=stops))
     return found
 
 
