@@ -172,34 +172,39 @@ class Predictions:
 
     def foretold(self, check: Check, rows) -> tuple[np.ndarray, np.ndarray]:
         """What the suspects of ``rows`` let a check read: codes of label and detail, and numbers."""
-        rows, shape = np.asarray(rows), (len(self.states), len(self.machines))
-        if check not in self._codes:
-            self._codes[check] = np.full(shape, NONE, int), np.full(shape, np.nan), np.zeros(shape[0], bool)
-            self._words[check] = {}
-        codes, numbers, done = self._codes[check]
-        for row in rows[~done[rows]]:
-            self._foretell(check, row)
-            done[row] = True
+        rows = np.asarray(rows)
+        self.foretell((check,), rows)
+        codes, numbers, _done = self._codes[check]
         return codes[rows], numbers[rows]
 
     def foretell(self, checks, rows, progress: Callable[[float], None] | None = None) -> None:
-        """Work out all these checks, a machine at a time, so that its changes are worked out together."""
-        left = [row for row in rows if not all(check in self._codes and self._codes[check][2][row]
-                                               for check in checks)]  # fmt: skip
-        for done, row in enumerate(left, 1):
-            for check in checks:
-                self.foretold(check, [row])
-            if progress:
-                progress(done / len(left))
+        """Work out all these checks, so that the changes of a machine are worked out together.
 
-    def _foretell(self, check: Check, row: int) -> None:
-        codes, numbers, _ = self._codes[check]
-        words = self._words[check]
-        for column, machine in enumerate(self.faulty(row)):
-            read = reading(machine, self.transport, check)
-            codes[row, column] = words.setdefault((read.label, read.detail), len(words))
-            if read.number is not None:
-                numbers[row, column] = read.number
+        One drawn machine with all its faults after the other, since its tracks are the same in most of them.
+        """
+        shape = (len(self.states), len(self.machines))
+        for check in checks:
+            if check not in self._codes:
+                empty = np.full(shape, NONE, int), np.full(shape, np.nan), np.zeros(shape[0], bool)
+                self._codes[check], self._words[check] = empty, {}
+        left = {row: [check for check in checks if not self._codes[check][2][row]] for row in rows}
+        work = [(column, row) for column in range(shape[1]) for row, new in left.items()
+                if new and column < len(self.faulty(row))]  # fmt: skip
+        for done, (column, row) in enumerate(work, 1):
+            for check in left[row]:
+                self._foretell(check, row, column)
+            if progress:
+                progress(done / len(work))
+        for row, new in left.items():
+            for check in new:
+                self._codes[check][2][row] = True
+
+    def _foretell(self, check: Check, row: int, column: int) -> None:
+        codes, numbers, _done = self._codes[check]
+        read, words = reading(self.faulty(row)[column], self.transport, check), self._words[check]
+        codes[row, column] = words.setdefault((read.label, read.detail), len(words))
+        if read.number is not None:
+            numbers[row, column] = read.number
 
     def faulty(self, row: int) -> tuple[Transport, ...]:
         """The machines with the faults of one suspect, their degrees a little different in each."""

@@ -18,7 +18,8 @@ FAULTY_CELLS = [
 ]
 
 
-# The outermost boxes, and how many controls each has that can be used now.
+# The outermost boxes, and how many controls each has that can be used now; what changes there when they are:
+# the picture or the words below it, in a form without a picture also what is typed or chosen.
 PANELS = """() => {
   const shown = each => each.offsetParent && !each.disabled;
   const boxes = [...document.querySelectorAll(".jp-OutputArea-output .widget-vbox")]
@@ -36,7 +37,8 @@ PANELS = """() => {
 SHOWN = """at => {
   const box = document.querySelector(`[data-panel="${at}"]`);
   const seen = query => [...box.querySelectorAll(query)];
-  return box.textContent + seen("img").map(each => each.src) + seen("[type=radio]").map(each => each.checked);
+  const typed = seen("img").length ? [] : seen("input, select, textarea").map(each => [each.value, each.checked]);
+  return box.textContent + seen("img").map(each => each.src) + typed;
 }"""
 CHANGED = f"([at, before]) => ({SHOWN})(at) !== before"
 # A slider's handle has no name of its own (ipywidgets gives none); the words beside it say what it is.
