@@ -37,8 +37,8 @@ PANELS = """() => {
 SHOWN = """at => {
   const box = document.querySelector(`[data-panel="${at}"]`);
   const seen = query => [...box.querySelectorAll(query)];
-  const typed = seen("img").length ? [] : seen("input, select, textarea").map(each => [each.value, each.checked]);
-  return box.textContent + seen("img").map(each => each.src) + typed;
+  const typed = seen("img").length ? [] : seen("input, select, textarea");
+  return box.textContent + seen("img").map(each => each.src) + typed.map(each => [each.value, each.checked]);
 }"""
 CHANGED = f"([at, before]) => ({SHOWN})(at) !== before"
 # A slider's handle has no name of its own (ipywidgets gives none); the words beside it say what it is.
