@@ -189,10 +189,7 @@ def test_a_table_as_text():
 
 def test_each_motor_turns_to_its_hand_over_and_is_told_there_in_both_senses():
     told = dict(timing_card(load("cedar")).keys)["motors"]
-    assert told == (
-        "loading: drawer motor to −12.0° (IN tells), then cam motor; "
-        "unloading: cam motor to −12.0° (H tells), then drawer motor"
-    )
+    assert told == "drawer motor to −12.0° (IN tells, back H), then cam motor"
     text = (DATA / "cedar.toml").read_text("utf-8")
     cut = text.replace(  # the cam's stage in two, of one motor
         'name = "cam"\nfrom = {deg = -12}',

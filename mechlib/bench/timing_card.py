@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cached_property
+from itertools import pairwise
 from math import ceil, floor
 
 from mechlib.bench.marks import mark_places
@@ -13,7 +14,7 @@ from mechlib.transports.arcs import TINY
 from mechlib.transports.change_table import change_table
 from mechlib.transports.chart import Chart, chart
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Transport
+from mechlib.transports.model import LOADING, MAIN_CAM, UNLOADING, Transport
 from mechlib.transports.outcomes import NO_START
 from mechlib.transports.runs import steady
 from mechlib.transports.timing import margins, slips_survived
@@ -183,7 +184,7 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
         ends = "a turn of the cam" if transport.cyclic else "from end to end"
         keys.append((shaft.name, f"{each} turns a tooth, {all_way} {ends}"))
     if len(transport.motors) > 1:
-        keys.append(("motors", "; ".join(_motors_in_turn(transport, sense) for sense in SENSE)))
+        keys.append(("motors", _motors_in_turn(transport)))
     speed = transport.speed_deg_s  # None where it follows from motor and load
     moved = f"{say(speed, '°')}/s, " if speed else ""
     moved += f"coasts {say(transport.coast_deg, '°')}; a code counts after {say(transport.settle_deg, '°')}"
@@ -196,16 +197,16 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
     return tuple(keys)
 
 
-def _motors_in_turn(transport: Transport, sense: str) -> str:
-    """Up to where each motor turns in a sense, and the contact that tells that it is done."""
-    loading = sense == LOADING
-    stages = transport.stages if loading else transport.stages[::-1]
-    told = [
-        f"{stage.motor} to {say(stage.end_deg if loading else stage.start_deg, '°')} ({over.contact} tells)"
-        for stage in stages
-        if (over := stage.hand_over(sense))
-    ]
-    return f"{sense}: {', then '.join([*told, stages[-1].motor])}"
+def _motors_in_turn(transport: Transport) -> str:
+    """Which motor turns up to where, and the contact that tells the controller so, there and back."""
+    told = []
+    for stage, after in pairwise(transport.stages):
+        there, back = stage.hand_over(LOADING), after.hand_over(UNLOADING)
+        tells = [f"{there.contact} tells"] if there else []
+        tells += [f"back {back.contact}"] if back else []
+        if tells:  # else the same motor goes on
+            told.append(f"{stage.motor} to {say(stage.end_deg, '°')} ({', '.join(tells)})")
+    return ", then ".join([*told, transport.stages[-1].motor])
 
 
 def _marks(transport: Transport) -> CardTable:
