@@ -3,8 +3,8 @@
     python tests/benchmarks/train_search.py
 
 The plain way takes every pair for the first stage, every driver for the second, and the driven gears that
-could be near; it is run on every tenth first driver and extrapolated.  Both are timed by the processor, on one
-core.
+could be near; it is run on every tenth first driver and extrapolated.  Both are timed by the processor, on
+one core.
 """
 
 from __future__ import annotations
