@@ -30,8 +30,8 @@ class Mate:
     """A gear that meshes with the broken one, and the distance of their shafts.
 
     ``teeth``: 6 to 2000; ``centre_mm``: 0.5 to 500, which may be off by ``off_mm``, 0 to 1; ``drives``: True
-    where power comes from this gear, False where it goes on to it; ``shift``: its profile shift; ``material``
-    of ``gears.materials``.  It has the module and the rack of the broken gear.  Raises MechError.
+    where power comes from this gear, False where it goes on to it; ``shift``: its profile shift, −1 to 1.5;
+    ``material`` of ``gears.materials``.  It has the broken gear's module and rack.  Raises MechError.
     """
 
     name: str
@@ -46,6 +46,7 @@ class Mate:
         check_count(f"teeth of the {self.name}", self.teeth, *TEETH)
         check_number(f"centre_mm to the {self.name}", self.centre_mm, *CENTRE_MM, "mm")
         check_number("off_mm", self.off_mm, *OFF_MM, "mm")
+        check_number(f"shift of the {self.name}", self.shift, *SHIFT)
         material(self.material)
 
     def gear(self, size: Size, rack: BasicRack) -> Gear:

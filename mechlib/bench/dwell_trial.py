@@ -68,7 +68,7 @@ class DwellTrial:
         gone = f"{self.mode} has a margin of {say(self.margin.margin_deg, '°')}"
         if self.margin.margin_deg < -CLOSE:
             gone = f"{self.mode} stands wrong by {say(-self.margin.margin_deg, '°')}"
-        ruled = f"{gone} (it was {say(self.before.margin_deg, '°')}), ruled by the {self.margin.follower}"
+        ruled = f"{gone} (it was {say(self.before.margin_deg, '°')}), ruled by the {self.margin.ruled_by}"
         return f"{ruled}; the arc of the {self.follower} at worst: {self.budget.tight.words()}."
 
     def losses(self) -> tuple[str, ...]:

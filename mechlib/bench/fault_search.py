@@ -13,13 +13,14 @@ from mechlib.bench.next_check import Advice, Step, next_step, outlook, ranked_ch
 from mechlib.bench.observations import Observation, checked
 from mechlib.bench.predictions import predictions
 from mechlib.bench.retiming import Retiming, retiming
-from mechlib.bench.suspects import CUT_OFF_OPEN, NOTHING, SLIP, Repair, repair_of
+from mechlib.bench.suspects import CUT_OFF_OPEN, ELECTRONICS, NOTHING, SLIP, Repair, repair_of
 from mechlib.errors import MechError
 from mechlib.say import columns, count, listing, say
 from mechlib.transports.model import Transport
 
 OFFERED = 5  # checks that are offered at once
 WORTH = 0.005  # bits a minute: what tells less isn't offered
+LIVE = (ELECTRONICS, "low supply", "dead driver")  # repairs for which something is measured with power on
 # Where a check is made under power, and where it may be the cut-off (common practice, no source).
 CAUTIONS = (
     "Volts and current are measured under power: only by people qualified for it, and as local rules allow; "
@@ -82,10 +83,12 @@ class Search:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What to beware of with the checks offered and the causes left."""
-        if self.step is None:
-            return ()
-        checks = [one.check for one in self.advice]  # that of the plan among them
+        repairs = self.step.repairs if self.step else ()
+        checks = (
+            [one.check for one in self.advice] if self.step else checks_of(self.transport)
+        )  # any may be made
         live = any(check.kind in (VOLTS, CURRENT) for check in checks)
+        live |= any(one.kind in LIVE for one in repairs)
         left = (one.causes for one in self.finding.ranking if one.probability >= SHOWN)
         cut_off = any(cause.kind == CUT_OFF_OPEN for causes in left for cause in causes)
         return tuple(words for words, here in zip(CAUTIONS, (live, cut_off), strict=True) if here)
@@ -111,7 +114,8 @@ class Search:
         told += "".join(f" {words}" for words in self._in_vain())
         if self.step is None:
             return f"{told} Enter what the machine does, and which check to make next is worked out."
-        return f"{told} Next: {self.step.sentence()}"
+        told += f" Next: {self.step.sentence()}"
+        return " ".join([told, *self.cautions]) if self.step.repairs else told
 
     def _in_vain(self) -> tuple[str, ...]:
         """What was mended, if anything; a machine that still fails has a fault."""

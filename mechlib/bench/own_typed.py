@@ -33,6 +33,7 @@ SPELT = {
     "minutes": ("minute", "min"),
     "s": ("seconds", "second", "sec"),
     "°C": ("C", "degrees", "deg", "°"),
+    "of a tooth": UNITS["teeth"],
     "": (*UNITS["teeth"], *UNITS["turns"], "times"),
 }
 _UNIT = {written: unit for unit, spellings in UNITS.items() for written in spellings}

@@ -48,7 +48,7 @@ class SlipEffect:
             fault += f", so its rows move {say(abs(self.shift_deg), '°')} to the {way}"
         tight = min(self.margins, key=lambda m: m.margin_deg)
         amount = "never in range" if tight.never else f"margin {say(tight.margin_deg, '°')}"
-        margin = f"the tightest is {tight.mode} ({tight.follower}, {amount})"
+        margin = f"the tightest is {tight.mode} ({tight.ruled_by}, {amount})"
         return f"{fault}; {self._changes()}; {margin}."
 
     def _changes(self) -> str:

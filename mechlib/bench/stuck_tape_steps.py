@@ -276,7 +276,8 @@ def _barred(way: Way) -> Step:
     out = [p for p in dict.fromkeys(p for gear in gears for p in transport.chains[gear]) if p in slipped]
     if out and not way_out(transport.sound, way.start_deg, way.target).blocked:
         gear = listing(f"the {part}" for part in out)
-        cure = f"The cause is {gear}: on its mark the way is free. But re-timing begins with the tape out"
+        marks = "its mark" if len(out) == 1 else "their marks"
+        cure = f"The cause is {gear}: on {marks} the way is free. But re-timing begins with the tape out"
         return Step("stop", f"{words} {cure}: ask somebody who knows the machine before a gear is lifted.")
     lift = listing(f"the {gear_name(gear)}" for gear in dict.fromkeys(gears))
     return Step("stop", f"{words} One of them must come free of its gear: {lift}, springs unhooked first.")

@@ -38,8 +38,9 @@ MOST_MADE = 3  # teeth more or fewer than the broken gear's that are tried
 class Substitute:
     """A gear that might replace the broken one, and what was found.
 
-    ``name``: where it lies, or "to be made"; ``size``: module or diametral pitch; ``judged`` is None where
-    the teeth are of another size, so that nothing more was looked at; ``against``: why it is refused.
+    ``name``: where it lies, or "to be made"; ``size``: module or diametral pitch; ``judged`` is None for
+    one that was refused before it was meshed, so that nothing more was looked at; ``against``: why it is
+    refused.
     """
 
     name: str
@@ -64,7 +65,7 @@ class Substitute:
     def check(self) -> str:
         """What it should read on the caliper, so that list and gear can be compared.
 
-        "" for one whose teeth are of another size, of which nothing more is known.
+        "" for one that was refused before it was meshed.
         """
         if self.judged is None:
             return ""

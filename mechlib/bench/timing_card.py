@@ -187,7 +187,12 @@ def _keys(transport: Transport) -> tuple[tuple[str, str], ...]:
         keys.append(("motors", _motors_in_turn(transport)))
     speed = transport.speed_deg_s  # None where it follows from motor and load
     moved = f"{say(speed, '°')}/s, " if speed else ""
-    moved += f"coasts {say(transport.coast_deg, '°')}; a code counts after {say(transport.settle_deg, '°')}"
+    coasts = {one.name: say(transport.coast_deg * one.coasts, "°") for one in transport.motors}
+    if len(set(coasts.values())) > 1:
+        moved += f"coasts {listing(f'{deg} after the {name}' for name, deg in coasts.items())}"
+    else:
+        moved += f"coasts {next(iter(coasts.values()), say(transport.coast_deg, '°'))}"
+    moved += f"; a code counts after {say(transport.settle_deg, '°')}"
     if release := transport.release:
         rests = listing(say(deg, "°") for deg in release.rests_deg)
         moved = f"released by the solenoid, it goes from rest to rest: {rests}, each ±"

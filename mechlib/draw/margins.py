@@ -157,7 +157,7 @@ def _of_mode(margin: ModeMargin, sense: str) -> Shown:
     if ruled is None:
         return Shown(None, "", NOT_SO_REACHED)
     deg = ruled.smaller[0]
-    return Shown(deg, NEVER if ruled.never else say(deg, "°"), ruled.follower)
+    return Shown(deg, NEVER if ruled.never else say(deg, "°"), ruled.ruled_by)
 
 
 def _of_interlock(margin: InterlockMargin, way: int) -> Shown:

@@ -130,8 +130,7 @@ def rack_contact_ratio(gear: Gear) -> float:
         raise MechError(f"the gear is a {type(gear).__name__}", "only an outside gear runs on a rack")
     rack, (tip, form) = gear.rack, _strings(gear)
     pitch_point = gear.reference_mm / 2 * math.sin(rack.angle)
-    straight = rack.dedendum - rack.fillet * (1 - math.sin(rack.angle))  # below its reference line
-    heights = rack.addendum - gear.shift, straight + gear.shift
+    heights = rack.addendum - gear.shift, rack.form_depth + gear.shift
     down, up = (height * gear.module_mm / math.sin(rack.angle) for height in heights)
     start, end = max(form, pitch_point - down), min(tip, pitch_point + up)
     return max(end - start, 0.0) * gear.teeth / (math.pi * gear.base_mm)

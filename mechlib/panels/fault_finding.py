@@ -11,6 +11,7 @@ import ipywidgets as widgets
 from mechlib.bench.fault_search import Search, fault_search, off_after
 from mechlib.bench.next_check import Advice, Step
 from mechlib.bench.observations import Observation
+from mechlib.bench.suspects import NOTHING
 from mechlib.draw import LivePicture
 from mechlib.draw import fault_finding as scene
 from mechlib.errors import MechError
@@ -99,8 +100,13 @@ class FaultFinding(Told):
 
     def fails_still(self, step: Step) -> None:
         """The repair of the plan was made, and the machine fails as before."""
-        if step is self.search.step:
+        if self._is_asked(step):
             self._work_out(self.observations, self.off, (*self.mended, *step.repairs))
+
+    def _is_asked(self, step: Step) -> bool:
+        """Whether the plan still asks for just these repairs."""
+        now = self.search.step
+        return now is not None and now.repairs == step.repairs
 
     def _other_machine(self, _) -> None:
         with self.watched():
@@ -207,7 +213,10 @@ class FaultFinding(Told):
         self.repair.children = (line(told), widgets.HBox(buttons, layout=_WRAP))
 
     def _works(self, step: Step) -> None:
-        if step is not self.search.step:
+        if not self._is_asked(step):
+            return
+        if all(one.kind == NOTHING for one in step.repairs):
+            self.say("Proved: no fault was found.")
             return
         words = listing(one.words for one in step.repairs)
         self.say(f"Found: {words}. Prove every mode change with the proof sheet before the covers go on.")

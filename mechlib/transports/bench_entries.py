@@ -15,7 +15,7 @@ PART, GEAR, FOLLOWER, CONTACT, SENSE, MODE = (
     "timed part", "gear", "follower", "contact", "sense of the motor", "mode with a rest",
 )  # fmt: skip
 SEEN = "gear, follower or other thing to look at"
-# An entry for one of these has no ``of``, unless the machine has several motors: then it names the motor.
+# An entry for one of these has no ``of``; one for a motor or belt names the motor where there are several.
 MOTOR, BELT, SOLENOID, CUT_OFF, MACHINE = "motor", "belt", "solenoid", "thermal cut-off", "machine"
 
 # What a fault of each kind, and a check of each kind, is of.

@@ -207,7 +207,7 @@ class _Stop:
             return [(LATCH, self.transport.release.latch_deg)]
         items = self.teeth(mesh for mesh in self.chain if mesh not in shared) + [(EDGE, self.off[1])]
         back = sign != self.direction  # the cam coasts less, but not by less than nothing
-        spread = min(self.off[2], self.transport.coast_deg) if back else self.off[2]
+        spread = min(self.off[2], self.transport.coast_at(self.came.read_deg)) if back else self.off[2]
         return items + [(COAST, spread)] * coasts
 
     def side(self, sign: int, at: float, arc, own: Items, moved: Items, carried: Callable) -> SideBudget:
@@ -228,7 +228,7 @@ class _Stop:
         shared = tuple(mesh for mesh in self.chain if mesh in chain)
 
         def carried(deg: float) -> float:
-            off = transport.coast_deg + self.direction * sign * deg
+            off = transport.coast_at(came.read_deg) + self.direction * sign * deg
             stand = transport.coasted(came.read_deg, came.sense, off)
             return sign * (came.run.slipped_place(part, stand) - at)
 

@@ -30,7 +30,10 @@ class ClipGone:
 
 @dataclass(frozen=True)
 class MissingTeeth:
-    """Teeth missing on the gear that drives a part, from a place of that gear on (its slip included)."""
+    """Teeth missing on the gear that drives a part, from a place of that gear on (its slip included).
+
+    The place must lie on the way of that gear in the sound machine.
+    """
 
     part: str
     at_deg: float

@@ -348,14 +348,17 @@ class Transport:
         """Whether no motor turns in a sense, since its driver gives nothing."""
         return bool(self.motors) and all(sense in motor.dead_senses for motor in self.motors)
 
+    def coast_at(self, theta_deg: float) -> float:
+        """By how much the drive coasts there: an angle of its own for the motor whose train was changed."""
+        motor = self.motor_at(theta_deg)
+        return self.coast_deg * (motor.coasts if motor else 1.0)
+
     def coasted(self, read_deg: float, sense: str, coast_deg: float | None = None) -> float:
         """Where the drive comes to rest if it is switched off at ``read_deg``, with nothing in the way.
 
         It goes on by the coasting angle, but not past an end stop, nor into the stage of another motor.
         """
-        motor = self.motor_at(read_deg)
-        own = self.coast_deg * (motor.coasts if motor else 1.0)
-        stop = read_deg + SENSE[sense] * (own if coast_deg is None else coast_deg)
+        stop = read_deg + SENSE[sense] * (self.coast_at(read_deg) if coast_deg is None else coast_deg)
         if self.cyclic:
             return stop
         for stage in self.stages:

@@ -74,10 +74,13 @@ def test_notebook_runs_in_a_page(name, open_notebook):
     notebook.run_all()
     page = notebook.page
     assert page.evaluate(NAMELESS) == []
-    for at, number in enumerate(page.evaluate(PANELS)):
-        for which in sorted({0, number - 1}) if number else ():
+    for at in range(len(page.evaluate(PANELS))):
+        for first in (True, False):
+            number = page.evaluate(PANELS)[at]  # a form may be another after the first control was moved
+            if not number or number == 1 and not first:
+                continue
             before = page.evaluate(SHOWN, at)
-            act(page.locator(f'[data-panel="{at}"] [data-control="{which}"]'))
+            act(page.locator(f'[data-panel="{at}"] [data-control="{0 if first else number - 1}"]'))
             page.wait_for_function(CHANGED, arg=[at, before])
     assert notebook.faults == []
 
