@@ -122,8 +122,14 @@ class KeepsTheRules:
                     assert feedback.kind == kind, (entry, drawn.question)
                     assert feedback.sentence().startswith("Not yet: ") and not feedback.right
 
-    def test_a_unit_after_the_number_does_no_harm(self, exercise, worked, digits):
-        for drawn in draws(exercise):
-            pairs = zip(drawn.fields, typed(drawn.right, digits, drawn.seed), strict=True)
-            answers = [f"{text} {field.unit}" if isinstance(field, Number) else text for field, text in pairs]
-            assert drawn.check(answers).right
+    def test_a_unit_after_the_number_does_no_harm_unless_it_is_another(self, exercise, worked, digits):
+        """With a decimal point and with a comma; and no question asks for centimetres."""
+        for drawn, mark in product(draws(exercise), (0, 1)):
+            pairs = list(zip(drawn.fields, typed(drawn.right, digits, mark), strict=True))
+            for unit, right in ((None, True), ("cm", False)):
+                answers = [
+                    f"{text} {unit or field.unit}" if isinstance(field, Number) else text
+                    for field, text in pairs
+                ]
+                found = drawn.check(answers)
+                assert found.right == right and (right or found.kind == "wrong unit"), answers

@@ -62,6 +62,10 @@ def test_what_wasnt_read_doesnt_count():
     alone = measured_gear(20, 0.05, outside_mm=34.9)
     assert [reading.kind for reading in alone.readings] == ["outside diameter"]
     assert alone.reading("span") is None and alone.pin_centre_mm() is None
+    assert alone.table().splitlines()[:2] == [
+        "counted: 20 teeth",
+        "read: outside diameter 34.900 mm, ±0.05 mm",
+    ]
     with pytest.raises(MechError, match="nothing is measured yet"):
         measured_gear(20, 0.05)
     with pytest.raises(MechError, match="over"):

@@ -7,6 +7,7 @@ import pytest
 
 from mechlib.bench.other_teeth import DRIVEN, DRIVER, other_teeth, teeth_at, timed_at, with_teeth
 from mechlib.errors import MechError
+from mechlib.say import say
 from mechlib.transports import load
 from mechlib.transports.change_table import change_table
 from mechlib.transports.faults import slip
@@ -119,7 +120,7 @@ def test_a_faster_train_is_told_in_seconds():
     assert before == max(seconds.values()) == seconds[start, target]
     # with more turns of the motor the load weighs less, so that it takes less than 26/24 as long
     assert 1 < after / before < 26 / 24
-    assert f"takes {after:.2f} s for {before:.2f} s" in found.sentence()
+    assert f"takes {after:.2f} s; it was {before:.2f} s." in found.sentence()
 
 
 def test_a_timed_part_is_told_with_what_fails():
@@ -134,6 +135,8 @@ def test_a_timed_part_is_told_with_what_fails():
     for machine, (deg, mode) in zip((found.before, found.after), found.least_margins, strict=True):
         assert deg == min(one.margin_deg for one in margins(machine))
         assert mode in [one.mode for one in margins(machine) if one.margin_deg == deg]
+    (old, _), (new, mode) = found.least_margins
+    assert f"the least margin is {say(new, '°')}, in {mode}; it was {say(old, '°')}." in found.sentence()
     assert other_teeth(ALDER, "mode switch", DRIVEN, 72).exact
 
 

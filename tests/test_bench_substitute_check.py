@@ -73,7 +73,7 @@ def test_bores_within_the_fit_and_sizes_just_right_need_no_work():
     [
         (GOOD, {"seat": Seat(2.0, most_outside_mm=13.09)}, "13.10 mm across, there is room for 13.09"),
         (replace(GOOD, bore_mm=9.2), {"seat": Seat(9.2)}, "only 0.60 mm would be left"),
-        (replace(GOOD, gear=replace(GEAR, shift=0.3)), {}, "with the pinion: at 10.5600 mm the teeth bind"),
+        (replace(GOOD, gear=replace(GEAR, shift=0.3)), {}, "with the pinion the teeth bind: "),
         (replace(GOOD, gear=Gear(20, 0.5, FINE)), {}, "teeth lose touch: contact ratio"),
         (GOOD, {"work": Work(warm_C=110)}, "warm it binds with the pinion"),
         (GOOD, {"work": Work(torque_Nmm=200)}, "the work asks 200.0 N·mm"),
@@ -82,6 +82,20 @@ def test_bores_within_the_fit_and_sizes_just_right_need_no_work():
 )
 def test_what_speaks_against_it(offer, fields, words):
     assert any(words in reason for reason in judged(offer, **fields).against)
+
+
+@pytest.mark.parametrize(("shift", "digits"), [(0.3, 2), (0.125, 4)])
+def test_shafts_too_near_are_told_in_the_words_of_the_shop(shift, digits):
+    """The distance without backlash: inv α_w = inv α + 2·tan α·(x1 + x2)/(z1 + z2), solved by halving."""
+    angle, low, high = math.radians(20), math.radians(20), math.radians(30)
+    wanted = math.tan(angle) - angle + 2 * math.tan(angle) * shift / 42
+    for _ in range(60):
+        middle = (low + high) / 2
+        low, high = (low, middle) if math.tan(middle) - middle > wanted else (middle, high)
+    needed = 0.25 * 42 * math.cos(angle) / math.cos(low)
+    (reason,) = judged(replace(GOOD, gear=replace(GEAR, shift=shift))).against
+    apart = f"{needed:.{digits}f} mm from shaft to shaft, there are {10.56:.{digits}f} mm"
+    assert reason == f"with the pinion the teeth bind: it would need {apart}"
 
 
 def test_little_metal_round_the_bore_is_a_caveat_and_too_little_a_reason():
@@ -230,6 +244,10 @@ def test_the_reel_pulls_harder_where_it_turns_slower_unless_a_clutch_slips():
         before, after = effects_of(lost(work=work), 25).reel
         assert (before.torque_Nmm, before.empty_N) == (5.5, 0.5)
         assert after.torque_Nmm == pytest.approx(torque) and after.full_N == pytest.approx(torque / 22)
+        said = effects_of(lost(work=work), 25).sentence()
+        assert said.endswith(
+            f"At the reel {after.sentence()} Before it was 5.5 N·mm, with 0.50 N and 0.25 N."
+        )
 
 
 def timed(mesh, side, teeth, centre=16.06):

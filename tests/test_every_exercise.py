@@ -62,9 +62,9 @@ class TestSet:
         assert re.search(rf"@rules\.each_of\({name}, \w+\)\nclass \w+\(rules\.KeepsTheRules\)", text)
 
     def test_it_rises_from_counting_to_deciding(self, page, name, module, exercises):
-        """The first asks for numbers only, the last for a decision."""
+        """The first ones ask for numbers only, the last ones for a decision."""
         decides = [any(isinstance(field, OneOf) for field in exercise.fields) for exercise in exercises]
-        assert len(exercises) >= 4 and not decides[0] and decides[-1]
+        assert len(exercises) >= 4 and not decides[0] and decides[-1] and decides == sorted(decides)
         assert all(len(exercise.slips) >= 4 for exercise in exercises)
 
     def test_what_is_written_down_of_it_is_known_to_be_of_this_page(self, page, name, module, exercises):

@@ -5,14 +5,20 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from mechlib.errors import MechError
-from mechlib.gears.measuring import across_tips_mm, outside_mm, over_pins_mm, span_mm, teeth_to_span
+from mechlib.gears.measuring import (
+    PIN_IN_MODULES,
+    across_tips_mm,
+    outside_mm,
+    over_pins_mm,
+    span_mm,
+    teeth_to_span,
+)
 from mechlib.gears.racks import FINE, ISO_53_A
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_mesh import tight_centre_mm
 from mechlib.gears.unknown_gear import (
     CENTRE,
     OUTSIDE,
-    PIN_IN_MODULES,
     PINS,
     SIZES,
     SPAN,
@@ -95,6 +101,7 @@ def test_the_reading_named_separates_the_first_from_every_other_size():
         gaps.append(max(theirs[0] - mine[1], mine[0] - theirs[1]))
     assert ask.apart_mm == pytest.approx(min(gaps))
     assert ask.sentence().startswith("Measure ")
+    assert ask.sentence().endswith(f"differs by at least {ask.apart_mm:.3f} mm there.")
 
 
 def test_pins_are_those_of_the_trade():

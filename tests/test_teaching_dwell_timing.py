@@ -182,9 +182,9 @@ def which_remedy(question):
 
 WORKED = [
     (STOP_ANGLE, stop_angle, 1),
+    (ADD_IT_UP, add_it_up, 1),
     (ROOM, room, 1),
     (ONE_TOOTH, one_tooth, 1),
-    (ADD_IT_UP, add_it_up, 1),
     (WHICH_REMEDY, which_remedy, 1),
 ]
 

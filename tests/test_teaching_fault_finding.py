@@ -125,7 +125,7 @@ WORKED = [
     (ONE_RULED_OUT, one_ruled_out, 1),
     (ONE_READING, one_reading, 1),
     (BITS_A_MINUTE, bits_a_minute, 2),
-    (ON_AVERAGE, on_average, 1),
+    (ON_AVERAGE, on_average, 2),
     (MEND_FIRST, mend_first, 2),
 ]
 

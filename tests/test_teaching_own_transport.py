@@ -113,8 +113,8 @@ def which_code(question):
 WORKED = [
     (TEETH_TO_DEGREES, teeth_to_degrees, 1),
     (TURNS_TO_TEETH, turns_to_teeth, 1),
-    (PLAY_AT_A_PART, play_at_a_part, 1),
     (READ_ON, read_on, 0),
+    (PLAY_AT_A_PART, play_at_a_part, 1),
     (WHICH_CODE, which_code, 0),
 ]
 

@@ -9,10 +9,15 @@ import numpy as np
 from mechlib.bench.timing_card import CardTable
 from mechlib.errors import MechError, check_number
 from mechlib.gears.materials import CAUTION, material
-from mechlib.gears.measuring import across_tips_mm, over_pins_mm, span_mm, teeth_to_span
+from mechlib.gears.measuring import (
+    PIN_IN_MODULES,
+    across_tips_mm,
+    over_pins_mm,
+    span_mm,
+    teeth_to_span,
+)
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_outline import outline
-from mechlib.gears.unknown_gear import PIN_IN_MODULES
 from mechlib.say import count, say
 
 BORE_MM, WIDTH_MM = (0.1, 500.0), (0.1, 200.0)

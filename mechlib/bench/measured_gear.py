@@ -87,9 +87,9 @@ class MeasuredGear:
         return self.found.sentence()
 
     def table(self) -> str:
-        """What was read, a line each, and every candidate."""
+        """The count, what was read, a line each, and every candidate."""
         read = [f"read: {reading.words()}, ±{reading.off_mm:g} mm" for reading in self.readings]
-        return "\n".join([*read, self.found.table()])
+        return "\n".join([f"counted: {self.teeth} teeth", *read, self.found.table()])
 
 
 def measured_gear(

@@ -313,7 +313,7 @@ class OtherTeeth:
         if self.timed:
             how = "the whole chart is drawn anew"
             (old_deg, _), (deg, mode) = self.least_margins
-            rest = f"the least margin is {say(deg, '°')}, in {mode}, for {say(old_deg, '°')}"
+            rest = f"the least margin is {say(deg, '°')}, in {mode}; it was {say(old_deg, '°')}"
         else:
             how, rest = "the chart stays and the speed changes", self._times()
         if not self.failing:
@@ -330,7 +330,7 @@ class OtherTeeth:
             return "none works any more"
         if abs(new - old) < ALIKE_S:
             return "the times stay"
-        return f"the slowest, {start} to {target}, takes {say(new, 's', 2)} for {say(old, 's', 2)}"
+        return f"the slowest, {start} to {target}, takes {say(new, 's', 2)}; it was {say(old, 's', 2)}"
 
 
 @lru_cache(maxsize=256)

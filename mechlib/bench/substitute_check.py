@@ -16,7 +16,7 @@ from mechlib.gears.spur import Gear
 from mechlib.gears.spur_checks import findings
 from mechlib.gears.spur_contact import contact
 from mechlib.gears.spur_heat import WarmMesh, warmed
-from mechlib.gears.spur_mesh import SpurMesh, mesh, tip_gap_mm
+from mechlib.gears.spur_mesh import SpurMesh, mesh, tight_centre_mm, tip_gap_mm
 from mechlib.gears.strength import tooth_force_N, tooth_stress_MPa
 from mechlib.say import count, say
 
@@ -102,7 +102,9 @@ class Effects:
             said.append(self.tape.sentence())
         if self.reel:
             before, after = self.reel
-            said.append(f"The reel had {say(before.torque_Nmm, 'N·mm')}; now {after.sentence()}")
+            pull = f"{say(before.empty_N, 'N', 2)} and {say(before.full_N, 'N', 2)}"
+            said.append(f"At the reel {after.sentence()}")
+            said.append(f"Before it was {say(before.torque_Nmm, 'N·mm')}, with {pull}.")
         if self.machine:
             said.append(self.machine.sentence())
         return " ".join(said)
@@ -181,7 +183,7 @@ def _with_mate(
     try:
         pair = mesh(offer.gear, gear, mate.centre_mm)
     except MechError as error:
-        notes.against.append(f"with the {mate.name}: {error}")
+        notes.against.append(f"with the {mate.name} {_too_near(offer.gear, gear, mate.centre_mm) or error}")
         return None
     work = given.work
     names = (offer.made_of if offer.made_of in MATERIALS else given.made_of, mate.material, work.plate)
@@ -194,6 +196,19 @@ def _with_mate(
     found = MateFound(mate, pair, cold, warm)
     _judge_mesh(found, offer.gear.module_mm, sound.gear.undercut, notes)
     return found
+
+
+def _too_near(offered: Gear, gear: Gear, centre: float) -> str:
+    """How far apart the shafts would have to be, where that is further than they are; else nothing."""
+    try:
+        needed = tight_centre_mm(offered, gear)
+    except MechError:
+        return ""
+    if needed <= centre:
+        return ""
+    digits = 2 if needed - centre > 0.01 else 4  # mm
+    apart = f"it would need {say(needed, 'mm', digits)} from shaft to shaft"
+    return f"the teeth bind: {apart}, there are {say(centre, 'mm', digits)}"
 
 
 def _judge_mesh(found: MateFound, module: float, was_undercut: bool, notes: _Notes) -> None:

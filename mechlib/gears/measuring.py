@@ -12,6 +12,9 @@ from mechlib.errors import MechError, check_count, check_number
 from mechlib.gears.racks import BasicRack
 from mechlib.gears.spur import MODULE_MM, TEETH, involute, involute_angle
 
+OUTSIDE, SPAN, PINS, CENTRE = "outside diameter", "span", "over pins", "centre distance"  # what can be read
+SHORT_TIPS = 0.1  # modules that tips may be cut short by: common practice, no source
+PIN_IN_MODULES = 1.728  # usual for pins on external gears: common practice, no source
 SHIFT = (-1.0, 1.5)
 TIP_ALTERATION = (-1.0, 0.5)
 PIN_MM = (0.05, 100.0)

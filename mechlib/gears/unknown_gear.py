@@ -12,31 +12,30 @@ from dataclasses import dataclass
 
 from mechlib.errors import MechError, check_count, check_number
 from mechlib.gears.measuring import (
+    CENTRE,
     DIAMETRAL_PITCHES,
     MODULES_I,
     MODULES_II,
-    across_tips_mm,
+    OUTSIDE,
+    PINS,
+    SHORT_TIPS,
+    SPAN,
     module_of_pitch,
-    over_pins_mm,
     shift_from_across_tips,
     shift_from_pins,
     shift_from_span,
-    span_mm,
-    teeth_to_span,
 )
+from mechlib.gears.next_reading import NextReading, next_reading
 from mechlib.gears.racks import BasicRack
 from mechlib.gears.spur import TEETH
 from mechlib.gears.spur_shift import shift_sum
 from mechlib.say import columns, count, say
 
-OUTSIDE, SPAN, PINS, CENTRE = "outside diameter", "span", "over pins", "centre distance"
-USUAL_SHIFT = (-0.5, 0.8)  # common practice, no source; so is what tips may be cut short by
-SHORT_TIPS = 0.1  # modules
+USUAL_SHIFT = (-0.5, 0.8)  # common practice, no source
 ROOM = (
     0.1  # modules by which shafts stand further apart than where the teeth bind: common practice, no source
 )
 OFF_MM = (0.001, 5.0)
-PIN_IN_MODULES = 1.728  # usual for pins on external gears: common practice, no source
 
 
 @dataclass(frozen=True)
@@ -145,22 +144,6 @@ class Candidate:
 
 
 @dataclass(frozen=True)
-class NextReading:
-    """What to measure next, and by how much the nearest rival of another size would differ in it."""
-
-    kind: str
-    size: float | None
-    apart_mm: float
-
-    def sentence(self) -> str:
-        """What to measure."""
-        how = {SPAN: f" over {self.size} teeth", PINS: f" with pins of {say(self.size or 0, 'mm', 2)}"}.get(
-            self.kind, ""
-        )
-        return f"Measure {self.kind}{how}: the nearest rival differs by {say(self.apart_mm, 'mm', 3)} there."
-
-
-@dataclass(frozen=True)
 class Identified:
     """The candidates for a gear, the likeliest first, and the reading that would decide between them.
 
@@ -242,58 +225,14 @@ def identify(
             high = min(USUAL_SHIFT[1], *(high for _, high in ranges))
             found += [Candidate(size, rack, low, high)] * (low <= high)
     found.sort(key=lambda one: round(abs(one.shift), 6))
-    return Identified(teeth, tuple(found), _next(teeth, found, readings), readings)
+    taken, off = ((reading.kind, reading.size) for reading in readings), min(one.off_mm for one in readings)
+    return Identified(teeth, tuple(found), next_reading(teeth, found, taken, off), readings)
 
 
 def _racks_by_size(racks, sizes: tuple[Size, ...]) -> list[tuple[Size, tuple[BasicRack, ...]]]:
     """Every size with the racks to try."""
     given = None if callable(racks) else tuple(racks)
     return [(size, tuple(racks(size)) if given is None else given) for size in sizes]
-
-
-def _next(teeth: int, found: list[Candidate], readings: tuple[Reading, ...]) -> NextReading | None:
-    """The reading not taken yet that best tells the first candidate from all those of another size."""
-    rivals = [one for one in found if one.size != found[0].size]
-    if not rivals:
-        return None
-    off = min(reading.off_mm for reading in readings)
-    taken = {(reading.kind, reading.size) for reading in readings}
-    over = teeth_to_span(teeth, found[0].rack)
-    pin = round(PIN_IN_MODULES * found[0].size.module_mm, 2)
-    offers = [(OUTSIDE, None), (SPAN, over), (SPAN, over + 1), (PINS, pin)]
-    best = None
-    for kind, size in offers:
-        if (kind, size) in taken or (kind == SPAN and size > teeth):
-            continue
-        ranges = [_predicted(teeth, one, kind, size) for one in (found[0], *rivals)]
-        apart = _least_apart(ranges)
-        if apart is not None and apart > 2 * off and (best is None or apart > best.apart_mm):
-            best = NextReading(kind, size, apart)
-    return best
-
-
-def _predicted(teeth: int, one: Candidate, kind: str, size) -> tuple[float, float] | None:
-    """What would be read on a candidate, for both ends of its range of shifts."""
-    try:
-        ends = []
-        for shift in (one.low, one.high):
-            if kind == OUTSIDE:
-                ends.append(across_tips_mm(teeth, one.size.module_mm, one.rack, shift))
-            elif kind == SPAN:
-                ends.append(span_mm(teeth, one.size.module_mm, one.rack, size, shift))
-            else:
-                ends.append(over_pins_mm(teeth, one.size.module_mm, one.rack, size, shift))
-    except MechError:
-        return None
-    return ends[0], ends[1]
-
-
-def _least_apart(ranges) -> float | None:
-    """The distance between the first range and the nearest of the others; None where one can't be read."""
-    if None in ranges:
-        return None
-    (low, high), *others = ranges
-    return min(max(other[0] - high, low - other[1]) for other in others)
 
 
 def teeth_from_arc(counted: int, angle_deg: float, off_deg: float = 1.0) -> tuple[int, ...]:

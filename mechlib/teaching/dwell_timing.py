@@ -322,4 +322,4 @@ ADD_IT_UP = Exercise(
     because="Twice what may be off on a side, and the distance of the stop angles in full.",
 )
 
-DWELL_TIMING = (STOP_ANGLE, ROOM, ONE_TOOTH, ADD_IT_UP, WHICH_REMEDY)
+DWELL_TIMING = (STOP_ANGLE, ADD_IT_UP, ROOM, ONE_TOOTH, WHICH_REMEDY)

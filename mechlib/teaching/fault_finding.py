@@ -15,8 +15,8 @@ REPAIRS = ("clean the contacts", "set the gear on its mark", "fit a new belt")
 ONE_RULED_OUT = Exercise(
     title="One cause is ruled out",
     question="In its book a shop has {total} decks that failed like the one on the bench. {dirty} of them "
-    "had dirty contacts, {slack} a slack belt, all others something else. You have read the contacts: they "
-    "are clean. How probable is the slack belt now, in %? Answer to one decimal.",
+    "had dirty contacts, {slack} a slack belt, all others something else. You have read the contacts, and "
+    "you are sure: they are clean. How probable is the slack belt now, in %? Answer to one decimal.",
     numbers={
         "total": range(50, 91),
         "dirty": range(8, 21),
@@ -151,9 +151,9 @@ ON_AVERAGE = Exercise(
     title="How long on average?",
     question="It is either dirty contacts, in {share} of 100 cases, or else a slipped gear. Cleaning takes "
     "{clean} minutes, setting the gear {set_} minutes, each with the try afterwards. You clean first, and "
-    "set the gear only if it still fails. How many minutes does it take on average? Answer to one decimal.",
+    "set the gear only if it still fails. How many minutes does it take on average? Answer to two decimals.",
     numbers={"share": range(20, 86), "clean": range(4, 16), "set_": range(16, 46)},
-    fields=(Number("On average", "min", 0.06, 0, 900),),
+    fields=(Number("On average", "min", 0.006, 0, 900),),
     right=lambda n: n.clean + (100 - n.share) * n.set_ / 100,
     slips=(
         Slip(

@@ -242,4 +242,4 @@ WHICH_CODE = Exercise(
     because="Both show in one place only, where the levers stand right; it lasts while both bars are there.",
 )
 
-OWN_TRANSPORT = (TEETH_TO_DEGREES, TURNS_TO_TEETH, PLAY_AT_A_PART, READ_ON, WHICH_CODE)
+OWN_TRANSPORT = (TEETH_TO_DEGREES, TURNS_TO_TEETH, READ_ON, PLAY_AT_A_PART, WHICH_CODE)

@@ -20,6 +20,11 @@ UNITS = {
     "s": ("seconds", "second", "sec"),
     "min": ("minutes", "minute", "min"),
     "%": ("per cent", "percent"),
+    "Ω": ("ohms", "ohm"),
+    "°C": ("degrees Celsius", "celsius", "degC", "C"),
+    "cents": ("cents", "cent"),
+    "mm/s": ("mm/s", "mm/sec"),
+    "bits a minute": ("bits a minute", "bits/min"),
     # refused by name
     "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
     "in": ("inches", "inch", '"'),
