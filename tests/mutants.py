@@ -83,8 +83,6 @@ TESTED_WITH = {
 EQUIVALENT: dict[str, str] = {
     "mechlib/bench/severities.py, split_gears: abs(teeth) * pitch <= 180 -> abs(teeth) * pitch < 180 in "
     "for teeth in SPLIT_TEETH if abs(teeth) * pitch <= 180": "no mesh has a pitch of just 45°",
-    "mechlib/transports/alike.py, _follower: low + LEAST_DEG -> low - LEAST_DEG in moved[before + 1] = low + "
-    "LEAST_DEG": "a track that runs backwards is refused, and the machine is drawn again",
     "mechlib/gears/unknown_gear.py, identify: 6 -> 7 in round(abs(one.shift), 6)": (
         "it only says which shifts count as equal"
     ),

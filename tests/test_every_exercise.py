@@ -87,6 +87,24 @@ def questions(code: list[str]) -> list[str]:
     return asked
 
 
+@pytest.mark.parametrize("page", LESSONS, ids=lambda page: page.file)
+def test_every_guess_is_set_beside_what_was_computed(page):
+    """Each box of a guess is compared, on the same page, with something that isn't typed there."""
+    boxes, compared, lists = set(), set(), set()
+    for node in (node for source in code_of(page.file) for node in ast.walk(ast.parse(source))):
+        if isinstance(node, ast.Assign) and "predict_box" in ast.unparse(node.value):
+            boxes.add(node.targets[0].id)
+        if isinstance(node, ast.Assign) and isinstance(node.value, ast.Tuple):
+            lists.add(ast.unparse(node.targets[0]))
+        if isinstance(node, ast.Call) and getattr(node.func, "attr", "") == "compare":
+            compared.add(node.func.value.id)
+            came = node.args[0]
+            assert not isinstance(came, ast.Constant), ast.unparse(node)
+            typed = isinstance(came, ast.Subscript) and isinstance(came.slice, ast.Constant)
+            assert not typed or ast.unparse(came.value) not in lists, ast.unparse(node)
+    assert boxes == compared
+
+
 def test_every_guess_is_known_by_its_question():
     asked = {page.file: questions(code_of(page.file)) for page in PAGES}
     for page in PAGES:

@@ -83,6 +83,16 @@ def test_where_people_stop(folder):
     assert class_table(folder, PAGES).stop_rows() == [("02", "Rack", "2"), ("07", "Size", "1")]
 
 
+def test_who_stops_after_a_right_answer_is_seen_on_the_last_page():
+    """The first page has two exercises: one right and nothing after it is a place where somebody stopped."""
+    first = check(1, "Ann", "trains", "Worm", "right")
+    assert table_of({first: "Ann"}, PAGES).stop_rows() == [("02", "after “Worm”", "1")]
+    both = (first, check(2, "Ann", "trains", "Rack", "right"))
+    assert table_of(dict.fromkeys(both, "Ann"), PAGES).stop_rows() == []
+    on = (first, check(3, "Ann", "belts", "Size", "right"))
+    assert table_of(dict.fromkeys(on, "Ann"), PAGES).stop_rows() == []  # went on to another page
+
+
 def test_of_two_tries_in_one_minute_the_later_one_counts():
     first, second = (
         replace(check(5, "Ann", "trains", name, "sign lost"), at=f"2031-03-01T10:05:{second}")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from mechlib.say import columns, count
-from mechlib.teaching.done import Done, done
+from mechlib.teaching.done import Done, PageDone, done
 from mechlib.teaching.pages import Page, page_of
 from mechlib.teaching.records import CASES, GIVEN_UP, ONE_OF_TWO, RIGHT, Check, Guess, read_each
 
@@ -82,13 +82,22 @@ class ClassTable:
         return [(_short(slip[0]), *slip[1:], str(people[slip]), str(times[slip])) for slip in order]
 
     def stop_rows(self) -> list[tuple[str, ...]]:
-        """Where people stop: page, the last exercise tried on it, and how many left it there unsolved."""
+        """Where people stop: page, exercise, and how many left it there.
+
+        That is the last exercise tried on a page, if it stayed unsolved; on the page that a reader worked on
+        last also a right one, if some of that page are still to do.
+        """
         last = {}
         for task in self.tasks:
             place = (task.reader, task.page)
             if task.kind != GUESS and (place not in last or task.last > last[place].last):
                 last[place] = task
-        stuck = Counter((task.page, task.name) for task in last.values() if task.outcome != RIGHT)
+        left = {(done.reader, _label(row.page)) for done in self.readers for row in _left(done)}
+        stuck = Counter(
+            (task.page, task.name if task.outcome != RIGHT else f"after “{task.name}”")
+            for place, task in last.items()
+            if task.outcome != RIGHT or place in left
+        )
         order = sorted(stuck, key=lambda place: (-stuck[place], place))
         return [(_short(page), exercise, str(stuck[page, exercise])) for page, exercise in order]
 
@@ -116,7 +125,7 @@ class ClassTable:
 TABLES = (
     ("Who did what", ("reader", "page", "exercises right", "guesses made", "last on"), 2),
     ("Which slips recur", ("page", "exercise", "slip", "readers", "times"), 3),
-    ("Where people stop", ("page", "exercise left unsolved", "readers"), 2),
+    ("Where people stop", ("page", "exercise left unsolved, or last before", "readers"), 2),
 )
 
 
@@ -171,6 +180,16 @@ def table_of(
     )
 
 
+def _label(page: Page) -> str:
+    return f"{page.number:02} {page.title}"
+
+
+def _left(done: Done) -> list[PageDone]:
+    """The page that a reader worked on last, if it isn't finished."""
+    latest = max(done.rows, key=lambda row: row.last, default=None)
+    return [] if latest is None or latest.finished or not latest.last else [latest]
+
+
 def _summed(name: str, records: list, among: tuple[Page, ...]) -> Done:
     own = records[0].reader  # "" where the name was made from the file's place
     return Done(name, done([r for r in records if r.reader == own], among, own).rows)
@@ -182,7 +201,7 @@ def _tasks(reader: str, records: list, among: tuple[Page, ...]) -> list[Task]:
     for record in records:
         page = page_of(record, among)
         name = record.exercise if isinstance(record, Check) else record.question
-        label = f"{page.number:02} {page.title}" if page else NO_PAGE
+        label = _label(page) if page else NO_PAGE
         grouped.setdefault((label, name, type(record)), []).append(record)
     return [_task(reader, *key, own) for key, own in grouped.items()]
 

@@ -4,6 +4,8 @@ Of each panel (exercises are some, too) the first and the last control is moved 
 and lists where there are any, else of boxes to type in, which end with Enter.
 """
 
+import shutil
+
 import lab
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook
@@ -68,8 +70,15 @@ def act(control) -> None:
         control.press("Enter")
 
 
+@pytest.fixture
+def nothing_done(jupyter):
+    """What is done here isn't there for the tests of progress."""
+    yield
+    shutil.rmtree(jupyter.notebooks / "progress", ignore_errors=True)
+
+
 @pytest.mark.parametrize("name", sorted(path.name for path in (lab.ROOT / "notebooks").glob("*.ipynb")))
-def test_notebook_runs_in_a_page(name, open_notebook):
+def test_notebook_runs_in_a_page(name, nothing_done, open_notebook):
     notebook = open_notebook(name)
     notebook.run_all()
     page = notebook.page
