@@ -16,10 +16,20 @@ from mechlib.bench.cam_trial import cam_trial as try_cam
 from mechlib.bench.effort_trial import effort_trial
 from mechlib.bench.follow_power import follow
 from mechlib.bench.measured_gear import measured_gear
+from mechlib.bench.other_teeth import DRIVEN, other_teeth
 from mechlib.bench.solenoid_trial import DEFAULTS as COIL
 from mechlib.bench.solenoid_trial import trial as try_solenoid
 from mechlib.bench.timing_card import timing_card
-from mechlib.draw import LivePicture, belt_drive, cam_trial, effort, planetary, solenoid, timing_chart
+from mechlib.draw import (
+    LivePicture,
+    before_after,
+    belt_drive,
+    cam_trial,
+    effort,
+    planetary,
+    solenoid,
+    timing_chart,
+)
 from mechlib.draw import dwell_trial as dwell_scene
 from mechlib.draw import measured_gear as gear_scene
 from mechlib.draw.cam_groove import cam_groove
@@ -94,6 +104,12 @@ def caliper_on_a_gear(path: Path) -> None:
     LivePicture(measured_gear, gear_scene, read | {"pin_mm": 2.74}, gear_scene.SIZE_PX).save(path, SCALE)
 
 
+def other_teeth_at_a_mesh(path: Path) -> None:
+    """Draw the chart of Alder with a carriage gear of 44 teeth for 40: as it was, and as it would be."""
+    machines = other_teeth(load("alder"), "carriage gear", DRIVEN, 44)
+    LivePicture(lambda: machines, before_after, {}, before_after.size_px(machines)).save(path, SCALE)
+
+
 def printed(card_path: Path, sheet_path: Path) -> None:
     """Draw Alder's timing card and its blank proof sheet, on A4."""
     card = timing_card(load("alder"))
@@ -118,6 +134,7 @@ def main(folder: Path = HERE) -> None:
     effect = slip_effect(alder, "pinch cam", 1)
     tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
     caliper_on_a_gear(folder / "measured_gear.png")
+    other_teeth_at_a_mesh(folder / "other_teeth.png")
     printed(folder / "timing_card.png", folder / "proof_sheet.png")
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from bisect import bisect
 
-from mechlib.gears.measuring import module_of_pitch, over_pins_mm, span_mm
+from mechlib.gears.measuring import MODULES_I, module_of_pitch, over_pins_mm, span_mm
 from mechlib.gears.racks import FULL_DEPTH_14_5, ISO_53_A, BasicRack
 from mechlib.gears.spur import Gear, involute, involute_angle
 from mechlib.gears.spur_contact import base_pitch, contact, mesh_efficiency, rack_contact_ratio
@@ -16,7 +16,8 @@ INCH = 25.4
 
 
 def computed() -> dict[tuple[str, str], float]:
-    return _printed_pairs() | _contacts() | _angles() | _measures() | _shifts() | _wide() | _paths()
+    made = _printed_pairs() | _contacts() | _angles() | _measures() | _series()
+    return made | _shifts() | _wide() | _paths()
 
 
 def pair(z1, z2, rack=ISO_53_A, module=1.0, centre=None):
@@ -32,6 +33,7 @@ def _printed_pairs():
     found = {
         ("G1", "centre distance"): tight_centre_mm(plain.gear1, plain.gear2),
         ("G1", "reference diameter of 12"): plain.gear1.reference_mm,
+        ("G1", "reference diameter of 24"): plain.gear2.reference_mm,
         ("G1", "contact ratio by the tip circles alone"): contact(plain).blind_ratio,
         ("G2", "working pressure angle"): shifted.working_angle_deg,
         ("G2", "involute of the working pressure angle"): involute(shifted.working_angle_deg),
@@ -101,12 +103,21 @@ def _measures():
         ("G11", "centre distance"): inch.centre_mm / INCH,
         ("G11", "base diameter of 11"): inch.gear1.base_mm / INCH,
         ("G11", "base diameter of 18"): inch.gear2.base_mm / INCH,
-        ("G12", "48 DP"): module_of_pitch(48),
-        ("G12", "64 DP"): module_of_pitch(64),
+        **{("G12", f"{pitch:g} DP"): module_of_pitch(pitch) for pitch in (48, 64, 50.8, 31.75, 25.4)},
         ("G14", "thickness along the arc"): thick.thickness_mm(120),
         ("G14", "half the tooth's angle"): math.degrees(half),
         ("G14", "chord"): 120 * math.sin(half),
         ("G14", "height above the chord"): thick.tip_mm / 2 - 60 * math.cos(half),
+    }
+
+
+def _series():
+    """G13: every module of series I below 1 mm, so that one more or fewer is a key too many or missing."""
+    below, above = ([m for m in MODULES_I if (m < 1) == small] for small in (True, False))
+    return {
+        ("G13", f"{side} 1 mm, number {at}"): module
+        for side, modules in (("below", below), ("from", above[:4]))
+        for at, module in enumerate(modules, 1)
     }
 
 

@@ -212,7 +212,7 @@ def test_what_only_the_electronics_explain_is_told_so():
 
 
 def test_a_pair_reads_as_one_cause_in_a_list():
-    found = find(load("birch"), [tried("STOP", "PLAY", "never moved")])
+    found = find(load("dogwood"), [tried("OUT", "PLAY", "never moved")])
     pairs = [one for one in found.ranking if len(one.causes) == 2]
     assert all(one.words == " together with ".join(cause.words for cause in one.causes) for one in pairs)
     told = find(load("dogwood"), [tried("OUT", "PLAY", "stands wrong")])

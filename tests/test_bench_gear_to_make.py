@@ -68,6 +68,12 @@ def test_the_sheet_tells_all_that_is_needed():
     assert f"{made.over_pins_mm:.3f} mm over pins of 0.86 mm" in made.sentence()
 
 
+def test_for_a_timed_place_it_says_that_flat_and_mark_are_missing():
+    plain, timed = (to_make(GEARS[0], 2.0, 3.0, timed=place) for place in (False, True))
+    assert "no flat and no mark" in timed.text() and "no mark" not in plain.text()
+    assert timed.cautions[1:] == plain.cautions
+
+
 def test_an_odd_count_says_what_a_caliper_reads_of_it():
     for gear in GEARS:
         made, tips = to_make(gear, 1.0, 3.0), to_make(gear, 1.0, 3.0).finished_mm() @ [1, 1j]

@@ -82,3 +82,15 @@ def test_more_racks_leave_more_and_the_old_inch_gear_is_found():
     many = measured_gear(24, 0.05, outside_mm=20.6, made_to="any of these")
     assert set(few.found.candidates) <= set(many.found.candidates)
     assert set(RACKS_TO_TRY) == set(CONTROLS["made_to"].options)
+
+
+def test_the_two_spans_that_are_advised_can_be_put_in():
+    """12 teeth, module 0.5: spans of 2.298 and 3.774 mm, W = m·cos 20°·((k − ½)·π + 12·0.0149044)."""
+    advice = measured_gear(12, 0.02, outside_mm=7.0).found.next_reading
+    assert (advice.kind, advice.size, advice.pair) == ("span", 2, True)
+    found = measured_gear(12, 0.02, outside_mm=7.0, span_mm=2.3, over=2, more_mm=3.77)
+    assert [one.size.name for one in found.found.candidates] == ["module 0.5"]
+    assert [reading.words() for reading in found.readings[1:]] == [
+        "span over 2 teeth 2.300 mm",
+        "span over 3 teeth 3.770 mm",
+    ]

@@ -12,6 +12,8 @@ from mechlib.transports import load
 from mechlib.transports.change_table import change_table
 from mechlib.transports.faults import slip
 from mechlib.transports.files import DATA, transport_from
+from mechlib.transports.model import LOADING
+from mechlib.transports.runs import steady
 from mechlib.transports.timing import margins
 
 ALDER = load("alder")
@@ -257,3 +259,14 @@ def test_a_gear_between_may_have_the_main_gears_count():
     other = with_teeth(replace(CEDAR, upstream=between), "cam pinion", DRIVEN, 59)
     assert other.main_teeth == 60 and other.parts == CEDAR.parts
     assert turns(other, "cam motor") == pytest.approx(215 * 59 / 60)
+
+
+@pytest.mark.parametrize("teeth", [44, 51])
+def test_a_code_that_would_only_show_past_the_end_stop_fails_and_is_told(teeth):
+    """EJECT's contact closes at its part's own angles: with so many teeth only past where the cam stops."""
+    found = other_teeth(ALDER, "carriage gear", DRIVEN, teeth)
+    assert not steady(found.after, LOADING).code_arcs(found.after.mode("EJECT").code)
+    names = set(found.after.mode_names)
+    assert {(start, "EJECT") for start in names - {"EJECT"}} <= set(found.failing)
+    margin, mode = found.least_margins[1]
+    assert mode == "EJECT" and margin < 0 and "mode changes fail" in found.sentence()

@@ -8,6 +8,7 @@ import pytest
 
 from mechlib.bench.broken_gear import Case, Mate, Seat, Work, known_size
 from mechlib.bench.substitute_check import (
+    MARK_IT,
     MateFound,
     Offer,
     _if_the_shafts_are_off,
@@ -262,15 +263,17 @@ def timed(mesh, side, teeth, centre=16.06):
 
 def test_at_a_timed_mesh_only_the_same_count_will_do():
     given, look = timed("mode switch", "driven", 72, 28.12)
-    assert look(72).against == ()
+    assert look(72).against == () and MARK_IT in look(72).to_do
+    assert MARK_IT not in look(73).to_do
     reasons = look(73).against
     assert any("meshed on marks and needs 72 teeth exactly" in reason for reason in reasons)
     assert effects_of(given, 73).machine.timed
 
 
 def test_upstream_another_count_is_judged_by_the_mode_changes():
-    given, _ = timed("worm wheel", "driven", 24)
+    given, look = timed("worm wheel", "driven", 24)
     effects = effects_of(given, 25)
+    assert look(24).against == () and MARK_IT not in look(24).to_do
     assert not effects.none and effects.machine.failing == ()
     assert "the chart stays and the speed changes" in effects.sentence()
 

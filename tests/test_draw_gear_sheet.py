@@ -1,5 +1,7 @@
 """The data sheet on paper: true scale, nothing off the page, the same bytes twice."""
 
+from dataclasses import replace
+
 import pytest
 from matplotlib.patches import Circle, Polygon
 
@@ -78,6 +80,9 @@ def test_sizes_and_cautions_are_on_it():
         assert one in words
     for caution in CAUTIONS:
         assert caution.split(":")[0].split(",")[0] in words
+    (timed,) = gear_sheet_pages(replace(GEARS[0], timed=True))
+    assert "no flat and no mark" in " ".join(text.get_text() for text in timed.axes[0].texts)
+    assert "no mark" not in words
 
 
 def test_it_is_saved_with_the_same_bytes_twice(tmp_path):

@@ -74,10 +74,11 @@ def test_span_and_pins_on_the_drawn_gear_are_the_computed_ones(name, kind):
     for over in (made.over, made.over + 1):
         wanted = by * span_mm(gear.teeth, gear.module_mm, gear.rack, over, gear.shift) - 2 * made.inset_mm
         assert span_of(outline, gear.teeth, over) == pytest.approx(wanted, abs=off)
-    if not made.inset_mm:
-        pin = 1.8 * gear.module_mm
-        wanted = over_pins_mm(gear.teeth, gear.module_mm, gear.rack, pin, gear.shift)
-        assert over_pins_of(outline, gear.teeth, pin) == pytest.approx(wanted, abs=3 * off)
+    # Edges further in let a pin as deep as one thinner by that on either side lies in the gear itself.
+    pin, module = 1.8 * by * gear.module_mm, by * gear.module_mm
+    wanted = over_pins_mm(gear.teeth, module, gear.rack, pin - 2 * made.inset_mm, gear.shift)
+    wanted += 2 * made.inset_mm
+    assert over_pins_of(outline, gear.teeth, pin) == pytest.approx(wanted, abs=3 * off)
     assert bore == pytest.approx(made.bore_mm * by + 2 * made.inset_mm, abs=1e-4)
     assert radius_of(outline) == pytest.approx(gear.tip_mm / 2 * by - made.inset_mm, abs=off)
 

@@ -66,7 +66,8 @@ def test_the_best_come_first_and_the_rest_are_counted():
     everything = trains_for("0.31415", 2, range(12, 40), 1e-3, most=10_000)
     few = trains_for("0.31415", 2, range(12, 40), 1e-3, most=7)
     assert few.total == everything.total > 50
-    assert few.best == everything.best[:7]
+    assert few.best == everything.best[:7] == tuple(sorted(everything.best, key=RatioTrain.rank))[:7]
+    assert list(everything.best) == sorted(everything.best, key=RatioTrain.rank)
     off = [abs(train.ratio - Fraction("0.31415")) for train in everything.best]
     assert off == sorted(off)
     assert trains_for(2, 1, (12, 13), 0.05).sentence() == "No train is within 5.0000% of 2.000000."

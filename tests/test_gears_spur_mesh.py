@@ -45,7 +45,7 @@ def lay(gear1, gear2, centre_mm, angle1, angle2, direction=0.0):
     return overlap, gap
 
 
-def turned(gear1, gear2, centre_mm, direction, lean, steps=4):
+def turned(gear1, gear2, centre_mm, direction, lean, steps=12):
     """Overlap and gap at each of some angles of gear 1 over a pitch."""
     for angle in 5 + np.linspace(0, 360 / gear1.teeth, steps, endpoint=False):
         other = mesh_angle(gear1, gear2, centre_mm, angle, direction, lean)

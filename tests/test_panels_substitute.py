@@ -8,7 +8,7 @@ from test_panels_exercise import acted_before_it_is_typed, press_enter
 from test_panels_timing_card import said
 
 from mechlib.bench.stock import read_stock, spares_bin
-from mechlib.bench.substitute import NO, substitutes
+from mechlib.bench.substitute import FITS, NO, TO_MAKE, substitutes
 from mechlib.bench.substitute_form import ASKED, BLANK, EXAMPLES, case_of, filled, mark_of
 from mechlib.errors import MechError
 from mechlib.gears.materials import CAUTION
@@ -55,6 +55,17 @@ def test_every_example_shows_its_ranking_and_every_row(example):
             assert box.pair.picture.result.row == row and box.pair.error is None
         if box.make:
             assert box.make.gear.gear == row.gear and box.make.gear.bore_mm == found.given.seat.shaft_mm
+
+
+def test_a_gear_of_the_same_count_for_a_timed_place_must_be_marked():
+    box, seen = find_substitute(TIMED), []
+    for number, row in enumerate(box.found.rows[:40]):
+        if row.teeth == 40 and row.verdict != NO:
+            box.row_list.value = number
+            assert "mark it where the old one was marked" in said(box.judgement) and row.verdict != FITS
+            assert box.make is None or "no flat and no mark" in box.make.text
+            seen.append(row.verdict)
+    assert TO_MAKE in seen
 
 
 def test_a_timed_gear_shows_where_its_mark_goes_and_the_chart_of_another_count():

@@ -29,6 +29,10 @@ CAUTIONS = (
     "Try it by hand first, plug pulled: a whole turn without a tight place.",
     CAUTION,
 )
+TIMED_CAUTION = (
+    "The outline has no flat and no mark: give the gear both, with the mark as many teeth from the flat as "
+    "on the old one, else every event moves."
+)
 
 
 @dataclass(frozen=True)
@@ -37,7 +41,7 @@ class GearToMake:
 
     ``scale_percent``: by how much the outline is drawn larger, since the part shrinks when it cools, 0 to 10;
     ``inset_mm``: by how much every edge is drawn further in, since a printer lays its line too wide (below 0:
-    further out, for a cutter that takes too much), −0.5 to 0.5.  ``made`` is what comes of it: the gear.
+    further out, for a cutter that takes too much), −0.5 to 0.5.  ``timed``: it is meshed on a mark.
     """
 
     gear: Gear
@@ -47,6 +51,12 @@ class GearToMake:
     scale_percent: float
     inset_mm: float
     title: str
+    timed: bool = False
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What to mind when making it."""
+        return (TIMED_CAUTION, *CAUTIONS) if self.timed else CAUTIONS
 
     @property
     def over(self) -> int:
@@ -123,19 +133,20 @@ class GearToMake:
 
     def text(self) -> str:
         """The data sheet as text, with the cautions below."""
-        return "\n".join([self.title, self.table().text(), *CAUTIONS])
+        return "\n".join([self.title, self.table().text(), *self.cautions])
 
 
 def to_make(
     gear: Gear, bore_mm: float, width_mm: float, made_of: str = "acetal",
     scale_percent: float = 0.0, inset_mm: float = 0.0, title: str = "Gear to be made",
+    timed: bool = False,
 ) -> GearToMake:  # fmt: skip
     """A gear to be made, checked.
 
     ``bore_mm``: so that at least half a tooth's height is left below the teeth; ``width_mm``: 0.1 to 200;
-    ``made_of``: of ``gears.materials``, which tells the usual shrinkage of what is moulded; ``scale_percent``
-    and ``inset_mm``: see GearToMake; the inset at most a sixth of the tip's width, and outwards half the
-    fillet's radius.  Raises MechError otherwise.
+    ``made_of``: of ``gears.materials``, which tells the usual shrinkage of what is moulded;
+    ``scale_percent``, ``inset_mm`` and ``timed``: see GearToMake; the inset at most a sixth of the tip's
+    width, and outwards half the fillet's radius.  Raises MechError otherwise.
 
     >>> from mechlib.gears.racks import FINE
     >>> print(to_make(Gear(24, 0.5, FINE), 2, 3).sentence()[:59])
@@ -154,7 +165,7 @@ def to_make(
     if not low <= inset <= high:
         limits = f"for these tips and fillets it must be from {low:.3f} to {high:.3f} mm"
         raise MechError(f"inset_mm is {inset:g} mm", limits)
-    return GearToMake(gear, bore, width, material(made_of).name, scale, inset, str(title))
+    return GearToMake(gear, bore, width, material(made_of).name, scale, inset, str(title), timed)
 
 
 def across_tips(gear: Gear) -> str:

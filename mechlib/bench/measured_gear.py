@@ -30,6 +30,7 @@ CONTROLS: dict[str, Range | Choice] = {
     ),
     "span_mm": Range("span over some teeth, 0 if not measured", NOT_READ, 40.0, 0.01, NOT_READ, "mm"),
     "over": Range("teeth between the jaws at the span", 1, 12, 1, 3),
+    "more_mm": Range("span over one tooth more, 0 if not measured", NOT_READ, 50.0, 0.01, NOT_READ, "mm"),
     "pins_mm": Range("over two pins, 0 if not measured", NOT_READ, 60.0, 0.01, NOT_READ, "mm"),
     "pin_mm": Range("diameter of the pins", 0.3, 6.0, 0.01, 2.6, "mm"),
     "centre_mm": Range("shaft to shaft of its mate, 0 if not measured", NOT_READ, 80.0, 0.01, NOT_READ, "mm"),
@@ -94,10 +95,10 @@ class MeasuredGear:
 
 def measured_gear(
     teeth: int, off_mm: float, outside_mm: float = NOT_READ, span_mm: float = NOT_READ, over: int = 3,
-    pins_mm: float = NOT_READ, pin_mm: float = 2.6, centre_mm: float = NOT_READ, mate: int = 30,
-    made_to: str = "20°, usual heights",
+    more_mm: float = NOT_READ, pins_mm: float = NOT_READ, pin_mm: float = 2.6,
+    centre_mm: float = NOT_READ, mate: int = 30, made_to: str = "20°, usual heights",
 ) -> MeasuredGear:  # fmt: skip
-    """What a gear can be, from any of four readings; 0 stands for one that wasn't made.
+    """What a gear can be, from any of five readings; 0 stands for one that wasn't made.
 
     ``teeth``, ``off_mm``, which is by how much each reading may be off, and the readings in the ranges of
     ``CONTROLS``; ``made_to``: a name of ``RACKS_TO_TRY``.  Every standard module and diametral pitch is tried
@@ -110,11 +111,13 @@ def measured_gear(
     'Of 20 teeth it is most likely 16 DP with'
     """
     given = {"teeth": teeth, "off_mm": off_mm, "outside_mm": outside_mm, "span_mm": span_mm, "over": over}
-    given |= {"pins_mm": pins_mm, "pin_mm": pin_mm, "centre_mm": centre_mm, "mate": mate, "made_to": made_to}
+    given |= {"more_mm": more_mm, "pins_mm": pins_mm, "pin_mm": pin_mm, "centre_mm": centre_mm}
+    given |= {"mate": mate, "made_to": made_to}
     for name, value in given.items():
         CONTROLS[name].check(name, value)
-    reads = ((OUTSIDE, outside_mm, None), (SPAN, span_mm, over), (PINS, pins_mm, pin_mm))
-    reads = [(kind, mm, size) for kind, mm, size in (*reads, (CENTRE, centre_mm, mate)) if mm > NOT_READ]
+    spans = ((SPAN, span_mm, over), (SPAN, more_mm, over + 1))
+    reads = ((OUTSIDE, outside_mm, None), *spans, (PINS, pins_mm, pin_mm), (CENTRE, centre_mm, mate))
+    reads = [(kind, mm, size) for kind, mm, size in reads if mm > NOT_READ]
     if not reads:
         raise MechError("nothing is measured yet", "give at least one reading: the outside diameter, say")
     readings = tuple(Reading(kind, mm, off_mm, size) for kind, mm, size in reads)

@@ -30,6 +30,10 @@ SLACK = 0.3  # modules of backlash from which a pair is called slack
 DIG = 0.02  # modules by which a tip may cut into a root before the pair is refused
 TAPE_PERCENT = 1.5  # by which the tape may run too fast or too slow
 WEAK = 0.8  # of what the broken gear bore
+MARK_IT = (
+    "mark it where the old one was marked, as many teeth from its flat, key or pin as there: it has no "
+    "mark of its own (see where its mark goes)"
+)
 
 
 @dataclass(frozen=True)
@@ -354,4 +358,6 @@ def _changes(given: Case, teeth: int, notes: _Notes) -> Effects:
         notes.against.append(effects.tape.sentence()[:-1].replace("The tape", "the tape"))
     elif effects.machine and effects.machine.failing:
         notes.against.append(f"{count(len(effects.machine.failing), 'mode change')} would fail")
+    if given.work.timed and not notes.against:
+        notes.to_do.append(MARK_IT)
     return effects

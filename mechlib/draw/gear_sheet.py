@@ -5,7 +5,7 @@ from __future__ import annotations
 from matplotlib.figure import Figure
 from matplotlib.patches import Circle, Polygon
 
-from mechlib.bench.gear_to_make import CAUTIONS, GearToMake
+from mechlib.bench.gear_to_make import GearToMake
 from mechlib.draw.outline_file import bar_mm
 from mechlib.draw.print_sheet import (
     EDGE,
@@ -53,7 +53,7 @@ def gear_sheet_pages(gear: GearToMake, paper: str = "A4") -> list[Figure]:
         y = _draw_outline(page, gear, scale, width / 2, EDGE + HEAD)
         table = lay_out(gear.table(), inner * 0.7, SIZE)[0]
         y = draw_rows(page, table, EDGE, y + 10, range(len(table.cells)), gear.table().title)
-        for words in (gear.sentence(), *CAUTIONS):
+        for words in (gear.sentence(), *gear.cautions):
             y = put_lines(page, EDGE, y + 4, wrapped(words, inner, SIZE), SIZE)
         put(page, EDGE, height - EDGE, "Measured by:                              Date:", SIZE, color=FAINT)
     return [page.figure]

@@ -23,6 +23,7 @@ TEETH = (4, 2000)
 RATIO = (1e-6, 1e6)
 MOST_COUNTS = 400  # different tooth counts to choose from
 MOST_PAIRS_OF_THREE = 2000  # pairs of gears, with three stages: their products are tried, too
+FINER = 70  # bits: two ratios of up to 2000³ differ by more than 2⁻⁶⁶, so whole numbers of 2⁻⁷⁰ rank them
 SIFT = 1e-12  # added to the tolerance while sifting with floating numbers
 PART = 2_000_000  # products compared in one go
 
@@ -192,11 +193,11 @@ class _Sieve:
     """Goes through all combinations of pairs, keeping a count and the nearest."""
 
     def __init__(self, pairs: list[Stage], wanted: Fraction, within: float, reverted: bool, most: int):
-        self.wanted, self.within, self.reverted, self.most = wanted, within, reverted, most
+        self.wanted, self.within, self.reverted, self.most = wanted, Fraction(within), reverted, most
         self.pairs = sorted(pairs, key=lambda pair: (pair[0] / pair[1], pair))
         self.logs = np.log(np.array([a / b for a, b in self.pairs]))
         self.room = np.log1p(within) + SIFT, -np.log1p(-within) + SIFT
-        self.total, self.best = 0, []
+        self.total, self.best = 0, []  # of the best: how far off, the teeth, the stages
 
     def sift(self, number: int) -> tuple[int, tuple[RatioTrain, ...]]:
         """The count and the nearest trains of so many stages."""
@@ -214,23 +215,30 @@ class _Sieve:
                 low = np.maximum(low, chosen[:, -1])
             self._take(chosen, low, high)
         self._keep_nearest()
-        return self.total, tuple(self.best)
+        return self.total, tuple(RatioTrain(self.wanted, stages) for *_, stages in self.best)
 
     def _take(self, chosen, low, high) -> None:
-        for row in np.flatnonzero(high > low):
-            for last in range(low[row], high[row]):
-                stages = tuple(self.pairs[at] for at in (*chosen[row], last))
-                if self.reverted and len({a + b for a, b in stages}) > 1:
+        """Compare what was sifted in whole numbers: off/b for |a/b − wanted|, times wanted's denominator."""
+        pairs, top, bottom = self.pairs, self.wanted.numerator, self.wanted.denominator
+        loose, tight = self.within.denominator, self.within.numerator * top
+        for row in np.flatnonzero(high > low).tolist():
+            before = tuple(pairs[at] for at in chosen[row].tolist())
+            sums = {a + b for a, b in before}
+            teeth = sum(map(sum, before))
+            drivers, driven = (prod(pair[side] for pair in before) for side in (0, 1))
+            for a, b in pairs[low[row] : high[row]]:
+                product = driven * b
+                off = abs(drivers * a * bottom - product * top)
+                if off * loose > product * tight or (self.reverted and len(sums | {a + b}) > 1):
                     continue
-                train = RatioTrain(self.wanted, stages)
-                if abs(train.ratio - self.wanted) <= Fraction(self.within) * self.wanted:
-                    self.total += 1
-                    self.best.append(train)
+                self.total += 1
+                self.best.append(((off << FINER) // product, teeth + a + b, (*before, (a, b))))
             if len(self.best) > 20 * self.most:
                 self._keep_nearest()
 
     def _keep_nearest(self) -> None:
-        self.best = sorted(self.best, key=RatioTrain.rank)[: self.most]
+        """Nearest first, then fewest teeth, as RatioTrain.rank has it."""
+        self.best = sorted(self.best)[: self.most]
 
 
 def _parts(rows: Iterable):

@@ -1,4 +1,8 @@
-"""Two spur gears in mesh at a given centre distance: what is left between them, and how they must stand."""
+"""Two spur gears in mesh at a given centre distance: what is left between them, and how they must stand.
+
+Outlines true to 3e-4 modules, laid on one another as ``mesh_angle`` says and turned through a pitch, overlap
+nowhere by more than 1e-3 modules, and leave a gap of half the backlash within that (tests: twelve places).
+"""
 
 from __future__ import annotations
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from mechlib.bench.gear_to_make import GearToMake, to_make
+from mechlib.bench.gear_to_make import TIMED_CAUTION, GearToMake, to_make
 from mechlib.draw.gear_sheet import gear_sheet_pages
 from mechlib.draw.outline_file import save_outline
 from mechlib.draw.print_sheet import save_pages
@@ -26,8 +26,12 @@ class MakeBox(Told):
     ``gear`` is what is to be made, a ``GearToMake`` with what is filled in; MechError where that can't be.
     """
 
-    def __init__(self, gear: Gear, bore_mm: float, width_mm: float, made_of: str, title: str, name: str):
+    def __init__(
+        self, gear: Gear, bore_mm: float, width_mm: float, made_of: str, title: str, name: str,
+        timed: bool = False,
+    ):  # fmt: skip
         super().__init__(title)
+        self.timed = timed
         self.given = (gear, bore_mm, width_mm, made_of)
         self.title = title
         self.scale = widgets.FloatText(0.0, step=0.1, description="drawn larger, for shrinkage (%)")
@@ -58,12 +62,13 @@ class MakeBox(Told):
     @property
     def gear(self) -> GearToMake:
         """What is to be made."""
-        return to_make(*self.given, self.scale.value, self.inset.value, self.title)
+        return to_make(*self.given, self.scale.value, self.inset.value, self.title, self.timed)
 
     def _shown(self, _=None) -> None:
         with self.watched():
             try:
-                self.text = self.gear.sentence()
+                told = [TIMED_CAUTION] if self.timed else []
+                self.text = " ".join([self.gear.sentence(), *told])
             except MechError as refused:
                 self.text = f"{refused}."
             self.say(self.text)

@@ -150,9 +150,8 @@ class SubstituteBox(Told):
     def _make_box(self, row: Substitute) -> MakeBox:
         offer = row.judged.offer
         title = f"Substitute of {row.teeth} teeth"
-        return MakeBox(
-            row.gear, offer.bore_mm, offer.width_mm, offer.made_of, title, f"gear_{row.teeth}_teeth"
-        )
+        name, timed = f"gear_{row.teeth}_teeth", self.found.given.work.timed
+        return MakeBox(row.gear, offer.bore_mm, offer.width_mm, offer.made_of, title, name, timed)
 
     def _repr_mimebundle_(self, **kwargs) -> dict:
         """Return the picture too, for a notebook read where no kernel runs."""

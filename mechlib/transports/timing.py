@@ -160,12 +160,12 @@ def own_arcs(transport: Transport, mode: str) -> dict[str, tuple[float, float]]:
 
 
 def _own_theta(run: Run, code: frozenset[str]) -> float | None:
-    """Where a mode's code shows in a sound machine; None where no rest of a part-toothed gear shows it."""
+    """Where a mode's code shows in a sound machine; None where it never does, or at no rest of a gear."""
     if release := run.transport.release:
         shown = (rest for rest in release.rests_deg
                  if closed_contacts(run.transport, run.places_at(rest)) == code)  # fmt: skip
         return next(shown, None)
-    return sum(run.code_arcs(code)[0]) / 2
+    return next((sum(arc) / 2 for arc in run.code_arcs(code)), None)
 
 
 def false_code(transport: Transport, mode: str, places: Mapping[str, float]) -> bool:

@@ -3,14 +3,16 @@
     python tests/benchmarks/train_search.py
 
 The plain way takes every pair for the first stage, every driver for the second, and the driven gears that
-could be near; it is run on every tenth first driver and extrapolated.  Both are timed by the processor, on
-one core.
+could be near; it is run on every tenth first driver and extrapolated.  On that sample both must count alike,
+and a full count by whole numbers must give the library's.  Both are timed by the processor, on one core.
 """
 
 from __future__ import annotations
 
 import time
 from fractions import Fraction
+
+import numpy as np
 
 from mechlib.gears.ratios import trains_for
 
@@ -30,6 +32,21 @@ def plain(wanted: Fraction) -> int:
     return found
 
 
+def counted(wanted: Fraction) -> tuple[int, int]:
+    """Every train once, and those of every tenth first driver in any order, by whole numbers alone."""
+    teeth = np.arange(TEETH.start, TEETH.stop)
+    c, d = teeth[:, None], teeth[None, :]
+    ordered = sampled = alike = 0
+    for a in TEETH:
+        for b in TEETH:
+            off = abs(a * c * wanted.denominator - b * d * wanted.numerator)
+            near = off * TOLERANCE.denominator <= TOLERANCE.numerator * b * d * wanted.numerator
+            ordered += int(near.sum())
+            sampled += int(near.sum()) * (a in TEETH[::EVERY])
+            alike += int(near[a - TEETH.start, b - TEETH.start])
+    return (ordered + alike) // 2, sampled  # in both orders, but for two stages alike
+
+
 def timed(act, *given) -> tuple[float, object]:
     """Seconds of the processor, and what came of it."""
     before = time.process_time()
@@ -38,11 +55,14 @@ def timed(act, *given) -> tuple[float, object]:
 
 
 def main() -> None:
-    """Print both for some ratios."""
+    """Print both for some ratios; a count that differs ends it."""
     print("ratio        trains   search s   plain s (extrapolated)")
     for wanted in WANTED:
         seconds, found = timed(trains_for, wanted)
-        sample, _ = timed(plain, wanted)
+        sample, in_sample = timed(plain, wanted)
+        told = (found.total, in_sample)
+        if told != counted(wanted):
+            raise SystemExit(f"{wanted}: {told} trains here, {counted(wanted)} by whole numbers")
         print(f"{wanted!s:10} {found.total:8} {seconds:10.3f} {sample * EVERY:10.1f}")
 
 
