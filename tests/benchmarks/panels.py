@@ -49,6 +49,8 @@ def in_kernel(found: list[Found], updates: int) -> None:
     every = []
     for one in found:
         panel, picture = one.panel, one.panel.picture
+        if not panel.ranges:  # a picture that no control of its own moves
+            continue
         start = {name: control.value for name, control in panel.controls.items()}
         steps = list(walk(panel.ranges, picture.values, updates + WARM_UP))
         live, shown = in_ms(
