@@ -108,7 +108,10 @@ class Reader:
             await asyncio.sleep(PAUSE_S)
 
     async def leave(self) -> None:
+        """Stop the server, and the reader is gone: the next class finds nobody."""
         await self.ask("DELETE", f"/hub/api/users/{self.name}/server")
+        while json.loads((await self.ask("GET", f"/hub/api/users/{self.name}")).body)["servers"]:
+            await asyncio.sleep(0.5)
 
 
 def without_buffers(heard: str | bytes) -> str | bytes:
@@ -136,7 +139,7 @@ def memory_MiB(top: int) -> tuple[float, int]:
 
 async def one_class(size: int, token: str, hub: int) -> None:
     """Let a class of this size come, learn and leave, and print how it went."""
-    readers = [Reader(f"reader{at}", token) for at in range(size)]
+    readers = [Reader(f"reader{size}-{at}", token) for at in range(size)]
     empty, _ = memory_MiB(hub)
     begun, failed = time.perf_counter(), []
     for deed in ("start", "run_lesson", "move"):
