@@ -67,7 +67,7 @@ def within(path: str, folders: tuple[str, ...]) -> bool:
 
     A copy of the project may itself lie among the temporary files.
 
-    >>> within("/tmp/a.txt", ("/tmp",)), within(f"{ROOT}/a.txt", (ROOT[:1],))
+    >>> within("/elsewhere/a.txt", ("/elsewhere",)), within(f"{ROOT}/a.txt", (ROOT[:1],))
     (True, False)
     """
     at, root = Path(path), Path(ROOT)
