@@ -36,7 +36,7 @@ def test_first_last_and_other_controls_move_picture_and_sentence(open_notebook):
         lesson.move(handle, key, picture)
         here.controls[name].value = value
         expect(sentence.first).to_have_text(here.text)
-        assert picture.get_attribute("title") == here.text
+        expect(picture).to_have_attribute("title", here.text)
     box, place = picture.bounding_box(), panel.bounding_box()
     assert box["x"] + box["width"] <= place["x"] + place["width"]
     assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]

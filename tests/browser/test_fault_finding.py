@@ -32,7 +32,7 @@ def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_noteboo
     panel = lesson.widgets(".widget-vbox:has(> .widget-vbox > img)").last
     picture, listed = panel.locator("img"), panel.locator("pre[aria-label^='what was seen']")
     here = fault_finding("dogwood", seen=[tried("OUT", "PLAY", "motor held up, then powered off")])
-    assert listed.text_content() == here.ranking.listed
+    expect(listed).to_have_js_property("textContent", here.ranking.listed)
     add = panel.get_by_role("button", name="Add what was seen")
     before = picture.get_attribute("src")
     seen = panel.locator(".widget-dropdown:has(label:text-is('what was seen')) select")
@@ -40,7 +40,8 @@ def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_noteboo
     add.press("Enter")  # the first change in the lists worked
     here.form.add_button.click()
     expect(listed).to_have_text(here.ranking.listed)
-    assert picture.get_attribute("src") != before and picture.get_attribute("title") == here.text
+    expect(picture).not_to_have_attribute("src", before)
+    expect(picture).to_have_attribute("title", here.text)
     for number in (1, 0):
         panel.get_by_role("button", name=here.check_buttons[number].description, exact=True).press("Enter")
         here.check_buttons[number].click()

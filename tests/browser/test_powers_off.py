@@ -35,7 +35,7 @@ def test_every_kind_of_control_moves_picture_sentence_and_list(open_notebook):
         lesson.move(handle, key, picture)
         here.controls[name].value = value
         expect(sentence.first).to_have_text(here.text)
-        assert listed.text_content() == here.listed
-        assert picture.get_attribute("title") == here.text
+        expect(listed).to_have_js_property("textContent", here.listed)
+        expect(picture).to_have_attribute("title", here.text)
     assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
     assert lesson.faults == [] and here.error is None

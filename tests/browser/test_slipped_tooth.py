@@ -55,8 +55,8 @@ def test_every_control_moves_picture_sentence_and_list(lesson):
         here.controls[name].value = value
         expect(sentence.first).to_have_text(here.text)
         expect(listed).to_have_text(here.listed)
-        assert listed.text_content() == here.listed  # line by line
-        assert picture.get_attribute("title") == here.text
+        expect(listed).to_have_js_property("textContent", here.listed)  # line by line
+        expect(picture).to_have_attribute("title", here.text)
         sharp = here.picture.frame(scale=2)  # to the byte, once the hand has come to rest
         wanted = hashlib.sha256(sharp).hexdigest()
         lesson.page.wait_for_function(SHOWS, arg=[picture.element_handle(), wanted])

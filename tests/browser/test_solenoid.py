@@ -27,7 +27,7 @@ def test_every_control_moves_picture_sentence_and_list(open_notebook):
         here.controls[name].value = value
         expect(sentence.first).to_have_text(here.text)
         expect(listed).to_have_text(here.listed)  # waits; then with every space
-        assert listed.text_content() == here.listed
-        assert picture.get_attribute("title") == here.text
+        expect(listed).to_have_js_property("textContent", here.listed)
+        expect(picture).to_have_attribute("title", here.text)
     assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
     assert lesson.faults == [] and here.error is None
