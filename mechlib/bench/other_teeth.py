@@ -180,7 +180,7 @@ def _with_pinion(release: Release, teeth: int) -> Release:
     """The release with another pinion at the part-toothed gear; MechError where the two would clash."""
     gear = replace(release.gear, pinion_teeth=teeth)
     for rest in range(len(gear.stretches)):
-        kick = gear.kick(rest)
+        kick = gear.kick(USUAL_TEETH, rest)
         if not (kick.runs_free and kick.meshes):
             raise MechError(f"a pinion of {teeth} teeth won't do", kick.sentence())
     return replace(release, gear=gear)

@@ -277,18 +277,19 @@ class ReleasedGear(_PartToothed):
             found.append(here)
         return tuple(found)
 
-    def kick(self, rest: int = 0, rack: BasicRack = ISO_53_A) -> Kick:
+    def kick(self, rack: BasicRack, rest: int = 0) -> Kick:
         """Whether the pinion runs free at a rest, and whether the kick takes the first tooth into mesh.
 
         Tooth and pinion can touch where both lie within both tip circles: the lead of the first tooth at its
         tip has to come to cos γ = (r_a² + a² − r_a1²)/(2·a·r_a) before the line of centres, with the centres
         a = m·(z + N)/2 apart (no profile shift; the module falls out).  In the middle of a gap of n teeth it
-        stands (n + 1)/2 places less half a tooth's tip before that line.  ``rest``: from 0 on; ``rack``: as
-        for ``Gear``.  Raises MechError for a rest or teeth that can't be.
+        stands (n + 1)/2 places less half a tooth's tip before that line.  ``rack``: as for ``Gear``;
+        ``rest``: from 0 on.  Raises MechError for a rest or teeth that can't be.
 
         >>> gear = ReleasedGear(((37, 3), (17, 3), (27, 3)), 12, 5)
-        >>> gear.kick().sentence()
-        'At rest 0 the pinion runs free by 1.7°; the kick of 5.0° takes the first tooth 3.3° into its reach.'
+        >>> print(gear.kick(ISO_53_A).sentence())
+        With teeth of ISO 53 A: at rest 0 the pinion runs free by 1.7°; the kick of 5.0° takes the first tooth\
+ 3.3° into its reach.
         """
         here = self._check(rest)
         wheel, pinion = (Gear(teeth, 1.0, rack) for teeth in (self.places, self.pinion_teeth))
@@ -298,7 +299,7 @@ class ReleasedGear(_PartToothed):
         half_tip = degrees(float(wheel.half_angle(tip)))
         missing = self.stretches[here - 1][1]
         first = (missing + 1) / 2 * FULL_TURN / self.places
-        return Kick(here, first - half_tip - reach, float(self.kick_deg))
+        return Kick(here, first - half_tip - reach, float(self.kick_deg), rack.name)
 
     def sentence(self) -> str:
         """Teeth, rests and steps."""
@@ -311,11 +312,15 @@ class ReleasedGear(_PartToothed):
 
 @dataclass(frozen=True)
 class Kick:
-    """A gear at a rest: ``free_deg`` from its first tooth to the pinion's reach, and its spring's kick."""
+    """A gear at a rest: ``free_deg`` from its first tooth to the pinion's reach, and its spring's kick.
+
+    ``cut_to``: the basic rack that the teeth are taken to be cut to.
+    """
 
     rest: int
     free_deg: float
     kick_deg: float
+    cut_to: str
 
     @property
     def runs_free(self) -> bool:
@@ -328,13 +333,14 @@ class Kick:
         return self.kick_deg > self.free_deg
 
     def sentence(self) -> str:
-        """Whether the pinion runs free at rest, and how far the kick goes."""
+        """Whether the pinion runs free at rest, and how far the kick goes, with which teeth."""
+        at = f"With teeth of {self.cut_to}: at rest {self.rest}"
         if not self.runs_free:
             return (
-                f"At rest {self.rest} the pinion's teeth strike the gear's, {say(-self.free_deg, '°')} deep: "
+                f"{at} the pinion's teeth strike the gear's, {say(-self.free_deg, '°')} deep: "
                 "more teeth must be missing."
             )
-        kick = f"At rest {self.rest} the pinion runs free by {say(self.free_deg, '°')}; the kick of "
+        kick = f"{at} the pinion runs free by {say(self.free_deg, '°')}; the kick of "
         kick += f"{say(self.kick_deg, '°')} "
         deep = self.kick_deg - self.free_deg
         if self.meshes:

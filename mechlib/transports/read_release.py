@@ -48,7 +48,7 @@ def _read_gear(table: Table, main_teeth: int | None) -> ReleasedGear | None:
         return None
     try:
         gear = ReleasedGear(stretches, pinion, kick)
-        kicks = [gear.kick(rest) for rest in range(len(gear.stretches))]
+        kicks = [gear.kick(USUAL_TEETH, rest) for rest in range(len(gear.stretches))]
     except MechError as error:
         table.problem("stretches", str(error), f"write {STRETCHES}")
         return None

@@ -58,6 +58,14 @@ TOLD = """() => {
     const {sums, jumps} = window.seen;
     return {pictures: sums.filter((sum, at) => at && sum !== 'sharp' && sum !== sums[at - 1]).length, jumps};
 }"""
+# Under interact a picture may be taken away and replaced at any moment: asked until there is a whole one.
+BOX = """([area, scroll]) => {
+    const picture = area.querySelector('img');
+    if (!picture || !picture.complete || !picture.naturalWidth) return null;
+    if (scroll) picture.scrollIntoView({block: 'nearest'});
+    const {x, y, width, height} = picture.getBoundingClientRect();
+    return {x, y, width, height};
+}"""
 SHOWS = """async ([picture, wanted]) => {
     const file = await (await fetch(picture.src)).arrayBuffer();
     const sum = new Uint8Array(await crypto.subtle.digest('SHA-256', file));
@@ -125,8 +133,7 @@ def counted(notebook: lab.OpenNotebook, area, one: Found, seconds: float, sharp_
 def filmed(notebook: lab.OpenNotebook, area, one: Found) -> str:
     """Blank frames and all frames of a film of a drag: at the picture's place one colour only."""
     frames, film = [], notebook.page.context.new_cdp_session(notebook.page)
-    picture = area.locator("img").first
-    picture.scroll_into_view_if_needed()
+    box_of(notebook.page, area, scroll=True)
 
     def keep(frame: dict) -> None:
         frames.append(frame["data"])
@@ -136,8 +143,13 @@ def filmed(notebook: lab.OpenNotebook, area, one: Found) -> str:
     film.send("Page.startScreencast", {"format": "jpeg", "quality": 30})
     drag(notebook.page, area, one, FILM_S)
     film.send("Page.stopScreencast")
-    box, page = picture.bounding_box(), notebook.page.viewport_size
+    box, page = box_of(notebook.page, area, scroll=False), notebook.page.viewport_size
     return f"{sum(is_blank(frame, box, page['width']) for frame in frames)}/{len(frames)}"
+
+
+def box_of(page, area, scroll: bool) -> dict:
+    """Where the picture stands in the window, brought into view if asked."""
+    return page.wait_for_function(BOX, arg=[area.element_handle(), scroll]).json_value()
 
 
 def is_blank(frame: str, box: dict, page_px: int) -> bool:
