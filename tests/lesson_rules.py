@@ -15,6 +15,7 @@ from pathlib import Path
 from quoted_numbers import quoted_numbers
 
 from mechlib.teaching.pages import FIRST_NO_LESSON
+from mechlib.teaching.predictions import GUESS_FIRST
 
 SECTIONS = ("Predict", "Exercises", "Check against the handbook", "What you can now do", "Cautions")
 CLOSING_SECTIONS = ("What you can now do", "Cautions")
@@ -22,6 +23,9 @@ MOST_CODE_LINES = 5
 
 # Cells whose output is not compared: {"notebook.ipynb": {"cell id": "the reason"}}.
 NOT_COMPARED: dict[str, dict[str, str]] = {}
+
+# What the cell that sets a guess beside what happened shows while no guess is kept.
+ASKS = {"output_type": "stream", "name": "stdout", "text": GUESS_FIRST + "\n"}
 
 _IMAGE = re.compile(r"!\[(?P<alt>[^\]]*)\]\((?P<path>[^)\s]*)[^)]*\)|<img\b(?P<html>[^>]*)>")
 _PLACES = tuple({str(Path(__file__).resolve().parents[1]), str(Path.home()), sys.prefix, sys.base_prefix})
@@ -174,6 +178,47 @@ def compared(notebook, path: Path) -> Iterator[str]:
             yield f"cell {number}: marked not to be compared, with no reason in NOT_COMPARED"
 
 
+def guess_first(notebook, path: Path) -> Iterator[str]:
+    """The cell that sets a guess beside what happened shows nothing else, and as stored only asks for one."""
+    for number, cell in compare_cells(notebook):
+        if [dict(output) for output in cell.outputs] != [ASKS]:
+            yield f"cell {number}: a cell with compare shows that and nothing else, stored without a guess"
+
+
+def compare_cells(notebook) -> list[tuple[int, object]]:
+    """Return the number and the cell of each code cell in which a guess is set beside what happened."""
+    return [(number, cell) for number, cell in _numbered(notebook, "code") if _compares(cell.source)]
+
+
+def _compares(source: str) -> bool:
+    try:
+        nodes = list(ast.walk(ast.parse(source)))
+    except SyntaxError:  # another rule reports it
+        return False
+    called = (node.func for node in nodes if isinstance(node, ast.Call))
+    return any(isinstance(func, ast.Attribute) and func.attr == "compare" for func in called)
+
+
+def given_away(notebook, outcomes: list[str]) -> Iterator[str]:
+    """Yield a fault for each outcome that can be read above the cell that sets the guess beside it.
+
+    ``outcomes``: of each such cell in turn what came out, a number with its unit, or "" for one of some
+    choices: whether words tell that, no rule can say.  The unit must follow a whole number below 100; one
+    without a unit might stand for anything, and is left to the eye.
+    """
+    for (place, _), outcome in zip(compare_cells(notebook), outcomes, strict=True):
+        found = re.fullmatch(r"(?P<number>[\d.]+)\s*(?P<unit>.*)", outcome.lstrip("−"))
+        short = found and "." not in found["number"] and len(found["number"]) < 3
+        if found is None or short and not found["unit"]:
+            continue
+        unit = r"[\s`]*" + re.escape(found["unit"]) if short else ""
+        told = re.compile(rf"(?<![\w.,]){re.escape(found['number'])}(?![\d]|\.\d){unit}")
+        for number, cell in enumerate(notebook.cells[: place - 1], 1):
+            text = cell.source if cell.cell_type == "markdown" else output_text(cell)
+            if told.search(text):
+                yield f"cell {number}: gives away {outcome}, which is to be guessed before cell {place}"
+
+
 def numbers(notebook, path: Path) -> Iterator[str]:
     """Numbers with a unit or with decimals in the prose are computed beside it."""
     outputs = [output_text(cell) if cell.cell_type == "code" else "" for cell in notebook.cells]
@@ -183,7 +228,7 @@ def numbers(notebook, path: Path) -> Iterator[str]:
 
 RULES = (
     *(title, heading_order, sections, last_cell, prose_first, short_code),
-    *(outputs_stored, clean_outputs, pictures, compared, numbers),
+    *(outputs_stored, clean_outputs, pictures, compared, guess_first, numbers),
 )
 
 

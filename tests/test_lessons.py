@@ -11,6 +11,11 @@ import quoted_numbers
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 from refresh_notebooks import NOTEBOOKS, canonical
 
+from mechlib.panels.exercise import PredictBox
+from mechlib.say import say
+from mechlib.teaching import Prediction
+from mechlib.teaching.predictions import GUESS_FIRST
+
 LESSONS = sorted(NOTEBOOKS.glob("*.ipynb"))
 
 
@@ -55,17 +60,49 @@ def unlabelled(made: list) -> list[str]:
     return [label for label in labels if not lesson_rules.label_has_unit(label)]
 
 
+def guessed_before_sliding(made: list) -> bool:
+    """Whether a page with sliders asks for a guess before the first of them."""
+    slid = [str(widget.trait_values().get("_model_name")).endswith("SliderModel") for widget in made]
+    asked = [isinstance(widget, PredictBox) for widget in made]
+    return True not in slid or True in asked[: slid.index(True)]
+
+
+@pytest.fixture
+def outcomes(monkeypatch) -> list[str]:
+    """What is set beside a guess from now on: numbers with their unit, "" for one of some choices."""
+    told, compare = [], Prediction.compare
+
+    def listened(self, actual):
+        told.append("" if self.choices else say(actual, self.unit, self.digits))
+        return compare(self, actual)
+
+    monkeypatch.setattr(Prediction, "compare", listened)
+    return told
+
+
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
-def test_sliders_of_a_lesson_say_their_unit_and_no_panel_has_failed(path, monkeypatch):
-    made = made_widgets(read(path), path.parent, monkeypatch)
+def test_a_lesson_runs_asks_before_it_tells_and_its_sliders_say_their_unit(path, monkeypatch, outcomes):
+    notebook = read(path)
+    made = made_widgets(notebook, path.parent, monkeypatch)
     assert unlabelled(made) == []
     assert [widget.error for widget in made if getattr(widget, "error", None)] == []
+    assert guessed_before_sliding(made)
+    assert list(lesson_rules.given_away(notebook, outcomes)) == []
 
 
 def test_a_slider_without_a_unit_is_caught(tmp_path, monkeypatch):
     source = "from ipywidgets import IntSlider\n_ = [IntSlider(description=name) for name in ('x (mm)', 'x')]"
     made = made_widgets(new_notebook(cells=[new_code_cell(source)]), tmp_path, monkeypatch)
     assert unlabelled(made) == ["x"]
+
+
+def test_a_slider_before_the_first_guess_is_caught(tmp_path, monkeypatch):
+    slider = "from ipywidgets import IntSlider\n_ = IntSlider(description='x (mm)')"
+    box = "from mechlib.panels.exercise import predict_box\nfrom mechlib.teaching import Prediction\n"
+    cells = [new_code_cell(slider), new_code_cell(box + "predict_box(Prediction('How far?', unit='mm'))")]
+    for order, right in ((cells, False), (cells[::-1], True), (cells[1:], True), (cells[:1], False)):
+        made = made_widgets(new_notebook(cells=order), tmp_path, monkeypatch)
+        assert guessed_before_sliding(made) is right
 
 
 def shown_number(source: str, text: str, count: int):
@@ -96,6 +133,43 @@ def faults(notebook, folder: Path, name: str = "01_tooth.ipynb") -> list[str]:
 
 def test_a_good_lesson_has_no_fault(tmp_path):
     assert faults(good_lesson(), tmp_path) == []
+
+
+def lesson_with_a_guess(above: str = "How far does it move?", shows: str = GUESS_FIRST):
+    """The good lesson with a guess set beside 8.57° in cell 5; ``above``: the prose of the cell before."""
+    notebook = good_lesson()
+    cell = shown_number("print(guess.compare(360 / 42))", shows + "\n", 2)
+    notebook.cells[3:3] = [new_markdown_cell(above), cell]
+    notebook.cells[2].outputs[0].text = "42 teeth"
+    notebook.cells[5].source = notebook.cells[5].source.replace("8.57°, about 8.6°, of ", "little beside ")
+    for count, each in enumerate([each for each in notebook.cells if each.cell_type == "code"], 1):
+        each.execution_count = count
+    return notebook
+
+
+def test_an_outcome_that_is_stored_or_printed_beside_it_is_caught(tmp_path):
+    assert faults(lesson_with_a_guess(), tmp_path) == []
+    for shows in ("You guessed 6.00°; it came out at 8.57°.", f"{GUESS_FIRST}\nIt moves by 8.57°.", ""):
+        found = faults(lesson_with_a_guess(shows=shows), tmp_path)
+        assert [fault for fault in found if fault.startswith("guess_first: cell 5: ")]
+
+
+@pytest.mark.parametrize(
+    ("above", "outcome", "gives_away"),
+    [
+        ("How far does it move?", "8.57°", False),
+        ("By pencil it is `360 ÷ 42 = 8.57`.", "8.57°", True),
+        ("It moves by 8.571° or 18.57°.", "8.57°", False),
+        ("It is 9 mm thick and takes 19 turns.", "9 turns", False),
+        ("It takes `9` turns.", "9 turns", True),
+        ("By pencil: `1200 × 3 = 3600`.", "3600 rev/min", True),
+        ("It takes 9 turns.", "9", False),
+        ("It stays.", "", False),
+    ],
+)
+def test_an_outcome_told_above_is_caught(above, outcome, gives_away):
+    found = list(lesson_rules.given_away(lesson_with_a_guess(above), [outcome]))
+    assert [fault.split(":")[0] for fault in found] == ["cell 4"] * gives_away
 
 
 # The rule, the cell to spoil (from 0), the text there and what it becomes.
@@ -187,7 +261,7 @@ def test_rule_catches_a_spoilt_notebook(rule, spoil, tmp_path):
 
 
 def test_every_rule_is_seen_to_catch_something():
-    seen = {rule for rule, *_ in SPOILT_TEXTS} | {"outputs_stored"}
+    seen = {rule for rule, *_ in SPOILT_TEXTS} | {"outputs_stored", "guess_first"}
     assert seen == {rule.__name__ for rule in lesson_rules.RULES}
 
 

@@ -9,6 +9,7 @@ from mechlib.errors import MechError
 from mechlib.panels import exercise as room
 from mechlib.panels.exercise import ExerciseBox, PredictBox, exercise_box, predict_box
 from mechlib.teaching import Prediction
+from mechlib.teaching.predictions import GUESS_FIRST
 from mechlib.teaching.progress import Progress
 from mechlib.teaching.slipped_tooth import CHART_SHIFT, DOES_IT_STAND, SLIPPED_TOOTH
 
@@ -155,10 +156,38 @@ def test_a_guess_among_choices_starts_with_none_chosen():
     assert box.input.value is None
     box.keep_button.click()
     assert "nothing is chosen here yet" in shown(box)
-    assert box.compare("later") == "No guess was made; it came out as “later”."
+    assert "later" not in box.compare("later") + box.words.value + box.text
+    assert "nothing is chosen here yet" in shown(box)
     box.input.value = "later"
     box.keep_button.click()
-    assert box.compare("later") == "You guessed “later”; it came out as “later”, as you thought."
+    sentence = "You guessed “later”; it came out as “later”, as you thought."
+    assert shown(box) == box.compare("later") == sentence
+
+
+@pytest.mark.parametrize(
+    "act", [lambda box: press_enter(box.input), lambda box: box.keep_button.click()], ids=["Enter", "button"]
+)
+def test_a_guess_after_the_whole_page_has_run_is_set_beside_the_outcome_at_once(act, tmp_path):
+    asked = Prediction("How far does the row move?", unit="°")
+    box = PredictBox(asked, Progress(tmp_path))
+    for outcome in (-3.25, -7.5):  # the last one counts
+        said = box.compare(outcome)
+        assert said == GUESS_FIRST
+        assert not [text for text in (said, box.text, box.words.value) if "7.5" in text or "3.25" in text]
+    box.input.value = "a bit"
+    act(box)
+    assert shown(box).startswith("Not kept: ") and "7.5" not in shown(box)
+    assert list(tmp_path.iterdir()) == []
+    box.input.value = "6"
+    act(box)
+    sentence = "You guessed 6.0°; it came out at −7.5°, which is 13.5° less."
+    assert shown(box) == box.compare(-7.5) == sentence
+    assert 'role="status"' in box.words.value  # so that it is read out
+    (record,) = Progress(tmp_path).read().records  # once, and with its outcome
+    assert (record.question, record.guess, record.came) == (asked.question, 6.0, -7.5)
+    again = PredictBox(asked, Progress(tmp_path))
+    assert shown(again) == f"From before: {sentence}" and again.compare(-7.5) == sentence
+    assert len(Progress(tmp_path).read().records) == 1 and box.error is None and again.error is None
 
 
 def test_every_check_is_written_down(tmp_path):

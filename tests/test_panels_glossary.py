@@ -9,7 +9,7 @@ def test_what_is_typed_is_looked_up_at_once():
     box = glossary_box()
     assert shown(box) == repr(box) and box.table.value == ""
     box.word.value = "Worm "
-    assert shown(box) == "3 words with “Worm”." and box.table.value.count("<tr>") == 4
+    assert shown(box) == "4 words with “Worm”." and box.table.value.count("<tr>") == 5
     assert "page 01" in box.table.value
     box.word.value = "<b>"
     assert shown(box) == "0 words with “&lt;b&gt;”." and box.table.value == ""

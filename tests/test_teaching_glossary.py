@@ -2,10 +2,11 @@
 
 import re
 from collections import Counter
+from dataclasses import replace
 
 import nbformat
 import pytest
-from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
+from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 from refresh_notebooks import NOTEBOOKS
 
 from mechlib.errors import MechError
@@ -13,8 +14,8 @@ from mechlib.teaching.glossary import GLOSSARY, Term, explain, find_term, glossa
 from mechlib.teaching.pages import FIRST_NO_LESSON
 
 _OUT = re.compile(
-    r"^```.*?^```|`[^`]*`|!\[[^\]]*\]\([^)]*\)|\]\([^)]*\)"  # code, pictures, the targets of links
-    r"|^#+ [^\n]*$|<!-- pages -->.*?<!-- end of pages -->",  # headings, the index
+    r"^```.*?^```|`[^`]*`|\]\([^)]*\)"  # code, the targets of links
+    r"|<!-- pages -->.*?<!-- end of pages -->",  # the index
     re.S | re.M,
 )
 _CELL = re.compile(r"^\| ([^|\n]+?) \|", re.M)
@@ -23,17 +24,27 @@ MOST_WORDS = 3  # of a term; what is bold and longer is a rule, or stress
 NO_TERMS = frozenset(
     """cell|slider|list|round button|predict|plug out|mains plug out|covers on|every|once|no|none|in|last
     |right|low|high|slow|usual|faster|slower|inside|beyond|across|held|as a block|opposite senses|motor|time
-    |loads|unloading|count|turn|note|stops|steps|can't be|show|reel|red|orange and hatched|blue base
+    |unloading|count|turn|note|stops|steps|can't be|show|reel|red|orange and hatched|blue base
     |hatched layer|dotted humps|broken line|straight line|bars|force times slope|one thickness|stretched
-    |round inside|folded flat|worn clutch|pulls for|same rating|probability over minutes|fits
+    |round inside|folded flat|worn clutch|pulls for|probability over minutes|fits
     |fits after work|to be made|pins|laser|never bridged""".replace("\n    ", "").split("|")
 )
 
 
-def prose(notebook) -> list[str]:
-    """The prose of a page, cell by cell; the first cell, which says what the page is for, left out."""
-    cells = [cell for cell in notebook.cells[1:] if cell.cell_type == "markdown"]
-    return [_OUT.sub(" ", cell.source) for cell in cells]
+def told(notebook, first: int = 1) -> list[str]:
+    """What a reader reads on a page, cell by cell: prose with headings and the words for pictures, and what
+    code cells printed and panels say.  A lesson's first cell, which says what it is for, is left out."""
+    return [_OUT.sub(" ", cell.source) if prose(cell) else printed(cell) for cell in notebook.cells[first:]]
+
+
+def prose(cell) -> bool:
+    return cell.cell_type == "markdown"
+
+
+def printed(cell) -> str:
+    """The stored outputs of a code cell; a panel is stored as the words that it says.  Nothing in bold."""
+    texts = [out.get("text") or out.get("data", {}).get("text/plain", "") for out in cell.outputs]
+    return "\n".join(texts).replace("*", "")
 
 
 def explained(term: Term, text: str) -> bool:
@@ -73,12 +84,19 @@ def first_page(term: Term, read: dict[int, list[str]]) -> int | str:
 def read() -> dict[int, list[str]]:
     files = {int(path.name[:2]): path for path in NOTEBOOKS.glob("[0-9][0-9]_*.ipynb")}
     lessons = {number: path for number, path in files.items() if number < FIRST_NO_LESSON}
-    return {number: prose(nbformat.read(path, as_version=4)) for number, path in lessons.items()}
+    notebooks = {number: nbformat.read(path, as_version=4) for number, path in lessons.items()}
+    return {number: told(notebook, first=min(number, 1)) for number, notebook in notebooks.items()}
 
 
 @pytest.mark.parametrize("term", GLOSSARY, ids=lambda term: term.word)
 def test_each_word_is_explained_where_it_first_stands(term, read):
     assert first_page(term, read) == term.page
+
+
+@pytest.mark.parametrize("term", [term for term in GLOSSARY if term.everyday], ids=lambda term: term.word)
+def test_a_word_is_let_off_for_an_everyday_use_in_which_it_stands_before(term, read):
+    assert re.search(rf"\b{term.word}s?\b", term.everyday)
+    assert "used before" in str(first_page(replace(term, everyday=""), read))
 
 
 def test_every_term_in_bold_has_its_entry(read):
@@ -100,18 +118,28 @@ def test_a_word_used_too_early_is_caught():
 
     def found(*cells, word=term):
         notebook = new_notebook(cells=[new_markdown_cell("# Title with pinion"), *cells])
-        return first_page(word, {1: prose(notebook)})
+        return first_page(word, {1: told(notebook)})
+
+    def says(*outputs):
+        return new_code_cell("turn()", outputs=list(outputs))
 
     good = new_markdown_cell("## The pinion\n\nA small gear is a **pinion**.")
     assert found(good) == found(new_code_cell("pinion"), good) == 1
-    assert found(new_markdown_cell("`pinion` ![pinion](a.png) [b](pinion.ipynb)"), good) == 1
+    assert found(new_markdown_cell("`pinion` [b](pinion.ipynb)"), good) == 1
+    assert "used before" in found(new_markdown_cell("![A pinion.](a.png)"), good)
+    assert "used before" in found(new_markdown_cell("## The pinion"), good)
     assert found(new_markdown_cell("| word | meaning |\n|---|---|\n| pinion | a small gear |")) == 1
     assert "used before" in found(new_markdown_cell("Two pinions."), good)
     assert "used before" in found(new_markdown_cell("**A pinion turns.**"), good)
     assert found(new_markdown_cell("No gear.")) == "explained nowhere"
     play = Term("play", 1, "room between teeth")
     assert found(new_markdown_cell("PLAY"), new_markdown_cell("That is **play**."), word=play) == 1
-    everyday = Term("pinion", 1, "a small gear", everyday=True)
+    for output in (
+        new_output("stream", text="the pinion\nturns"),
+        new_output("display_data", {"text/plain": "A **pinion**.", "image/png": ""}),
+    ):
+        assert "used before" in found(says(output), good) and found(good, says(output)) == 1
+    everyday = Term("pinion", 1, "a small gear", everyday="a pinion of a bird")
     assert found(new_markdown_cell("Two pinions."), good, word=everyday) == 1
 
 

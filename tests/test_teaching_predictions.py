@@ -1,11 +1,13 @@
 """Guesses kept, and set beside what happened."""
 
 import math
+import re
 
 import pytest
 
 from mechlib.errors import MechError
 from mechlib.teaching import Prediction
+from mechlib.teaching.predictions import GUESS_FIRST
 
 
 def test_a_guess_is_kept_once_and_set_beside_what_happened():
@@ -17,7 +19,6 @@ def test_a_guess_is_kept_once_and_set_beside_what_happened():
     assert kept.compare(-9) == "You guessed −6.0°; it came out at −9.0°, which is 3.0° less."
     assert kept.compare(-6.06) == "You guessed −6.0°; it came out at −6.1°, which is 0.1° less."
     assert kept.compare(-6.01) == "You guessed −6.0°; it came out at −6.0°, as you thought."
-    assert asked.compare(2) == "No guess was made; it came out at 2.0°."
     with pytest.raises(MechError, match="already kept"):
         kept.committed("3")
     for typed_in, words in (("", "nothing"), ("soon", "“soon”"), ("3 mm", "answered in mm")):
@@ -25,6 +26,18 @@ def test_a_guess_is_kept_once_and_set_beside_what_happened():
             asked.committed(typed_in)
     with pytest.raises(MechError, match="outcome is nan"):
         kept.compare(math.nan)
+
+
+def test_without_a_guess_nothing_of_the_outcome_is_told():
+    asked, which = Prediction("How far?", unit="°"), Prediction("Which way?", ("earlier", "later"))
+    told = {asked.compare(outcome) for outcome in (2, 34.56, -7.5)}
+    told |= {which.compare(outcome) for outcome in which.choices}
+    assert told == {GUESS_FIRST}  # the same words, whatever happened
+    assert not re.search(r"\d|earlier|later", GUESS_FIRST)
+    with pytest.raises(MechError, match="outcome is nan"):
+        asked.compare(math.nan)
+    with pytest.raises(MechError, match="among the choices"):
+        which.compare("sideways")
 
 
 def test_a_guess_among_choices():

@@ -110,6 +110,7 @@ class View:
 
 @lru_cache(maxsize=64)
 def _wheels(sun: int, planet: int, ring: int, module_mm: float) -> tuple[Gear, Gear, Ring]:
+    """Sun, planet and ring as they are drawn: with teeth of ISO 53 A, on which nothing that is told rests."""
     mate = Gear(planet, module_mm, ISO_53_A)
     return Gear(sun, module_mm, ISO_53_A), mate, ring_for(mate, ring)
 

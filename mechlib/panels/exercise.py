@@ -91,14 +91,17 @@ class ExerciseBox(Told):
 class PredictBox(Told):
     """A question to guess at before looking.  The guess is kept once, then stands beside what happened.
 
-    ``prediction`` holds the question and the guess; the text form of the box is its sentence.  A guess is
-    written down in ``progress`` (None: beside the page), and stands there again when the page is opened anew.
+    What happened may be told before the guess is made, as when a whole page is run at once: the box keeps it
+    to itself until then.  ``prediction`` holds the question and the guess; the text form of the box is its
+    sentence.  A guess is written down in ``progress`` (None: beside the page), and stands there again when
+    the page is opened anew.
     """
 
     def __init__(self, prediction: Prediction, progress: Progress | None = None):
         super().__init__(prediction.sentence())
         self.prediction, self.progress, self.kept = prediction, progress or here(), widgets.HTML()
-        self._written = None  # the outcome that was written down last
+        self._came: float | str | None = None  # what happened, once that is known
+        self._written: float | str | None = None  # the outcome that was written down last
         label, choices = "Your guess", prediction.choices
         self.input = (
             _choices(label, choices) if choices else typed(label, prediction.unit, settled(self._keep))
@@ -111,14 +114,16 @@ class PredictBox(Told):
             self._recall()
 
     def compare(self, actual: float | str) -> str:
-        """Return the guess set beside what happened as a sentence; the box shows it, too, if a guess is kept.
+        """Return the guess set beside what happened as a sentence; the box shows it, too.
 
+        Without a guess the sentence asks for one, and the box shows what happened as soon as one is kept.
         Raises MechError if ``actual`` is no finite number, or not among the choices.
         """
         sentence = self.prediction.compare(actual)
-        if self.prediction.guess is not None:  # else the box would give the answer away before the guess
+        self._came = actual
+        if self.prediction.guess is not None:
             self.say(sentence)
-            self._write(actual)
+            self._write()
         return sentence
 
     def _keep(self) -> None:
@@ -129,7 +134,7 @@ class PredictBox(Told):
                 self.say(f"Not kept: {refused}.")
                 return
             self.text = self.prediction.sentence()
-            self.say(f"Kept. {self.text}")
+            self.say(f"Kept. {self.text}" if self._came is None else self.prediction.compare(self._came))
             self._write()
 
     def _commit(self, guess) -> None:
@@ -147,11 +152,12 @@ class PredictBox(Told):
             self.say(f"From before: {came or self.prediction.sentence()}")
             self._written = before.came
 
-    def _write(self, came: float | str | None = None) -> None:
+    def _write(self) -> None:
         """Write the guess down, but not again each time that the same outcome is looked at."""
-        if came is None or came != self._written:
-            self._written = came
-            _tell(self.kept, self.progress.guessed(self.prediction.question, self.prediction.guess, came))
+        if self._came is None or self._came != self._written:
+            self._written = self._came
+            kept = (self.prediction.question, self.prediction.guess, self._came)
+            _tell(self.kept, self.progress.guessed(*kept))
 
 
 def exercise_box(exercise: Exercise, seed: int = 1) -> ExerciseBox:

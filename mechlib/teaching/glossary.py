@@ -18,14 +18,14 @@ WIDTH = 96  # characters in a line of the printed glossary
 class Term:
     """A word of the trade (or ours), its meaning, and ``page``, the number of the page that explains it.
 
-    ``also`` are other forms of it.  ``everyday`` marks words that are used in their everyday sense, too.
+    ``also`` are other forms of it.  ``everyday`` is an everyday use of the word, if it has one.
     """
 
     word: str
     page: int
     meaning: str
     also: tuple[str, ...] = ()
-    everyday: bool = False
+    everyday: str = ""
 
     def sentence(self) -> str:
         """The word, its meaning, and where it is explained."""
@@ -80,7 +80,7 @@ def terms_with(text: str) -> tuple[Term, ...]:
     """Return the entries whose word or meaning contains ``text``; those whose word does come first.
 
     >>> [term.word for term in terms_with("worm")]
-    ['worm', 'worm shaft', 'start']
+    ['worm', 'worm shaft', 'worm wheel', 'start']
     """
     asked = " ".join(str(text).split()).casefold()
     by_word = [term for term in GLOSSARY if any(asked in w.casefold() for w in (term.word, *term.also))]

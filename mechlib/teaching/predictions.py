@@ -10,6 +10,8 @@ from mechlib.say import say
 from mechlib.teaching.exercises import OneOf
 from mechlib.teaching.typed import Reading, read_number
 
+GUESS_FIRST = "Keep a guess in the box above first; what came out then appears beside it."
+
 
 @dataclass(frozen=True)
 class Prediction:
@@ -21,7 +23,7 @@ class Prediction:
     >>> asked.committed("6").compare(-7.5)
     'You guessed 6.0°; it came out at −7.5°, which is 13.5° less.'
     >>> asked.compare(-7.5)
-    'No guess was made; it came out at −7.5°.'
+    'Keep a guess in the box above first; what came out then appears beside it.'
     """
 
     question: str
@@ -54,15 +56,16 @@ class Prediction:
     def compare(self, actual: float | str) -> str:
         """Set the guess beside what happened (a number in the same unit, or one of the choices).
 
+        Without a guess the sentence only asks for one: the outcome would spoil the guess.
         Raises MechError if ``actual`` is no finite number, or not among the choices.
         """
         if self.choices:
             actual = OneOf("outcome", self.choices).accepted(actual)
         else:
             actual = check_number("outcome", actual, unit=self.unit)
-        came = f"it came out {'as' if self.choices else 'at'} {self._said(actual)}"
         if self.guess is None:
-            return f"No guess was made; {came}."
+            return GUESS_FIRST
+        came = f"it came out {'as' if self.choices else 'at'} {self._said(actual)}"
         return f"You guessed {self._said(self.guess)}; {came}, {self._verdict(actual)}."
 
     def _verdict(self, actual) -> str:

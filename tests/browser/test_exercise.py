@@ -1,11 +1,11 @@
 """Exercises and guesses in a real page, by the keyboard alone; what is done is there again afterwards."""
 
 import json
-import re
 
 import lab
 from playwright.sync_api import expect
 
+from mechlib.teaching.predictions import GUESS_FIRST
 from mechlib.teaching.stuck_tape import STUCK_TAPE
 from mechlib.teaching.trains import TRAINS
 
@@ -15,6 +15,10 @@ START, TRAIN = "00_start_here.ipynb", "02_read_a_gear_train.ipynb"
 def written(jupyter) -> list[dict]:
     files = (jupyter.notebooks / "progress").glob("*.jsonl")
     return [json.loads(line) for file in files for line in file.read_text("utf-8").splitlines()]
+
+
+def guesses(jupyter) -> list[dict]:
+    return [each for each in written(jupyter) if "guess" in each]
 
 
 def wait_until(notebook, is_written) -> None:
@@ -77,23 +81,37 @@ def test_what_is_asked_with_a_pairs_numbers_stands_on_the_trainers_sheet(open_no
     assert lesson.faults == trainer.faults == []
 
 
-def test_a_guess_is_there_again_after_the_kernel_has_gone(open_notebook, chromium, jupyter):
+def test_a_guess_made_after_all_has_run_is_answered_in_the_box_and_is_there_again(
+    open_notebook, chromium, jupyter
+):
     lesson = lab.OpenNotebook(chromium, jupyter, TRAIN)
     lesson.run_all()
+    told, keys = lesson.page.get_by_text("it came out"), lesson.page.keyboard
+    expect(lesson.page.get_by_text(GUESS_FIRST).first).to_be_visible()
+    assert told.count() == 0
     lesson.widgets("input[type=text]").first.focus()
-    lesson.page.keyboard.type("300")
-    lesson.page.keyboard.press("Enter")
-    expect(lesson.page.locator("[role=status]").first).to_have_text(re.compile("^Kept. .*300 rev/min"))
-    wait_until(lesson, lambda: any(each.get("guess") == 300.0 for each in written(jupyter)))
+    keys.type("300")
+    keys.press("Enter")
+    outcome = "You guessed 300 rev/min; it came out at 100 rev/min, which is 200 rev/min less."
+    expect(lesson.page.locator("[role=status]").first).to_have_text(outcome)  # and no cell was run again
+    choices = lesson.widgets(".widget-vbox:has(> .widget-radio)").first
+    choices.locator("input[type=radio]").first.focus()
+    keys.press("Space")
+    for _ in ("the other choice", "the button"):
+        keys.press("Tab")
+    expect(choices.get_by_role("button", name="Keep my guess")).to_be_focused()
+    keys.press("Enter")
+    which = "You guessed “yes”; it came out as “no”, which is something else."
+    expect(choices.locator("[role=status]")).to_have_text(which)
+    both = [(300.0, 100.0), ("yes", "no")]
+    wait_until(lesson, lambda: [(e["guess"], e.get("came")) for e in guesses(jupyter)] == both)
     lesson.close()
     again = open_notebook(TRAIN)
     again.run_all()
-    said = again.page.locator("[role=status]").first
-    outcome = "You guessed 300 rev/min; it came out at 100 rev/min, which is 200 rev/min less."
-    expect(said).to_have_text(outcome)  # set beside it by the next cell
+    expect(again.page.locator("[role=status]").first).to_have_text(outcome)
     assert again.page.get_by_text(outcome).count() == 2  # in the box, and printed by the cell
     expect(again.widgets("input[type=text]").first).to_be_disabled()
-    wait_until(again, lambda: [e["guess"] for e in written(jupyter) if e.get("came")] == [300.0])
+    assert len(guesses(jupyter)) == 2  # once each
     assert again.faults == []
 
 
