@@ -62,9 +62,10 @@ def test_what_wasnt_read_doesnt_count():
     alone = measured_gear(20, 0.05, outside_mm=34.9)
     assert [reading.kind for reading in alone.readings] == ["outside diameter"]
     assert alone.reading("span") is None and alone.pin_centre_mm() is None
-    assert alone.table().splitlines()[:2] == [
+    assert alone.table().splitlines()[:3] == [
         "counted: 20 teeth",
         "read: outside diameter 34.900 mm, ±0.05 mm",
+        "tried: teeth cut to 20°, usual heights",  # the basic rack is never taken without a word
     ]
     with pytest.raises(MechError, match="nothing is measured yet"):
         measured_gear(20, 0.05)
@@ -75,6 +76,7 @@ def test_what_wasnt_read_doesnt_count():
 def test_a_reading_that_no_gear_has_leaves_none():
     found = measured_gear(20, 0.01, outside_mm=34.9, span_mm=3.0, over=3)
     assert found.gear is None and "No standard size explains all readings" in found.sentence()
+    assert "try teeth cut to another basic rack" in found.sentence()
 
 
 def test_more_racks_leave_more_and_the_old_inch_gear_is_found():

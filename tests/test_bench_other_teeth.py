@@ -125,6 +125,34 @@ def test_a_faster_train_is_told_in_seconds():
     assert f"takes {after:.2f} s; it was {before:.2f} s." in found.sentence()
 
 
+@pytest.mark.parametrize(("mesh", "side", "new"), [("worm wheel", DRIVEN, 26), ("mode switch", DRIVER, 82)])
+def test_every_mode_change_is_told_with_its_seconds_before_and_after(mesh, side, new):
+    found = other_teeth(ALDER, mesh, side, new)
+    tables = change_table(ALDER), change_table(with_teeth(ALDER, mesh, side, new))
+    head, *rows = found.text().splitlines()
+    assert head.split() == f"mode change {found.old_teeth} teeth, s {new} teeth, s difference, s".split()
+    assert len(rows) == len(tables[0]) == 56
+    fails = []
+    for line, (start, target) in zip(rows, tables[0], strict=True):
+        assert line.startswith(f"{start} to {target} ")
+        before, after, more = line.removeprefix(f"{start} to {target} ").split()
+        old, now = (table[start, target].change for table in tables)
+        assert old.good and before == f"{old.time_s:.2f}"
+        if now.good:
+            assert after == f"{now.time_s:.2f}"
+            off = float(more.replace("−", "-"))
+            assert off == pytest.approx(now.time_s - old.time_s, abs=0.0051)
+        else:
+            assert (after, more) == ("fails", "-")
+            fails.append((start, target))
+    assert tuple(fails) == found.failing and bool(fails) == (new == 82)
+
+
+def test_a_change_that_failed_before_is_told_as_such():
+    back = other_teeth(with_teeth(ALDER, "mode switch", DRIVER, 82), "mode switch", DRIVER, 80)
+    assert any(line.split()[-3] == "fails" for line in back.text().splitlines()[1:]) and back.failing == ()
+
+
 def test_a_timed_part_is_told_with_what_fails():
     found = other_teeth(ALDER, "mode switch", DRIVER, 82)
     assert found.timed and len(found.failing) > 0
@@ -230,7 +258,7 @@ def test_another_pinion_at_a_part_toothed_gear_is_that_of_its_releases():
         assert other.release.gear.pinion_teeth == teeth
         assert other.release.gear.step(0).driver_turns == pytest.approx(155 / 360 * 90 / teeth)
         assert other.drive.turns_per_cam_turn == pytest.approx(48.26 * 12 / teeth)
-    with pytest.raises(MechError, match="a pinion of .* won't do: At rest"):
+    with pytest.raises(MechError, match="a pinion of .* won't do: With teeth of ISO 53 A: at rest"):
         with_teeth(BIRCH, "flywheel pinion", DRIVER, 150)
 
 

@@ -110,13 +110,39 @@ def test_a_rival_of_other_heights_is_a_caveat_of_its_own():
     given = lost(sizes=(known_size(0.5, FINE), known_size(0.5, ISO_53_A)))
     rows = substitutes(given, BIN).usable
     bought, made = (next(row for row in rows if (row.stock is None) == new) for new in (False, True))
-    assert "the list doesn't say how high its teeth are: compare its outside diameter" in bought.caveats
+    told = "Mind: the list doesn't say how high its teeth are: those of fine mechanics are taken, compare its"
+    assert f"{told} outside diameter" in bought.sentence()
     (caveat,) = [one for one in made.caveats if "heights" in one]
     assert "if the mates' are ISO 53 A" in caveat
     assert not any("wrong if" in one for row in rows for one in row.caveats)
     like = BasicRack("same heights", 20, FINE.addendum, FINE.dedendum, 0.1, "invented")
     same = substitutes(lost(sizes=(known_size(0.5, FINE), known_size(0.5, like))), BIN).usable
     assert not any("high" in one or "heights" in one for row in same for one in row.caveats)
+
+
+@pytest.mark.parametrize("rack", [FINE, ISO_53_A])
+def test_the_heights_of_a_listed_gear_are_never_taken_without_a_word(rack):
+    """With one basic rack only, too: the list says module, angle and shift, but not how high teeth are."""
+    found = substitutes(lost(sizes=(known_size(0.5, rack),)), BIN)
+    listed = [row for row in found.usable if row.stock]
+    assert listed and all(row.gear.rack == rack for row in listed)
+    for row in listed:
+        assert row.sentence().count(f"those of {rack.name} are taken, compare its outside diameter") == 1
+    refused = [row for row in found.of(NO) if row.stock]
+    assert {bool(row.judged) for row in refused} == {True, False}
+    for row in refused:  # one that was meshed was judged with these heights
+        told = row.sentence().endswith(f"Its teeth are taken as those of {rack.name}.")
+        assert told == bool(row.judged)
+    line = (
+        f"The list doesn't say how high teeth are: those of {rack.name} are taken; compare outside diameters."
+    )
+    assert found.text(40).count("how high") == 1 and line in found.text(40).splitlines()
+
+
+def test_the_heights_of_a_gear_to_be_made_are_those_asked_for():
+    made = substitutes(lost(sizes=(known_size(0.5, ISO_53_A),))).best
+    assert made.taken == "" and "how high" not in made.sentence() and "ISO 53 A" in made.sentence()
+    assert "how high" not in substitutes(lost()).text()
 
 
 def test_a_list_without_a_shift_is_a_caveat():
@@ -174,8 +200,10 @@ def test_what_it_should_read_is_told():
 
 def test_the_table_has_a_row_each_and_the_reasons_below():
     lines = FOUND.text(8).splitlines()
-    assert " ".join(lines[0].split()) == "gear size verdict teeth shift backlash mm contact bears speed"
+    head = "gear size verdict teeth shift backlash mm tip mm contact bears speed"
+    assert " ".join(lines[0].split()) == head
     assert lines[1].startswith(FOUND.best.name) and len(lines) > 9
+    assert f" {FOUND.best.judged.meshes[0].clearance_mm:.3f} " in lines[1]
     assert any(line.startswith("5. ") and ": no, " in line for line in lines)
     assert FOUND.text() == FOUND.text(12)
     assert len(FOUND.text(10_000).splitlines()) > len(FOUND.rows)

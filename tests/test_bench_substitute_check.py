@@ -8,6 +8,7 @@ import pytest
 
 from mechlib.bench.broken_gear import Case, Mate, Seat, Work, known_size
 from mechlib.bench.substitute_check import (
+    CUT_DOWN,
     MARK_IT,
     MateFound,
     Offer,
@@ -19,6 +20,7 @@ from mechlib.bench.substitute_check import (
 from mechlib.drives.reels import Pack
 from mechlib.gears.racks import FINE, FULL_DEPTH_14_5, ISO_53_A
 from mechlib.gears.spur import Gear
+from mechlib.gears.spur_contact import contact
 from mechlib.gears.spur_heat import warmed
 from mechlib.gears.spur_mesh import mesh
 from mechlib.gears.spur_outline import outline
@@ -144,7 +146,44 @@ def test_a_distance_that_may_be_larger_is_a_caveat():
     still = warmed(pair, (0.0,) * 3, (0.0,) * 3)
     for off, told in ((0.1, False), (0.2, True)):
         met = MateFound(Mate("pinion", 18, 6.45, True, off_mm=off), pair, still, still)
-        assert any("loses touch" in one for one in _if_the_shafts_are_off(met, True)) == told
+        assert any("loses touch" in one for one in _if_the_shafts_are_off(met)) == told
+    # 150 K warmer the plate takes the shafts 0.145 mm apart, nearly as much
+    hot = warmed(pair, (0.0, 0.0, 150.0), (0.0, 0.0, 15e-5))
+    met = MateFound(Mate("pinion", 18, 6.45, True, off_mm=0.1), pair, still, hot)
+    assert met.ratio >= 1 and any("loses touch" in one for one in _if_the_shafts_are_off(met))
+
+
+def test_tip_room_and_contact_ratio_are_the_least_of_cold_and_warm():
+    """Both gears of acetal grow alike, so that warm it is the same mesh at another distance, enlarged."""
+    (met,) = judged(work=Work(cold_C=-10, warm_C=60)).meshes
+    for state, at in ((met.cold, -10), (met.warm, 60)):
+        grown, plate = 1 + 106.5e-6 * (at - 20), 1 + 11.7e-6 * (at - 20)
+        centre = 10.56 * plate / grown
+        room = centre - (24 + 2.2) * 0.25 - (18 - 3.2) * 0.25  # tips 1.1 modules out, roots 1.6 in
+        assert min(state.clearance_mm) == pytest.approx(room * grown, abs=1e-4)
+        seen = mesh(GEAR, Gear(18, 0.5, FINE), centre) if at < 20 else None
+        radii = [(0.25 * z * math.cos(math.radians(20)), 0.25 * (z + 2.2)) for z in (24, 18)]
+        reach = sum(math.sqrt(tip**2 - base**2) for base, tip in radii)
+        length = reach - math.sqrt(centre**2 - sum(base for base, _ in radii) ** 2)
+        blind = length / (math.pi * 0.5 * math.cos(math.radians(20)))
+        assert state.ratio <= blind + 1e-9  # less where contact would leave the involute
+        assert seen is None or state.ratio == pytest.approx(contact(seen).ratio, abs=1e-6)
+    assert met.ratio == met.cold.ratio < met.warm.ratio
+    assert met.clearance_mm == min(met.warm.clearance_mm) < min(met.cold.clearance_mm)
+    cold, warm = (min(state.clearance_mm) for state in (met.cold, met.warm))
+    assert f"from tip to root {cold:.3f} mm cold, {warm:.3f} mm warm" in met.sentence()
+    assert f"contact ratio at least {met.ratio:.2f}" in met.sentence()
+
+
+def test_teeth_that_lose_touch_only_cold_or_warm_are_refused_with_the_words():
+    """Brass gears between nylon plates, which take the shafts apart: in touch at 20 degrees only."""
+    size = known_size(0.3, FINE, 0.4)
+    at = Mate("pinion", 18, 6.575, True, off_mm=0.0, material="brass")
+    given = Case(24, (size,), (at,), Seat(1.0), Work(warm_C=150, plate="nylon"), made_of="brass")
+    found = judge_offer(given, given.possible[0], Offer(Gear(24, 0.3, FINE, 0.4), 1.0, 2.0, 0.0, "brass"))
+    (met,) = found.meshes
+    assert contact(met.mesh).ratio >= 1 > met.warm.ratio == met.ratio
+    assert found.against == (f"with the pinion teeth lose touch warm: contact ratio {met.ratio:.2f}",)
 
 
 def test_tips_are_cut_for_the_nearest_that_the_shafts_may_stand():
@@ -164,7 +203,7 @@ def test_a_root_that_is_reached_with_the_shafts_nearest_is_a_caveat():
     assert 0 < gap < still.least_mm / (2 * math.tan(math.radians(pair.working_angle_deg)))
     for off, told in ((gap - 0.01, False), (gap + 0.01, True)):
         met = MateFound(Mate("pinion", 18, 10.7, True, off_mm=off), pair, still, still)
-        assert any("binds with the pinion" in one for one in _if_the_shafts_are_off(met, True)) == told
+        assert any("binds with the pinion" in one for one in _if_the_shafts_are_off(met)) == told
 
 
 def test_gears_that_grow_beyond_their_shafts_are_refused_with_the_reason():
@@ -268,6 +307,12 @@ def test_at_a_timed_mesh_only_the_same_count_will_do():
     reasons = look(73).against
     assert any("meshed on marks and needs 72 teeth exactly" in reason for reason in reasons)
     assert effects_of(given, 73).machine.timed
+
+
+def test_a_whole_gear_for_a_sector_must_be_cut_down():
+    _, look = timed("idler cam", "driven", 60, 25.12)
+    assert look(60).against == () and look(60).to_do[-2:] == (CUT_DOWN, MARK_IT)
+    assert CUT_DOWN not in timed("mode switch", "driven", 72, 28.12)[1](72).to_do
 
 
 def test_upstream_another_count_is_judged_by_the_mode_changes():

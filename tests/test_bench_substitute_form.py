@@ -1,25 +1,28 @@
 """The form for a broken gear: what it makes of what is typed, and what it says of what can't be."""
 
+import math
+
 import pytest
 
 from mechlib.bench.broken_gear import Mate, Seat
 from mechlib.bench.mark_place import mark_place
-from mechlib.bench.other_teeth import DRIVER
+from mechlib.bench.other_teeth import DRIVEN, DRIVER
 from mechlib.bench.substitute_form import (
-    ASK_OUTSIDE,
     ASKED,
     BLANK,
     EXAMPLES,
     GROUPS,
+    MEASURED,
     NO_MACHINE,
     ON,
     YES,
     case_of,
     filled,
     mark_of,
+    ring_of,
 )
 from mechlib.errors import MechError
-from mechlib.gears.racks import FINE, fine_pitch_rack
+from mechlib.gears.racks import FINE, ISO_53_A, fine_pitch_rack
 from mechlib.gears.spur import Gear
 from mechlib.transports import load
 
@@ -59,7 +62,7 @@ def test_what_it_does_by_hand():
 )
 def test_a_known_size_with_its_outside_gives_the_shift(size, module, rack, shift):
     outside = f"{Gear(24, module, rack, shift).tip_mm:.3f}"
-    made = "20°, usual heights or those of fine mechanics"
+    made = "20°, usual or fine teeth"
     case = case_of(
         filled(IDLER, size=size, outside_mm=outside, made_to=made, mate1_mm="11.5", mate2_mm="19.5")
     )
@@ -68,20 +71,54 @@ def test_a_known_size_with_its_outside_gives_the_shift(size, module, rack, shift
 
 
 def test_the_outside_alone_leaves_rivals():
-    case = case_of(filled(IDLER, size=ASK_OUTSIDE, outside_mm="13.1"))
+    case = case_of(filled(IDLER, size=MEASURED, outside_mm="13.1"))
     assert {"module 0.5", "48 DP"} <= {one.size.name for one in case.sizes}
+
+
+def test_a_span_counts_beside_the_outside_or_alone():
+    """24 teeth, module 0.5: W = m·cos α·((k − ½)·π + z·inv α + 2·x·tan α), whatever the heights."""
+    angle, shift = math.radians(20), 0.12
+    turns = 2.5 * math.pi + 24 * (math.tan(angle) - angle) + 2 * shift * math.tan(angle)
+    span = f"{0.5 * math.cos(angle) * turns:.3f}"
+    typed = {"span_mm": span, "span_teeth": "3", "off_mm": "0.005", "mate1_mm": "11.5", "mate2_mm": "19.5"}
+    alone = case_of(filled(IDLER, size=MEASURED, **typed))
+    half = [one for one in alone.sizes if one.size.name == "module 0.5"]
+    assert {one.rack for one in half} == {FINE, ISO_53_A}  # a span doesn't know how high teeth are
+    assert all(one.low <= shift <= one.high and one.high - one.low < 0.04 for one in half)
+    both = case_of(filled(IDLER, size=MEASURED, outside_mm=f"{0.5 * (24 + 2.2 + 2 * shift):.3f}", **typed))
+    assert {one.rack for one in both.sizes if one.size.name == "module 0.5"} == {FINE}
+    assert len(both.sizes) < len(alone.sizes)
 
 
 def test_the_place_of_the_mark():
     assert mark_of(filled(TIMED)) == mark_place(load("alder"), "carriage gear", 91, 2)
     assert mark_of(filled(TIMED, mesh=" carriage gear ", machine=" alder")) == mark_of(filled(TIMED))
-    assert mark_of(filled(TIMED, mark_deg="")) is None
+    assert mark_of(filled(TIMED, mark="")) is None and mark_of(filled(TIMED, first_tooth="")) is None
     assert mark_of(filled(TIMED, machine=NO_MACHINE)) is None
-    assert mark_of(filled(TIMED, side=DRIVER)) is None
-    assert mark_of(filled("gear on Alder's sun gear shaft", mark_deg="4", first_tooth_deg="1")) is None
-    for bad, why in (("four", "no number"), ("400", "0 to 360")):
+    assert mark_of(filled("gear on Alder's sun gear shaft", mark="4", first_tooth="1")) is None
+    for bad, why in (("four", "no number"), ("400", "0 to 360"), ("91 mm", "another unit: here it is °")):
         with pytest.raises(MechError, match=why):
-            mark_of(filled(TIMED, mark_deg=bad))
+            mark_of(filled(TIMED, mark=bad))
+
+
+def test_the_place_of_a_drivers_mark():
+    driver = filled(TIMED, teeth="54", side=DRIVER, mate1_teeth="40", mate1_is=ON)
+    assert mark_of(driver) == mark_place(load("alder"), "carriage gear", 91, 2, DRIVER)
+    assert ring_of(driver).holder == "transfer ring" and ring_of(driver).mate == "carriage gear"
+    ring = filled(TIMED, machine="cedar", mesh="cam pinion", teeth="60", mark="31.7", first_tooth="1")
+    assert mark_of(ring) == mark_place(load("cedar"), "cam pinion", 31.7, 1, DRIVEN)
+    assert mark_of(ring | {"side": DRIVER}) is None and ring_of(ring | {"side": DRIVER}) is None
+
+
+def test_the_mark_of_a_rack_is_measured_in_mm_and_needs_the_size_of_its_teeth():
+    rack = filled(TIMED, machine="cedar", mesh="drawer rack", size="module 0.8", mark="31.7 mm")
+    assert mark_of(rack) == mark_place(load("cedar"), "drawer rack", 31.7, 2, module_mm=0.8)
+    with pytest.raises(MechError, match="tell the module too"):
+        mark_of(rack | {"size": MEASURED})
+    with pytest.raises(MechError, match="another unit: here it is mm"):
+        mark_of(rack | {"mark": "31°"})
+    with pytest.raises(MechError, match="the drawer rack is a rack: no gear stands in for it"):
+        case_of(rack | {"teeth": "30"})
 
 
 def test_all_that_is_missing_is_told_at_once():
@@ -90,12 +127,12 @@ def test_all_that_is_missing_is_told_at_once():
         case_of(BLANK)
     blank = [label for label in needed if label != "the caliper may be off by"]
     asked = [f"{label}: fill it in" for label in blank]
-    outside = "outside, as the caliper reads it: fill it in, or choose the size of the teeth"
+    outside = "outside, as the caliper reads it: fill it in, or the span, or choose the size of the teeth"
     assert refused.value.problems == (*asked, outside)
 
 
 def test_what_is_wrong_is_told_of_every_group():
-    wrong = {"size": ASK_OUTSIDE, "mate1_teeth": "3", "mate2_teeth": "", "shaft_mm": "0", "machine": "elm"}
+    wrong = {"size": MEASURED, "mate1_teeth": "3", "mate2_teeth": "", "shaft_mm": "0", "machine": "elm"}
     with pytest.raises(MechError) as refused:
         case_of(filled(IDLER, **wrong))
     told = "\n".join(refused.value.problems)
@@ -155,8 +192,12 @@ def test_the_outside_of_an_odd_count_is_what_the_caliper_reads():
         ({"shaft_mm": "0"}, "shaft_mm"),
         ({"mate2_teeth": ""}, "teeth of the second mate: fill it in"),
         ({"mate1_teeth": "3"}, "teeth of the pinion"),
-        ({"size": ASK_OUTSIDE}, "caliper reads it: fill it in, or choose the size"),
-        ({"outside_mm": "40"}, "no such size explains that"),
+        ({"size": MEASURED}, "caliper reads it: fill it in, or the span, or choose the size"),
+        ({"outside_mm": "40"}, "24 teeth, outside diameter 40.000 mm: no such size explains that"),
+        ({"span_mm": "9", "span_teeth": "3"}, "span over 3 teeth 9.000 mm: no such size explains that"),
+        ({"span_mm": "3.86"}, "teeth between the jaws: fill it in, or leave the span out"),
+        ({"span_teeth": "3"}, "span over some teeth: fill it in, or leave the span out"),
+        ({"span_mm": "3.86", "span_teeth": "2.5"}, "whole number"),
         ({"off_mm": "9", "outside_mm": "13.1"}, "off_mm"),
         ({"width_mm": "5000"}, "width_mm"),
         ({"torque_Nmm": "−1"}, "torque_Nmm"),

@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 from mechlib.errors import MechError
 from mechlib.gears import ReleasedGear, StepDriver
 from mechlib.gears.part_toothed import Kick, Step, check_stretches
-from mechlib.gears.racks import ISO_53_A
+from mechlib.gears.racks import FINE, ISO_53_A
 from mechlib.gears.spur import Gear
 
 STRETCHES = st.lists(st.tuples(st.integers(1, 9), st.integers(1, 9)), min_size=1, max_size=5).filter(
@@ -180,19 +180,31 @@ def test_room_at_each_rest(stretches, pinion):
     missing = [stretches[-1][1], *(gap for _, gap in stretches[:-1])]
     for rest, gap in enumerate(missing):
         middle = (gap + 1) * 180 / gear.places
-        found = gear.kick(rest)
+        found = gear.kick(ISO_53_A, rest)
         assert found.free_deg == pytest.approx(middle - tip - reach_deg(wheel, mate), abs=1e-4)
         assert (found.rest, found.kick_deg) == (rest, 5)
         assert found.runs_free == (found.free_deg > 0) and found.meshes == (found.free_deg < 5)
 
 
 def test_a_gap_too_small_and_a_kick_too_short():
-    assert ReleasedGear(((37, 3), (17, 3), (27, 3)), 12, 1).kick().sentence() == (
-        "At rest 0 the pinion runs free by 1.7°; the kick of 1.0° ends 0.7° short of it: released, the gear "
-        "stays where it is."
+    assert ReleasedGear(((37, 3), (17, 3), (27, 3)), 12, 1).kick(ISO_53_A).sentence() == (
+        "With teeth of ISO 53 A: at rest 0 the pinion runs free by 1.7°; the kick of 1.0° ends 0.7° short of "
+        "it: released, the gear stays where it is."
     )
     tight = ReleasedGear(((38, 2), (17, 3), (28, 2)), 12, 5)
-    assert not tight.kick().runs_free and "more teeth must be missing" in tight.kick().sentence()
-    assert tight.kick(2).runs_free
-    assert not Kick(0, 0.0, 5).runs_free and not Kick(0, 2.0, 2.0).meshes and Kick(0, 2.0, 2.1).meshes
-    check_edges(tight.kick, 0, 2, whole=True)
+    struck = tight.kick(ISO_53_A)
+    assert not struck.runs_free and "more teeth must be missing" in struck.sentence()
+    assert struck.sentence().startswith("With teeth of ISO 53 A: ")
+    assert tight.kick(ISO_53_A, 2).runs_free
+    ends = [Kick(0, free, kick, "") for free, kick in ((0.0, 5), (2.0, 2.0), (2.0, 2.1))]
+    assert not ends[0].runs_free and not ends[1].meshes and ends[2].meshes
+    check_edges(lambda rest: tight.kick(ISO_53_A, rest), 0, 2, whole=True)
+
+
+def test_no_basic_rack_is_taken_unasked():
+    """Higher teeth reach further, so that the pinion runs free by less."""
+    gear = ReleasedGear(((37, 3), (17, 3), (27, 3)), 12, 5)
+    with pytest.raises(TypeError, match="rack"):
+        gear.kick()
+    usual, fine = gear.kick(ISO_53_A), gear.kick(FINE)
+    assert fine.free_deg < usual.free_deg and "fine mechanics" in fine.sentence()

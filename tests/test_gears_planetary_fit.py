@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from share import times
 
 from mechlib.errors import MechError
 from mechlib.gears import (
@@ -56,7 +57,7 @@ def fits_at(one, turn):
     return any((second + sign * phase).denominator == 1 for phase in phases)
 
 
-@settings(max_examples=60)
+@settings(max_examples=times(15, 60))
 @given(st.integers(8, 14), st.integers(8, 14), st.integers(8, 14), st.integers(22, 40), st.integers(0, 3))
 def test_planets_go_in_at_every_step_and_nowhere_else(a, b, c, ring, kind):
     one = (
@@ -250,13 +251,15 @@ def test_bad_values_are_refused(make, words):
 
 def test_sentences():
     assert assembly(simple_set(16, 16, 48), 3, 0.5).sentence() == (
-        "3 planets can't be spaced equally (they fit every 5.625°) and clear each other by 4.86 mm."
+        "3 planets can't be spaced equally (they fit every 5.625°) and clear each other by 4.86 mm, "
+        "with tips of ISO 53 A."
     )
     assert assembly(simple_set(16, 16, 48), 8, 0.5).sentence() == (
-        "8 planets can be spaced equally and would run into each other by 2.88 mm."
+        "8 planets can be spaced equally and would run into each other by 2.88 mm, with tips of ISO 53 A."
     )
     shifted = assembly(stepped_set(100, 20, 20, 99, internal=(False, False)), 3, 1)
     assert shifted.sentence().endswith("centre distances differ by 0.500 mm: profile shift is needed.")
     assert not shifted.fits and tip_mm(16, 0.5) == 4.5
     (near,) = tooth_counts(0.2499, SUN_IN, 4, 0.5, 20, 0.001)
-    assert near.sentence() == "Teeth 12, 12 and 36: ratio 1/4 (+0.040% off), 19.2 mm across."
+    told = "Teeth 12, 12 and 36: ratio 1/4 (+0.040% off), 19.2 mm across, with teeth of ISO 53 A."
+    assert near.sentence() == told

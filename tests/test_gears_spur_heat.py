@@ -10,10 +10,12 @@ from hypothesis import strategies as st
 from matplotlib.path import Path
 from scipy.optimize import brentq
 from second_way_teeth import distances
+from share import times
 
 from mechlib.errors import MechError
 from mechlib.gears.racks import ISO_53_A
 from mechlib.gears.spur import Gear, Ring
+from mechlib.gears.spur_contact import contact
 from mechlib.gears.spur_heat import rise_to_bind_K, warmed
 from mechlib.gears.spur_mesh import mesh, ring_for
 from mechlib.gears.spur_outline import outline
@@ -36,6 +38,22 @@ def test_one_material_all_over_only_changes_the_scale(rise, by):
     assert warm.least_mm == pytest.approx(warm.backlash_mm, abs=1e-12)
     assert warm.clearance_mm == pytest.approx([scale * gap for gap in cold.clearance_mm])
     assert warm.centre_mm == pytest.approx(scale * cold.centre_mm)
+    assert warm.ratio == pytest.approx(contact(cold).ratio)
+
+
+def test_the_contact_ratio_of_a_warm_pair_by_its_tips_and_base_circles():
+    """Gears of 20 and 30 teeth, one warmer than the other, wide enough apart for the tips to end contact."""
+    rises, by = (60, 20, 30), (PLASTIC, PLASTIC, STEEL)
+    warm = warmed(pair(more=0.5), rises, by)
+    base, tip, pitch = [], [], []
+    for teeth, rise in ((20, 60), (30, 20)):
+        module = 1 + rise * PLASTIC
+        base.append(teeth * module * math.cos(math.radians(20)) / 2)
+        tip.append((teeth + 2) * module / 2)
+        pitch.append(math.pi * module * math.cos(math.radians(20)))
+    reach = sum(math.sqrt(t**2 - b**2) for t, b in zip(tip, base, strict=True))
+    length = reach - math.sqrt((25.5 * (1 + 30 * STEEL)) ** 2 - sum(base) ** 2)
+    assert warm.ratio == pytest.approx(length / max(pitch)) and pitch[0] > pitch[1]
 
 
 def test_gears_of_one_material_are_as_good_as_a_centre_that_shrinks():
@@ -124,7 +142,7 @@ def test_least_backlash_in_the_worst_place():
     assert warm.least_mm - 5e-4 < play < warm.least_mm + 4e-3 < warm.backlash_mm - 0.03
 
 
-@settings(max_examples=25)
+@settings(max_examples=times(8, 25))
 @given(st.floats(0.02, 0.12), st.floats(5e-5, 2e-4), st.floats(5e-5, 2e-4))
 def test_the_rise_at_which_it_binds(more, by1, by2):
     cold = pair(more=more)

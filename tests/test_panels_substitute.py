@@ -3,13 +3,15 @@
 import random
 from html import unescape
 
+import ipywidgets as widgets
 import pytest
 from test_panels_exercise import acted_before_it_is_typed, press_enter
 from test_panels_timing_card import said
 
+from mechlib.bench.other_teeth import DRIVER
 from mechlib.bench.stock import read_stock, spares_bin
 from mechlib.bench.substitute import FITS, NO, TO_MAKE, substitutes
-from mechlib.bench.substitute_form import ASKED, BLANK, EXAMPLES, case_of, filled, mark_of
+from mechlib.bench.substitute_form import ASKED, BLANK, EXAMPLES, ON, case_of, filled, mark_of, ring_of
 from mechlib.errors import MechError
 from mechlib.gears.materials import CAUTION
 from mechlib.panels.base import Picture
@@ -74,6 +76,9 @@ def test_a_timed_gear_shows_where_its_mark_goes_and_the_chart_of_another_count()
     charts = []
     for number, row in enumerate(box.found.rows[:7]):
         box.row_list.value = number
+        times = [unescape(one.value) for one in box.place.children if isinstance(one, widgets.HTML)]
+        other = row.judged and row.judged.effects.machine and row.teeth != 40
+        assert len(times) == bool(other) and all(row.judged.effects.machine.text() in one for one in times)
         pictures = [one for one in box.place.children if isinstance(one, Picture)]
         if pictures:
             charts.append((row.teeth, pictures[0].tooltip))
@@ -82,6 +87,47 @@ def test_a_timed_gear_shows_where_its_mark_goes_and_the_chart_of_another_count()
         row.teeth for row in box.found.rows[:7] if row.teeth in (39, 41)
     ]
     assert all(f"With {teeth} teeth for 40 at the carriage gear" in told for teeth, told in charts)
+
+
+def test_a_gear_before_the_main_cam_shows_how_long_every_mode_change_takes():
+    box = find_substitute("gear on Alder's sun gear shaft")
+    box.row_list.value = next(n for n, row in enumerate(box.found.rows) if row.teeth == 17 and row.judged)
+    (told,) = [one.value for one in box.place.children if isinstance(one, widgets.HTML)]
+    machine = box.row.judged.effects.machine
+    assert machine.text() in unescape(told) and "white-space: pre;" in told
+    (start, target), before, after = machine.slowest
+    assert f"{start} to {target}" in told and f"{before:.2f}" in told and f"{after:.2f}" in told
+    assert not any(isinstance(one, Picture) for one in box.place.children) and box.error is None
+
+
+def test_which_measurement_is_meant_is_told_for_either_side():
+    box = find_substitute(TIMED)
+    assert said(box.to_measure) == ring_of(filled(TIMED)).sentence()
+    assert "old carriage gear from its flat" in said(box.to_measure)
+    turned = {"side": DRIVER, "teeth": "54", "mate1_teeth": "40", "mate1_is": ON, "first_tooth": ""}
+    for key, text in turned.items():
+        box.controls[key].value = text
+    box.look_button.click()
+    assert "old transfer ring from its flat" in said(box.to_measure) and "Mark tooth" not in box.text
+    box.controls["first_tooth"].value = "2"
+    box.look_button.click()
+    place = mark_of(box.form).sentence()
+    assert "of the transfer ring" in place and place in box.text and box.error is None
+    box.controls["first_tooth"].value = "8"
+    box.look_button.click()
+    assert "No place for its mark: first_tooth is 8" in said(box.words) and box.found
+    assert not find_substitute(CAPSTAN).to_measure.value
+
+
+def test_the_mark_of_a_rack_is_placed_though_no_gear_stands_in_for_it():
+    box = find_substitute(TIMED, machine="cedar", mesh="drawer rack", teeth="30", mark="31.7")
+    assert box.found is None and "the drawer rack is a rack: no gear stands in for it" in said(box.words)
+    assert "in mm" in said(box.to_measure)
+    place = mark_of(box.form).sentence()
+    assert said(box.judgement) == place and box.text.endswith(place) and "mm" in place
+    box.controls["machine"].value = "elm"
+    box.look_button.click()
+    assert said(box.words).count("elm") == 1 and box.judgement.value == "" and box.error is None
 
 
 def test_what_is_typed_counts_after_look_and_what_cant_be_is_told():

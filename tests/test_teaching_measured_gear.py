@@ -45,7 +45,7 @@ def broken(question):
 
 
 def outside(question):
-    teeth, read = found(r"A gear of (\d+) teeth, .* measures ([\d.]+) mm", question)
+    teeth, read = found(r"A gear of (\d+) teeth of the usual heights, .* measures ([\d.]+) mm", question)
     return (read / (teeth + 2),), {
         "tips forgotten": (read / teeth,),
         "tips the wrong way": (read / (teeth - 2),),

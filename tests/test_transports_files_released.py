@@ -40,7 +40,7 @@ MISTAKES = {
     "no gap": (put("part_toothed", "stretches", [[36, 0]]), ["key stretches", "after stretch 1 is 0"]),
     "gap too small": (
         put("part_toothed", "stretches", [[9, 3], [17, 1], [3, 3]]),
-        ["key stretches", "At rest 2 the pinion's teeth strike", "count the missing teeth"],
+        ["key stretches", "at rest 2 the pinion's teeth strike", "count the missing teeth"],
     ),
     "kick too short": (
         put("part_toothed", "kick", {"deg": 0.5}), ["key kick", "short of it", "it must be above"],

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
 
+from mechlib.bench.mark_place import RACK, Ring, ring_at
 from mechlib.bench.other_teeth import teeth_at, timed_at
 from mechlib.drives.reels import Pack
 from mechlib.errors import MechError, check_count, check_number
@@ -113,6 +114,11 @@ class Work:
         """Whether the gear keeps the marks: see ``other_teeth.timed_at``."""
         return self.transport is not None and timed_at(self.transport, self.mesh, self.side)
 
+    @property
+    def ring(self) -> Ring | None:
+        """The row of teeth on which the gear's mark stands; None for one without."""
+        return ring_at(self.transport, self.mesh, self.side) if self.timed else None
+
 
 @dataclass(frozen=True)
 class SoundGear:
@@ -141,7 +147,7 @@ class Case:
     ``teeth``: its count, 6 to 2000; ``sizes``: what it may have been, the likeliest first, with the range of
     profile shifts, as ``unknown_gear.identify`` finds them (or ``known_size``); ``mates``: at least one;
     ``width_mm`` and ``made_of``: its own.  Raises MechError for values out of range, without a size or a
-    mate, and for a count that isn't the machine's.
+    mate, for a count that isn't the machine's, and for a rack.
     """
 
     teeth: int
@@ -167,6 +173,10 @@ class Case:
         if work.transport is not None and teeth_at(work.transport, work.mesh, work.side) != self.teeth:
             filed = teeth_at(work.transport, work.mesh, work.side)
             raise MechError(f"teeth is {self.teeth}", f"the {work.side} of the {work.mesh} has {filed}")
+        if work.ring and work.ring.kind == RACK:
+            raise MechError(
+                f"the {work.ring.gear} is a rack", "no gear stands in for it; have one cut as long as the old"
+            )
 
     @cached_property
     def explained(self) -> tuple[SoundGear, ...]:
@@ -208,7 +218,8 @@ class Case:
             return f"{told}; no size fits between them: count and measure again."
         first, *rivals = self.possible
         out = [f"{one.candidate.size.name}: {one.why}" for one in self.explained if not one.fits]
-        told += f"; it most likely was {first.candidate.sentence()}"
+        alike = "mate is" if len(self.mates) == 1 else "mates are"
+        told += f"; it most likely was {first.candidate.sentence()} Its {alike} taken to be cut alike."
         if out:
             told += f" The distances rule out {'; '.join(out)}."
         if not rivals:

@@ -125,7 +125,7 @@ class GearToMake:
     def sentence(self) -> str:
         """The gear, and what to check it by."""
         gear = self.gear
-        what = f"{count(gear.teeth, 'tooth')} of module {say(gear.module_mm, 'mm', 4)}"
+        what = f"{count(gear.teeth, 'tooth')} of module {say(gear.module_mm, 'mm', 4)} ({gear.rack.name})"
         shift = f"profile shift {say(gear.shift, '', 3, sign=True)}"
         check = f"{across_tips(gear)}, {say(self.span_mm, 'mm', 3)} over {count(self.over, 'tooth')}"
         pins = f"{say(self.over_pins_mm, 'mm', 3)} over pins of {say(self.pin_mm, 'mm', 2)}"
@@ -149,8 +149,8 @@ def to_make(
     width, and outwards half the fillet's radius.  Raises MechError otherwise.
 
     >>> from mechlib.gears.racks import FINE
-    >>> print(to_make(Gear(24, 0.5, FINE), 2, 3).sentence()[:59])
-    Gear to be made: 24 teeth of module 0.5000 mm, profile shif
+    >>> print(to_make(Gear(24, 0.5, FINE), 2, 3).sentence()[:62])
+    Gear to be made: 24 teeth of module 0.5000 mm (fine mechanics)
     """
     if not isinstance(gear, Gear):
         raise MechError(f"the gear is a {type(gear).__name__}", "outlines are made of outside gears only")

@@ -17,7 +17,7 @@ from mechlib.ranges import Choice, Range
 NOT_READ = 0.0  # a slider at its low end: not measured
 RACKS_TO_TRY: dict[str, tuple[BasicRack, ...]] = {
     "20°, usual heights": (ISO_53_A,),
-    "20°, usual heights or those of fine mechanics": (ISO_53_A, FINE),
+    "20°, usual or fine teeth": (ISO_53_A, FINE),
     "14.5° (old inch gears)": (FULL_DEPTH_14_5,),
     "20° stub teeth": (STUB_20,),
     "any of these": (ISO_53_A, FINE, FULL_DEPTH_14_5, STUB_20),
@@ -42,7 +42,7 @@ CONTROLS: dict[str, Range | Choice] = {
 def racks_of(made_to: str) -> Callable[[Size], tuple[BasicRack, ...]]:
     """What tells for each size the racks that a name of ``RACKS_TO_TRY`` stands for, the likeliest first.
 
-    >>> [rack.name for rack in racks_of("20°, usual heights or those of fine mechanics")(Size("", 0.5))]
+    >>> [rack.name for rack in racks_of("20°, usual or fine teeth")(Size("", 0.5))]
     ['fine mechanics', 'ISO 53 A']
     """
     racks = RACKS_TO_TRY[made_to]
@@ -51,11 +51,12 @@ def racks_of(made_to: str) -> Callable[[Size], tuple[BasicRack, ...]]:
 
 @dataclass(frozen=True)
 class MeasuredGear:
-    """What was read on a gear of ``teeth`` teeth, and what it can be."""
+    """What was read on a gear of ``teeth`` teeth, and what it can be; ``made_to``: which teeth were tried."""
 
     teeth: int
     readings: tuple[Reading, ...]
     found: Identified
+    made_to: str
 
     @cached_property
     def gear(self) -> Gear | None:
@@ -88,9 +89,10 @@ class MeasuredGear:
         return self.found.sentence()
 
     def table(self) -> str:
-        """The count, what was read, a line each, and every candidate."""
+        """The count, what was read and which teeth were tried, a line each, and every candidate."""
         read = [f"read: {reading.words()}, ±{reading.off_mm:g} mm" for reading in self.readings]
-        return "\n".join([f"counted: {self.teeth} teeth", *read, self.found.table()])
+        tried = f"tried: teeth cut to {self.made_to}"
+        return "\n".join([f"counted: {self.teeth} teeth", *read, tried, self.found.table()])
 
 
 def measured_gear(
@@ -121,7 +123,7 @@ def measured_gear(
     if not reads:
         raise MechError("nothing is measured yet", "give at least one reading: the outside diameter, say")
     readings = tuple(Reading(kind, mm, off_mm, size) for kind, mm, size in reads)
-    return MeasuredGear(teeth, readings, identify(teeth, readings, racks_of(made_to)))
+    return MeasuredGear(teeth, readings, identify(teeth, readings, racks_of(made_to)), made_to)
 
 
 def jaw_places(gear: Gear, over: int, span_mm: float) -> tuple[tuple[float, float], tuple[float, float]]:

@@ -11,12 +11,12 @@ from functools import cached_property, lru_cache
 
 from mechlib.cams.programme import Programme
 from mechlib.errors import MechError, check_count
-from mechlib.say import count, listing, say
+from mechlib.say import columns, count, listing, say
 from mechlib.transports.arcs import Arcs
 from mechlib.transports.change_table import change_table
 from mechlib.transports.hardware import BETWEEN_GEAR, UpstreamMesh
 from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Follower, Need, Part, Transport
-from mechlib.transports.release import Release
+from mechlib.transports.release import USUAL_TEETH, Release
 from mechlib.transports.timing import margins
 
 DRIVER, DRIVEN = "driver", "driven"
@@ -62,8 +62,8 @@ def timed_at(transport: Transport, mesh: str, side: str) -> bool:
     >>> [timed_at(load("cedar"), "cam pinion", side) for side in (DRIVER, DRIVEN)]
     [False, True]
     """
-    teeth_at(transport, mesh, side)
-    return mesh not in _upstream(transport) or _meshed(transport, _row(transport, mesh, side))
+    row = row_at(transport, mesh, side)
+    return mesh not in _upstream(transport) or _meshed(transport, row)
 
 
 def _upstream(transport: Transport) -> dict[str, UpstreamMesh]:
@@ -75,8 +75,16 @@ def _meshed(transport: Transport, row: Row | None) -> bool:
     return row in {(part.parent, part.parent_teeth) for part in transport.parts}
 
 
-def _row(transport: Transport, mesh: str, side: str) -> Row | None:
-    """The row of a gear of the chart at one side of a mesh; None for a gear between motor and main gear."""
+def row_at(transport: Transport, mesh: str, side: str) -> Row | None:
+    """The row of a gear of the chart at one side of a mesh; None for a gear between motor and main gear.
+
+    Arguments and errors as for ``with_teeth``.
+
+    >>> from mechlib.transports import load
+    >>> row_at(load("cedar"), "cam pinion", DRIVEN), row_at(load("cedar"), "cam pinion", DRIVER)
+    (('main cam', 60), None)
+    """
+    teeth_at(transport, mesh, side)
     upstream = _upstream(transport).get(mesh)
     if upstream is None:
         part = transport.part(mesh)
@@ -127,7 +135,7 @@ def with_teeth(transport: Transport, mesh: str, side: str, teeth: int) -> Transp
     sound = transport.sound
     if new == old:
         return sound
-    row = _row(sound, mesh, side)
+    row = row_at(sound, mesh, side)
     _check_row(sound, mesh, row, new)
     made = _redrawn(sound, row, new) if row else sound
     for one in sound.upstream:
@@ -293,17 +301,28 @@ class OtherTeeth:
         return before, after
 
     @cached_property
+    def times(self) -> dict[tuple[str, str], tuple[float | None, float | None]]:
+        """For every mode change its seconds before and after; None where it fails."""
+        tables = change_table(self.before), change_table(self.after)
+        changes = {pair: [table[pair].change for table in tables] for pair in tables[0]}
+        return {pair: tuple(c.time_s if c.good else None for c in both) for pair, both in changes.items()}
+
+    @property
     def slowest(self) -> tuple[tuple[str, str], float, float]:
         """Of the changes that work either way the one that took longest, and its seconds before and after.
 
         Raises MechError where no mode change works any more.
         """
-        before, after = change_table(self.before), change_table(self.after)
-        both = [pair for pair in before if before[pair].change.good and after[pair].change.good]
+        both = {pair: seconds for pair, seconds in self.times.items() if None not in seconds}
         if not both:
             raise MechError(f"with {self.new_teeth} teeth no mode change works", "there is no time to tell")
-        pair = max(both, key=lambda one: before[one].change.time_s)
-        return pair, before[pair].change.time_s, after[pair].change.time_s
+        pair = max(both, key=lambda one: both[one][0])
+        return pair, *both[pair]
+
+    def text(self) -> str:
+        """Every mode change with its seconds before and after and the difference, as a table to copy."""
+        head = ("mode change", f"{self.old_teeth} teeth, s", f"{self.new_teeth} teeth, s", "difference, s")
+        return columns(head, [_timed(pair, *seconds) for pair, seconds in self.times.items()])
 
     def sentence(self) -> str:
         """What happens to the chart or to the times."""
@@ -331,6 +350,12 @@ class OtherTeeth:
         if abs(new - old) < ALIKE_S:
             return "the times stay"
         return f"the slowest, {start} to {target}, takes {say(new, 's', 2)}; it was {say(old, 's', 2)}"
+
+
+def _timed(pair: tuple[str, str], old: float | None, new: float | None) -> tuple[str, ...]:
+    told = ["fails" if seconds is None else say(seconds, "", 2) for seconds in (old, new)]
+    more = "-" if None in (old, new) else say(new - old, "", 2, sign=True)
+    return " to ".join(pair), *told, more
 
 
 @lru_cache(maxsize=256)

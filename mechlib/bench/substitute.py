@@ -79,16 +79,32 @@ class Substitute:
         """The verdict with its reasons, work and caveats."""
         told = f"{self.name[:1].upper()}{self.name[1:]}, {self.teeth} teeth, {self.size}: {self.verdict}"
         if self.verdict == NO:
-            return f"{told}, because {listing(self.against)}."
+            against = f"{told}, because {listing(self.against)}."
+            return f"{against} Its teeth are taken as those of {self.taken}." if self.taken else against
         said = [f"{told}; {'; '.join(self.to_do)}." if self.to_do else f"{told}."]
+        if self.stock is None:
+            said.append(f"Its teeth are cut as those of its mates: {self.gear.rack.name}.")
         said += [one.sentence() for one in self.judged.meshes]
         said.append(self.judged.effects.sentence())
         strength = self._strength()
         said += strength
-        if self.caveats:
-            said.append(f"Mind: {'; '.join(self.caveats)}.")
+        if caveats := (*self._heights(), *self.caveats):
+            said.append(f"Mind: {'; '.join(caveats)}.")
         said += [self.check(), *([CAUTION] if strength else [])]
         return " ".join(said)
+
+    @property
+    def taken(self) -> str:
+        """The basic rack that a gear of the list is taken to be cut to, since the list doesn't say that.
+
+        "" for one to be made, and for one that was refused before it was meshed.
+        """
+        return self.gear.rack.name if self.stock and self.judged else ""
+
+    def _heights(self) -> list[str]:
+        """That the heights of its teeth are taken, if they are."""
+        says = "the list doesn't say how high its teeth are"
+        return [f"{says}: those of {self.taken} are taken, compare its outside diameter"] * bool(self.taken)
 
     def _strength(self) -> list[str]:
         """What it bears beside the broken gear, and beside what is asked of it, as far as that is known."""
@@ -139,27 +155,46 @@ class Substitutes:
         ``rows``: 1 to 10 000, else MechError.
         """
         shown = self.rows[: check_count("rows", rows, 1, 10_000)]
-        head = ("gear", "size", "verdict", "teeth", "shift", "backlash mm", "contact", "bears", "speed")
+        head = (
+            "gear",
+            "size",
+            "verdict",
+            "teeth",
+            "shift",
+            "backlash mm",
+            "tip mm",
+            "contact",
+            "bears",
+            "speed",
+        )
         table = columns(head, [_cells(row) for row in shown], left=3)
         notes = [_note(number, row) for number, row in enumerate(shown, 1) if _note(number, row)]
         weighed = any(row.judged and row.judged.bears is not None for row in shown)
-        return "\n".join([table, *notes, *([CAUTION] if weighed else [])])
+        return "\n".join([table, *notes, *_heights_of(shown), *([CAUTION] if weighed else [])])
 
 
 def _cells(row: Substitute) -> tuple[str, ...]:
     start = (row.name, row.size, row.verdict, str(row.teeth))
     if row.judged is None or not row.judged.meshes:
-        return (*start, "-", "-", "-", "-", "-")
+        return (*start, *"------")
     judged = row.judged
     least, most = (min(m.least_mm for m in judged.meshes), max(m.most_mm for m in judged.meshes))
     return (
         *start,
         say(row.gear.shift, "", 2, sign=True),
         f"{say(least, '', 3)} to {say(most, '', 3)}",
+        say(min(m.clearance_mm for m in judged.meshes), "", 3),
         say(min(m.ratio for m in judged.meshes), "", 2),
         "-" if judged.bears is None else say(100 * judged.bears, "%", 0),
         say(100 * float(judged.effects.speed_ratio - 1), "%", 2, sign=True),
     )
+
+
+def _heights_of(rows: tuple[Substitute, ...]) -> list[str]:
+    """What all gears of the list have in common, said once: the heights that are taken."""
+    taken = dict.fromkeys(row.taken for row in rows if row.taken)
+    says = "The list doesn't say how high teeth are"
+    return [f"{says}: those of {name} are taken; compare outside diameters." for name in taken]
 
 
 def _note(number: int, row: Substitute) -> str:
@@ -330,9 +365,7 @@ def _with_rivals(row: Substitute, rivals: list[SoundGear], given: Case) -> Subst
         decide = given.next_reading.sentence()[:-1] if given.next_reading else "measure the mates"
         caveats.append(f"wrong if the broken gear was {names}: {decide[0].lower()}{decide[1:]}")
     heights = [one for one in heights if _heights(one.candidate.rack) != _heights(row.gear.rack)]
-    if heights and row.stock:
-        caveats.append("the list doesn't say how high its teeth are: compare its outside diameter")
-    elif heights:
+    if heights and not row.stock:  # of a gear of the list the heights aren't known anyway: see ``taken``
         names = listing(one.candidate.rack.name for one in heights)
         caveats.append(
             f"its teeth are of other heights if the mates' are {names}: measure those across the tips"

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from mechlib.bench.broken_gear import Case, Mate, SoundGear
+from mechlib.bench.mark_place import SECTOR
 from mechlib.bench.other_teeth import OtherTeeth, other_teeth
 from mechlib.drives.capstan import SpeedError
 from mechlib.drives.reels import TensionRange, tension_range
@@ -34,6 +35,7 @@ MARK_IT = (
     "mark it where the old one was marked, as many teeth from its flat, key or pin as there: it has no "
     "mark of its own (see where its mark goes)"
 )
+CUT_DOWN = "cut it down to the sector that the old one is, or see that a whole gear has room all the way"
 
 
 @dataclass(frozen=True)
@@ -58,8 +60,13 @@ class MateFound:
 
     @property
     def ratio(self) -> float:
-        """Contact ratio."""
-        return contact(self.mesh).ratio
+        """The least contact ratio, cold or warm."""
+        return min(self.cold.ratio, self.warm.ratio)
+
+    @property
+    def clearance_mm(self) -> float:
+        """The least room from a tip to the mate's root, cold or warm, either way."""
+        return min(*self.cold.clearance_mm, *self.warm.clearance_mm)
 
     @property
     def least_mm(self) -> float:
@@ -72,9 +79,15 @@ class MateFound:
         return max(self.cold.backlash_mm, self.warm.backlash_mm)
 
     def sentence(self) -> str:
-        """Backlash and contact ratio."""
-        ends = f"{say(self.cold.least_mm, '', 3)} mm cold, {say(self.warm.least_mm, 'mm', 3)} warm"
-        return f"With the {self.mate.name}: backlash {ends}; contact ratio {say(self.ratio, '', 2)}."
+        """Backlash, room at the tips and contact ratio."""
+
+        def ends(cold: float, warm: float) -> str:
+            return f"{say(cold, '', 3)} mm cold, {say(warm, 'mm', 3)} warm"
+
+        gaps = ends(self.cold.least_mm, self.warm.least_mm)
+        tips = ends(min(self.cold.clearance_mm), min(self.warm.clearance_mm))
+        told = f"With the {self.mate.name}: backlash {gaps}; from tip to root {tips}"
+        return f"{told}; contact ratio at least {say(self.ratio, '', 2)}."
 
 
 @dataclass(frozen=True)
@@ -217,8 +230,10 @@ def _too_near(offered: Gear, gear: Gear, centre: float) -> str:
 
 def _judge_mesh(found: MateFound, module: float, was_undercut: bool, notes: _Notes) -> None:
     name, path = found.mate.name, contact(found.mesh)
-    if path.ratio < 1:
-        notes.against.append(f"with the {name} teeth lose touch: contact ratio {say(path.ratio, '', 2)}")
+    if found.ratio < 1:
+        when = "" if path.ratio < 1 else " cold" if found.ratio == found.cold.ratio else " warm"
+        least = say(found.ratio, "", 3 if found.ratio >= 0.995 else 2)
+        notes.against.append(f"with the {name} teeth lose touch{when}: contact ratio {least}")
     if max(path.dig_mm) > DIG * module:
         deep = say(max(path.dig_mm), "mm", 3)
         notes.against.append(f"with the {name} tips cut {deep} into the roots")
@@ -226,24 +241,22 @@ def _judge_mesh(found: MateFound, module: float, was_undercut: bool, notes: _Not
         if state.binds:
             least = say(min(state.least_mm, *state.clearance_mm), "mm", 3)
             notes.against.append(f"{words} it binds with the {name}: {least} left")
-    notes.caveats += _if_the_shafts_are_off(found, path.ratio >= 1)
+    notes.caveats += _if_the_shafts_are_off(found)
     if found.most_mm > SLACK * module:
         notes.caveats.append(f"it is slack: {say(found.most_mm, 'mm', 3)} of backlash with the {name}")
-    notes.caveats += _told(found, path.ratio < 1, was_undercut)
+    notes.caveats += _told(found, found.ratio < 1, was_undercut)
 
 
-def _if_the_shafts_are_off(found: MateFound, keeps_touch: bool) -> list[str]:
-    """What would be wrong with the shafts as far off as they may be.
-
-    Binding, at flanks or roots, is looked for at the coldest and at the warmest, losing touch at 20 °C.
-    """
+def _if_the_shafts_are_off(found: MateFound) -> list[str]:
+    """What would be wrong with the shafts as far off as they may be, at the coldest and at the warmest."""
     name, centre, off = found.mate.name, found.mesh.centre_mm, found.mate.off_mm
     said, lean = [], math.tan(math.radians(found.mesh.working_angle_deg))
-    gap = min(*found.cold.clearance_mm, *found.warm.clearance_mm)
+    gap = found.clearance_mm
     if min(found.least_mm, gap) >= 0 > min(found.least_mm - 2 * off * lean, gap - off):
         said.append(f"it binds with the {name} if the shafts are only {say(centre - off, 'mm', 2)} apart")
-    pair = found.mesh.gear1, found.mesh.gear2
-    if keeps_touch and contact(mesh(*pair, centre + off)).ratio < 1:
+    apart = mesh(found.mesh.gear1, found.mesh.gear2, centre + off)
+    states = (warmed(apart, one.rise_K, one.expansion_per_K) for one in (found.cold, found.warm))
+    if found.ratio >= 1 > min(state.ratio for state in states):
         said.append(f"it loses touch with the {name} if the shafts are {say(centre + off, 'mm', 2)} apart")
     return said
 
@@ -359,5 +372,5 @@ def _changes(given: Case, teeth: int, notes: _Notes) -> Effects:
     elif effects.machine and effects.machine.failing:
         notes.against.append(f"{count(len(effects.machine.failing), 'mode change')} would fail")
     if given.work.timed and not notes.against:
-        notes.to_do.append(MARK_IT)
+        notes.to_do += [*([CUT_DOWN] if given.work.ring.kind == SECTOR else []), MARK_IT]
     return effects

@@ -9,22 +9,23 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from mechlib.bench.broken_gear import Case, Mate, Seat, Work, broken_gear
-from mechlib.bench.mark_place import MarkPlace, mark_place
+from mechlib.bench.mark_place import MarkPlace, Ring, mark_place, ring_at
 from mechlib.bench.measured_gear import RACKS_TO_TRY, racks_of
-from mechlib.bench.other_teeth import DRIVEN, DRIVER
+from mechlib.bench.other_teeth import DRIVEN, DRIVER, timed_at
 from mechlib.bench.own_typed import read_number
 from mechlib.drives.reels import Pack
 from mechlib.errors import MechError
 from mechlib.gears.materials import MATERIALS
-from mechlib.gears.unknown_gear import OUTSIDE, SIZES, Candidate, Reading, identify
+from mechlib.gears.unknown_gear import OUTSIDE, SIZES, SPAN, Candidate, Reading, identify
 from mechlib.say import listing
 from mechlib.transports import load
 from mechlib.transports.model import Transport
 
 YES, NO = "yes", "no"
-ASK_OUTSIDE = "from its outside diameter"
+MEASURED = "from what was measured"
 NO_MACHINE = "none"
 REEL_TAPE_MM = 0.018  # the pull at both ends of a pack doesn't depend on it, but a pack must have one
+MARK_UNITS = "°, mm"  # of a gear or sector, of a rack
 FROM, ON = "power comes from it", "power goes on to it"
 GROUPS = (
     "The broken gear",
@@ -55,8 +56,10 @@ class Asked:
 _GEAR, _MATES, _PLACE, _WORK, _MARK, _KNOWN = GROUPS
 ASKED: dict[str, Asked] = {
     "teeth": Asked(_GEAR, "teeth of the broken gear", needed=True),
-    "size": Asked(_GEAR, "size of its teeth", "", (ASK_OUTSIDE, *(size.name for size in SIZES))),
+    "size": Asked(_GEAR, "size of its teeth", "", (MEASURED, *(size.name for size in SIZES))),
     "outside_mm": Asked(_GEAR, "outside, as the caliper reads it", "mm"),
+    "span_mm": Asked(_GEAR, "span over some teeth", "mm"),
+    "span_teeth": Asked(_GEAR, "teeth between the jaws"),
     "off_mm": Asked(_GEAR, "the caliper may be off by", "mm", needed=True),
     "made_to": Asked(_GEAR, "teeth are cut to", "", tuple(RACKS_TO_TRY)),
     "width_mm": Asked(_GEAR, "its width", "mm"),
@@ -82,8 +85,8 @@ ASKED: dict[str, Asked] = {
     "machine": Asked(_WORK, "machine (a name, or your file)"),
     "mesh": Asked(_WORK, "which mesh of the machine"),
     "side": Asked(_WORK, "at that mesh the gear is", "", (DRIVEN, DRIVER)),
-    "mark_deg": Asked(_MARK, "old gear: flat to marked tooth", "°"),
-    "first_tooth_deg": Asked(_MARK, "new gear: flat to first tooth", "°"),
+    "mark": Asked(_MARK, "old one: flat to marked tooth", MARK_UNITS),
+    "first_tooth": Asked(_MARK, "new one: flat to first tooth", MARK_UNITS),
     "mate1_made_of": Asked(_KNOWN, "first mate, made of", "", tuple(MATERIALS)),
     "mate1_shift": Asked(_KNOWN, "first mate, profile shift"),
     "mate2_made_of": Asked(_KNOWN, "second mate, made of", "", tuple(MATERIALS)),
@@ -93,7 +96,7 @@ ASKED: dict[str, Asked] = {
     "warm_C": Asked(_KNOWN, "it must run up to", "°C"),
 }
 BLANK = {key: asked.options[0] if asked.options else "" for key, asked in ASKED.items()}
-BLANK |= {"off_mm": "0.05", "made_to": "20°, usual heights or those of fine mechanics", "machine": NO_MACHINE}
+BLANK |= {"off_mm": "0.05", "made_to": "20°, usual or fine teeth", "machine": NO_MACHINE}
 # What is usual, and taken where such a box is left empty: common practice, no source.
 USUAL = {"mate1_shift": "0", "mate2_shift": "0", "cold_C": "5", "warm_C": "50"}
 BLANK |= USUAL | {"plate": "steel"}
@@ -101,7 +104,7 @@ _HALF = {"size": "module 0.5", "width_mm": "3"}
 # Invented, all of them.
 EXAMPLES: dict[str, dict[str, str]] = {
     "capstan wheel of a cassette deck": {
-        **_HALF, "teeth": "24", "size": ASK_OUTSIDE, "outside_mm": "13.1", "mate1": "pinion",
+        **_HALF, "teeth": "24", "size": MEASURED, "outside_mm": "13.1", "mate1": "pinion",
         "mate1_teeth": "18", "mate1_mm": "10.56", "shaft_mm": "2", "most_width_mm": "3", "most_hub_mm": "6",
         "most_outside_mm": "14", "torque_Nmm": "20", "moves_tape": YES,
     },
@@ -118,7 +121,7 @@ EXAMPLES: dict[str, dict[str, str]] = {
     "carriage gear of Alder, on its mark": {
         **_HALF, "teeth": "40", "mate1": "transfer ring", "mate1_teeth": "54", "mate1_mm": "23.58",
         "shaft_mm": "2.5", "most_width_mm": "3", "most_hub_mm": "8", "torque_Nmm": "20", "machine": "alder",
-        "mesh": "carriage gear", "mark_deg": "91", "first_tooth_deg": "2",
+        "mesh": "carriage gear", "mark": "91", "first_tooth": "2",
     },
     "gear on Alder's sun gear shaft": {
         **_HALF, "teeth": "18", "mate1": "gear of the worm wheel", "mate1_teeth": "18", "mate1_mm": "9.15",
@@ -170,14 +173,36 @@ def case_of(form: Mapping[str, str]) -> Case:
     return broken_gear(sizes, mates, seat, work, **fields)
 
 
-def mark_of(form: Mapping[str, str]) -> MarkPlace | None:
-    """Where the mark of a new gear goes, if the form says enough; MechError for what can't be."""
-    given, mesh = _Given(form), form["mesh"].strip()
-    given.refuse()
-    angles, machine = (given.number("mark_deg"), given.number("first_tooth_deg")), _machine(form)
-    if machine is None or None in angles or form["side"] != DRIVEN or mesh not in machine.chains:
+def ring_of(form: Mapping[str, str]) -> Ring | None:
+    """The row of teeth on which the broken gear's mark stands, if the form says where; None without a mark.
+
+    Raises MechError for a machine that there isn't, and where its file doesn't say enough.
+
+    >>> ring_of(filled("carriage gear of Alder, on its mark")).sentence()[:70]
+    'Measure on the old carriage gear from its flat, key or pin to the midd'
+    """
+    mesh, side, machine = form["mesh"].strip(), form["side"], _machine(form)
+    if machine is None or mesh not in machine.mesh_names or not timed_at(machine, mesh, side):
         return None
-    return mark_place(machine, mesh, *angles)
+    return ring_at(machine, mesh, side)
+
+
+def mark_of(form: Mapping[str, str]) -> MarkPlace | None:
+    """Where the mark of a new gear, sector or rack goes, if the form says enough.
+
+    The pitch of a rack follows from the size of its teeth.  Raises MechError for what can't be.
+    """
+    ring = ring_of(form)
+    if ring is None:
+        return None
+    reads = {key: read_number(form[key], ring.unit) for key in ("mark", "first_tooth")}
+    if wrong := tuple(f"{ASKED[key].label}: {one.trouble}" for key, one in reads.items() if one.trouble):
+        raise MechError("; ".join(wrong), problems=wrong)
+    if any(one.value is None for one in reads.values()):
+        return None
+    module = next((size.module_mm for size in SIZES if size.name == form["size"]), None)
+    values = (one.value for one in reads.values())
+    return mark_place(_machine(form), form["mesh"].strip(), *values, form["side"], module)
 
 
 class _ToldAlready(Exception):
@@ -222,17 +247,31 @@ class _Given:
 
 
 def _sizes(given: _Given):
-    outside, size, racks = given.number("outside_mm"), given.form["size"], racks_of(given.form["made_to"])
-    known = size != ASK_OUTSIDE
-    if outside is None and not known:
-        raise MechError(f"{ASKED['outside_mm'].label}: fill it in, or choose the size of the teeth")
+    readings, size, racks = _readings(given), given.form["size"], racks_of(given.form["made_to"])
+    known = size != MEASURED
+    if not readings and not known:
+        raise MechError(
+            f"{ASKED['outside_mm'].label}: fill it in, or the span, or choose the size of the teeth"
+        )
     teeth, sizes = given.number("teeth"), tuple(one for one in SIZES if one.name == size or not known)
-    if outside is None:
+    if not readings:
         return tuple(Candidate(sizes[0], rack, 0.0, 0.0) for rack in racks(sizes[0]))
-    found = identify(teeth, [Reading(OUTSIDE, outside, given.number("off_mm"))], racks, sizes)
+    found = identify(teeth, readings, racks, sizes)
     if not found.candidates:
-        raise MechError(f"{teeth} teeth, {outside:g} mm across", "no such size explains that; measure again")
+        read = listing(one.words() for one in readings)
+        raise MechError(f"{teeth} teeth, {read}", "no such size explains that; measure again")
     return found
+
+
+def _readings(given: _Given) -> list[Reading]:
+    """What the caliper read, across the tips and over some teeth."""
+    outside, off = given.number("outside_mm"), given.number("off_mm")
+    span, over = given.number("span_mm"), given.number("span_teeth")
+    if (span is None) != (over is None):
+        empty = ASKED["span_mm" if span is None else "span_teeth"].label
+        raise MechError(f"{empty}: fill it in, or leave the span out")
+    readings = [] if outside is None else [Reading(OUTSIDE, outside, off)]
+    return readings if span is None else [*readings, Reading(SPAN, span, off, over)]
 
 
 def _mate(given: _Given, which: str) -> Mate | None:

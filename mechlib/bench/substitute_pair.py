@@ -58,7 +58,7 @@ class PairInMesh:
         what = f"{count(one.teeth, 'tooth')} in mesh with the {self.found.mate.name} of {other.teeth}"
         gap = f"backlash {say(self.found.mesh.backlash_mm, 'mm', 3)} at 20 °C"
         ends = f"{say(self.found.least_mm, '', 3)} to {say(self.found.most_mm, 'mm', 3)} cold and warm"
-        return f"{what}: {gap}, {ends}; contact ratio {say(self.found.ratio, '', 2)}."
+        return f"{what}: {gap}, {ends}; contact ratio at least {say(self.found.ratio, '', 2)}."
 
 
 def pair_in_mesh(row: Substitute, mate: str = "", turn_deg: float = 0.0) -> PairInMesh:

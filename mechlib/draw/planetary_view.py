@@ -61,7 +61,7 @@ class View:
         nearest = min(after - at for at, after in zip(places, places[1:], strict=False))
         apart = 2 * self.centre_mm * sin(pi * nearest / (sun + ring))
         if self.planets > 1 and apart <= self.wheels[1].tip_mm:
-            problem = "they would run into each other; use fewer"
+            problem = "with tips of ISO 53 A they would run into each other; use fewer"
             raise MechError(f"{self.planets} planets of {planet} teeth", problem)
 
     @property
@@ -110,7 +110,7 @@ class View:
 
 @lru_cache(maxsize=64)
 def _wheels(sun: int, planet: int, ring: int, module_mm: float) -> tuple[Gear, Gear, Ring]:
-    """Sun, planet and ring as they are drawn: with teeth of ISO 53 A, on which nothing that is told rests."""
+    """Sun, planet and ring with teeth of ISO 53 A: so they are drawn, and so planets clear one another."""
     mate = Gear(planet, module_mm, ISO_53_A)
     return Gear(sun, module_mm, ISO_53_A), mate, ring_for(mate, ring)
 

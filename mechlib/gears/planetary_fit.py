@@ -16,11 +16,13 @@ from mechlib.gears.planetary import (
     speed_ratio,
     stepped_set,
 )
+from mechlib.gears.racks import ISO_53_A
 from mechlib.say import count, listing, say
 
 MOST_PLANETS = 24
 MODULE_MM = (0.05, 50.0)
-ADDENDUM, CLEARANCE = 1.0, 0.25  # in modules, ISO 53 profile A
+RACK = ISO_53_A  # told wherever the heights of teeth count
+ADDENDUM, CLEARANCE = RACK.addendum, RACK.dedendum - RACK.addendum  # in modules
 LEAST_PINION = 12
 ROUNDING = 1e-9
 
@@ -64,7 +66,7 @@ class Assembly:
         room = f"clear each other by {say(self.gap_mm, 'mm', 2)}"
         if not self.clears:
             room = f"would run into each other by {say(-self.gap_mm, 'mm', 2)}"
-        text = f"{count(self.planets, 'planet')} {spaced} and {room}"
+        text = f"{count(self.planets, 'planet')} {spaced} and {room}, with tips of {RACK.name}"
         if abs(self.mismatch_mm) >= ROUNDING:
             text += (
                 f"; centre distances differ by {say(abs(self.mismatch_mm), 'mm', 3)}: profile shift is needed"
@@ -106,7 +108,7 @@ def assembly(
     pinions don't reach each other.  Source: Elements of Metric Gear Technology, eq. 13-5 to 13-9.
 
     >>> assembly(simple_set(16, 16, 48), 4, 0.5).sentence()
-    '4 planets can be spaced equally and clear each other by 2.31 mm.'
+    '4 planets can be spaced equally and clear each other by 2.31 mm, with tips of ISO 53 A.'
     """
     number = check_count("planets", planets, 1, MOST_PLANETS)
     first = check_number("module_mm", module_mm, *MODULE_MM, "mm")
@@ -179,7 +181,7 @@ class Candidate:
         """Tooth counts, ratio, error and size."""
         off = "exact" if abs(self.error) < ROUNDING else f"{say(100 * self.error, '%', 3, sign=True)} off"
         text = f"Teeth {listing(map(str, self.teeth))}: ratio {self.ratio} ({off})"
-        return f"{text}, {say(self.size_mm, 'mm')} across."
+        return f"{text}, {say(self.size_mm, 'mm')} across, with teeth of {RACK.name}."
 
 
 def tooth_counts(

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 from mechlib.errors import MechError, check_number
 from mechlib.gears.spur import Gear, Ring, crossing
+from mechlib.gears.spur_contact import contact
 from mechlib.gears.spur_mesh import SpurMesh, base_distance_mm, play_mm, signed_teeth, tip_gap_mm
 from mechlib.say import say
 
@@ -27,14 +28,17 @@ class WarmMesh:
     ``centre_mm`` and ``clearance_mm``: warm, as in SpurMesh; ``backlash_mm``: circular, by the widths of
     teeth on the working pitch circles; ``least_mm``: what is left in the worst place on the way through a
     pitch, smaller where the gears grow differently and their pitches no longer fit.  Below 0 teeth bind.
+    ``ratio``: the contact ratio, by the larger of both base pitches.
     """
 
     cold: SpurMesh
     rise_K: tuple[float, float, float]
+    expansion_per_K: tuple[float, float, float]
     centre_mm: float
     backlash_mm: float
     least_mm: float
     clearance_mm: tuple[float, float]
+    ratio: float
 
     @property
     def binds(self) -> bool:
@@ -80,7 +84,8 @@ def warmed(
         )
     backlash = play_mm(one, other, centre)
     clearance = tip_gap_mm(one, other, centre), tip_gap_mm(other, one, centre)
-    return WarmMesh(found, rises, centre, backlash, _least(one, other, centre), clearance)
+    least, ratio = _least(one, other, centre), _ratio(one, other, centre)
+    return WarmMesh(found, rises, by, centre, backlash, least, clearance, ratio)
 
 
 def _grown(found: SpurMesh, rises, expansions) -> tuple[Gear | Ring, Gear | Ring, float]:
@@ -123,6 +128,13 @@ def _least(gear: Gear | Ring, other: Gear | Ring, centre: float) -> float:
     longer = (gear, other)[at]
     run = longer.inside * (longer.tip_roll * longer.base_mm / 2 - strings[at]) / pitches[at]
     return 2 * (gap - abs(pitches[0] - pitches[1]) * run) / math.cos(angle)
+
+
+def _ratio(gear: Gear | Ring, other: Gear | Ring, centre: float) -> float:
+    """Contact ratio of two gears that have grown: the path of contact over the larger base pitch."""
+    angle = math.degrees(math.acos(base_distance_mm(gear, other) / centre))
+    length = contact(SpurMesh(gear, other, centre, angle, 0.0, (0.0, 0.0), (0.0, 0.0))).length_mm
+    return length / max(math.pi * each.base_mm / each.teeth for each in (gear, other))
 
 
 def rise_to_bind_K(found: SpurMesh, expansion_per_K: tuple[float, float, float]) -> float | None:

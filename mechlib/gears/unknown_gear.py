@@ -159,8 +159,8 @@ class Identified:
         """The likeliest, the rivals and what decides."""
         if not self.candidates:
             return (
-                "No standard size explains all readings: count the teeth again, and look for worn or cut "
-                "tips, helical teeth or a size of the maker's own."
+                "No standard size explains all readings: count the teeth again, try teeth cut to another "
+                "basic rack, and look for worn or cut tips, helical teeth or a size of the maker's own."
             )
         first, *rivals = self.candidates
         told = f"Of {self.teeth} teeth it is most likely {first.sentence()}"

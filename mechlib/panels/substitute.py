@@ -6,8 +6,18 @@ from html import escape
 
 import ipywidgets as widgets
 
+from mechlib.bench.other_teeth import OtherTeeth
 from mechlib.bench.substitute import NO, Substitute, Substitutes, substitutes
-from mechlib.bench.substitute_form import ASKED, BLANK, EXAMPLES, GROUPS, case_of, filled, mark_of
+from mechlib.bench.substitute_form import (
+    ASKED,
+    BLANK,
+    EXAMPLES,
+    GROUPS,
+    case_of,
+    filled,
+    mark_of,
+    ring_of,
+)
 from mechlib.bench.substitute_pair import TURN, pair_in_mesh
 from mechlib.draw import LivePicture, before_after
 from mechlib.draw import substitute as scene
@@ -39,6 +49,7 @@ class SubstituteBox(Told):
         self.pair: Panel | None = None
         self.make: MakeBox | None = None
         self._finding = self._marked = ""
+        self.to_measure = widgets.HTML(layout={"width": "auto", "max_width": "62ch"})
         self.controls = {key: self._box(key) for key in ASKED}
         self._fill(form)
         self.example = drop_down(
@@ -78,7 +89,10 @@ class SubstituteBox(Told):
         for group in GROUPS:
             boxes = [box for key, box in self.controls.items() if ASKED[key].group == group]
             groups.append(widgets.VBox([widgets.HTML(f"<strong>{escape(group)}</strong>"), *boxes]))
-        columns = (widgets.VBox([*groups[0:3:2], groups[5]]), widgets.VBox([groups[1], *groups[3:5]]))
+        columns = (
+            widgets.VBox([*groups[0:3:2], groups[5]]),
+            widgets.VBox([groups[1], *groups[3:5], self.to_measure]),
+        )
         return widgets.HBox(columns, layout={**_WRAP, "grid_gap": "0 2em"})
 
     def _fill(self, form: dict[str, str]) -> None:
@@ -98,14 +112,15 @@ class SubstituteBox(Told):
     def look(self) -> None:
         """Rank the gears of the list, and those to be made, for the form as it is filled in."""
         with self.watched():
+            wrong = self._look_at_the_mark()
             try:
-                case, mark = case_of(self.form), mark_of(self.form)
+                case = case_of(self.form)
                 self.found = substitutes(case, self.stock.stock)
-                self._marked = f" {mark.sentence()}" if mark else ""
-                self._finding = f"{case.sentence()} {self.found.tally()}"
+                unplaced = f" No place for its mark: {'; '.join(wrong)}." if wrong else ""
+                self._finding = f"{case.sentence()} {self.found.tally()}{unplaced}"
             except MechError as refused:
-                self.found, self._marked = None, ""
-                self._finding = "; ".join(refused.problems) + "."
+                self.found = None
+                self._finding = "; ".join(dict.fromkeys((*refused.problems, *wrong))) + "."
             self.say(self._finding)
             rows = self.found.rows[:MOST_ROWS] if self.found else ()
             text = self.found.text(MOST_ROWS) if rows else ""
@@ -115,6 +130,18 @@ class SubstituteBox(Told):
             self.row_list.value = 0 if rows else None
             self.row_list.observe(self._picked, "value")
             self._show()
+
+    def _look_at_the_mark(self) -> tuple[str, ...]:
+        """Say what is to be measured for it, and where it goes; return what is wrong."""
+        self._marked = self.to_measure.value = ""
+        try:
+            if ring := ring_of(self.form):
+                self.to_measure.value = spoken(ring.sentence())
+                mark = mark_of(self.form)
+                self._marked = f" {mark.sentence()}" if mark else ""
+        except MechError as refused:
+            return refused.problems
+        return ()
 
     def _picked(self, _) -> None:
         with self.watched():
@@ -131,7 +158,8 @@ class SubstituteBox(Told):
         row = self.row
         self.pair = self.make = None
         if row is None:
-            self.text, self.judgement.value, self.place.children = self._finding, "", ()
+            self.text, self.place.children = f"{self._finding}{self._marked}", ()
+            self.judgement.value = spoken(self._marked.strip()) if self._marked else ""
             return
         judged = row.sentence() + (self._marked if row.verdict != NO else "")
         judged += f" {CAUTION}" if row.verdict != NO and CAUTION not in judged else ""
@@ -142,6 +170,8 @@ class SubstituteBox(Told):
             shown.append(self.pair)
         if chart := _chart(row):
             shown.append(chart)
+        if times := _times(row):
+            shown.append(times)
         if row.stock is None and row.verdict != NO:
             self.make = self._make_box(row)
             shown.append(self.make)
@@ -171,10 +201,23 @@ def _pair_panel(row: Substitute) -> Panel:
     return Panel(picture, controls, name="substitute")
 
 
+def _machines(row: Substitute) -> OtherTeeth | None:
+    """The machine before and after, where the count is another."""
+    machines = row.judged.effects.machine if row.judged else None
+    return None if machines is None or machines.exact else machines
+
+
+def _times(row: Substitute) -> widgets.HTML | None:
+    """How long every mode change takes, before and after."""
+    machines = _machines(row)
+    label = "every mode change in seconds, before and after"
+    return widgets.HTML(framed(label, machines.text(), "max-height: 12em", "pre")) if machines else None
+
+
 def _chart(row: Substitute) -> Picture | None:
     """The chart before and after, where another count draws it anew."""
-    machines = row.judged.effects.machine if row.judged else None
-    if machines is None or machines.exact or not machines.timed:
+    machines = _machines(row)
+    if machines is None or not machines.timed:
         return None
     size = before_after.size_px(machines)
     picture = LivePicture(lambda: machines, before_after, {}, size)

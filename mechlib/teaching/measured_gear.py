@@ -76,8 +76,8 @@ BROKEN = Exercise(
 
 OUTSIDE = Exercise(
     title="Module from the outside",
-    question="A gear of {teeth} teeth, cut without profile shift, measures {outside} mm over the tips. What "
-    "is its module? Answer to two decimals.",
+    question="A gear of {teeth} teeth of the usual heights, cut without profile shift, measures {outside} mm "
+    "over the tips. What is its module? Answer to two decimals.",
     numbers={
         "teeth": range(16, 49, 2),
         "module": MODULES,
@@ -124,8 +124,8 @@ OUTSIDE = Exercise(
 PITCH = Exercise(
     title="An inch gear",
     question="A gear of {teeth} teeth is stamped {pitch} DP, which means {pitch} teeth for each inch (25.4 "
-    "mm) of reference diameter. It has no profile shift. What must the caliper read over the tips? Answer "
-    "to two decimals.",
+    "mm) of reference diameter. Its teeth are of the usual heights, without profile shift. What must the "
+    "caliper read over the tips? Answer to two decimals.",
     numbers={"teeth": range(14, 61, 2), "pitch": PITCHES},
     fields=(Number("Outside", "mm", 0.006, 0, 4900),),
     right=lambda n: outside_mm(n.teeth, module_of_pitch(n.pitch), ISO_53_A),

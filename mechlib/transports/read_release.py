@@ -9,7 +9,7 @@ from mechlib.errors import MechError
 from mechlib.gears.part_toothed import ReleasedGear
 from mechlib.say import say
 from mechlib.transports.read_table import Table
-from mechlib.transports.release import Release
+from mechlib.transports.release import USUAL_TEETH, Release
 
 STRETCHES = "the teeth, then the teeth missing after them, from the rest at 0 on: [[37, 3], [17, 3], …]"
 

@@ -9,7 +9,10 @@ from math import ceil, floor
 from mechlib.drives.solenoid import Solenoid
 from mechlib.drives.thermal_cut_off import CutOff
 from mechlib.gears.part_toothed import ReleasedGear
+from mechlib.gears.racks import ISO_53_A
 from mechlib.say import listing, say
+
+USUAL_TEETH = ISO_53_A  # a file doesn't say what its gears are cut to; whoever reckons with this says so
 
 
 @dataclass(frozen=True)

@@ -7,6 +7,12 @@ from mechlib.bench.stock import read_stock
 from mechlib.panels.substitute import find_substitute
 
 LESSON = "13_work_out_a_substitute_gear.ipynb"
+TOO_WIDE = """list => {
+    const style = getComputedStyle(list), pen = document.createElement('canvas').getContext('2d');
+    pen.font = style.font;
+    const room = list.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
+    return [...list.options].map(one => one.text).filter(text => pen.measureText(text).width > room);
+}"""
 OWN = "name;teeth;module_mm;bore_mm;width_mm;count\nshelf;24;0,5;2;3;1\nbad;x;0,5;2;3;1\n"
 
 
@@ -15,6 +21,8 @@ def test_the_panel_turns_tells_reads_and_saves(open_notebook, jupyter):
     lesson.run_all()
     here = find_substitute("capstan wheel of a cassette deck")
     picture = lesson.widgets(".widget-vbox > img").first
+    lists = lesson.page.locator(".widget-dropdown").filter(has_text="teeth are cut to").locator("select")
+    assert [one.evaluate(TOO_WIDE) for one in lists.all()] == [[]]
     slider = lesson.slider("turn of the substitute")
     for key in ("End", "PageDown", "ArrowLeft"):
         lesson.move(slider, key, picture)
