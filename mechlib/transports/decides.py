@@ -57,8 +57,10 @@ class Decides:
     def losses(self) -> Key:
         """What a motion asks of the motor, apart from where parts go and from followers."""
         one = self.transport
-        stages = tuple((stage.motor, stage.efficiency, stage.back_efficiency) for stage in one.stages)
-        parts = tuple((part.mesh_efficiency, part.slip_torque_Nmm, part.speed) for part in one.parts)
+        stages = tuple((s.start_deg, s.motor, s.efficiency, s.back_efficiency) for s in one.stages)
+        parts = tuple(
+            (p.name, p.parent, p.mesh_efficiency, p.slip_torque_Nmm, p.speed) for p in one.parts
+        )
         return Key((one.motors, one.drags, stages, parts))
 
     @cached_property

@@ -6,7 +6,9 @@ rows are taken one after the other.
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Iterable
+from contextlib import contextmanager
 from functools import lru_cache
 
 from mechlib.transports.change_table import pairs
@@ -39,11 +41,25 @@ def tables_of(
     """
     wanted = list(dict.fromkeys(tuple(state) for state in states))
     found = {}
-    for state in sorted(wanted, key=_shifting):
-        found[state] = _changes(transport, state)
-        if progress:
-            progress(len(found), len(wanted))
+    with _nothing_thrown_away():
+        for state in sorted(wanted, key=_shifting):
+            found[state] = _changes(transport, state)
+            if progress:
+                progress(len(found), len(wanted))
     return {state: found[state] for state in wanted}
+
+
+@contextmanager
+def _nothing_thrown_away():
+    """Without the collector of cycles: nearly all that is made is kept, and it would look through it again
+    and again."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 @lru_cache(maxsize=MOST_STATES)
