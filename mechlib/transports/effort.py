@@ -7,7 +7,7 @@ of theta, so that stages that drive something else than the main cam need no spe
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -174,10 +174,10 @@ class Effort:
         return self._motor(cells.theta, cam, *cells.carried[stages, "stages"])
 
     @cached_property
-    def _stuck(self) -> np.ndarray:
+    def _stuck(self) -> list[int]:
         """The places of the cells at which the motor can't go on, by number in the order of the motion."""
         stuck = self._asked >= self.limit_Nmm(self._cells.theta)
-        return np.flatnonzero(stuck[:: SENSE[self.run.sense]])
+        return np.flatnonzero(stuck[:: SENSE[self.run.sense]]).tolist()
 
     @cached_property
     def _clock(self) -> Clock:
@@ -202,26 +202,32 @@ class Effort:
         """Theta that is reached so many seconds after ``start``; the end of the run if that comes sooner."""
         return self._clock.theta_at(self._clock.at(start) + SENSE[self.run.sense] * seconds)
 
+    @cached_property
+    def _way(self) -> list[float]:
+        """The places of the cells in the order of the motion, counted along it."""
+        sense = SENSE[self.run.sense]
+        return (sense * self._cells.theta[::sense]).tolist()
+
     def stall(self, start: float, end: float) -> Stall | None:
         """The first theta on the way from ``start`` to ``end`` at which the motor can't go on."""
-        sense = SENSE[self.run.sense]
-        step = start + sense * TINY
-        if abs(end - start) <= TINY or not self._stuck.size:
+        if abs(end - start) <= TINY or not self._stuck:
             return None
-        way = self._cells.theta[::sense]
-        ahead = int(np.searchsorted(way * sense, step * sense))
+        sense, way, stuck = SENSE[self.run.sense], self._way, self._stuck
+        step = start + sense * TINY
+        ahead = bisect_left(way, step * sense)
         if self._holds(step, ahead):
             return self._stall(start, step)
-        stuck = self._stuck[np.searchsorted(self._stuck, ahead) :]
-        if not stuck.size or (end - way[stuck[0]]) * sense <= 0:
+        first = bisect_left(stuck, ahead)
+        if first == len(stuck) or end * sense <= way[stuck[first]]:
             return None
-        free = step if stuck[0] == ahead else float(way[stuck[0] - 1])
-        return self._stall_between(free, float(way[stuck[0]]))
+        place = stuck[first]
+        free = step if place == ahead else sense * way[place - 1]
+        return self._stall_between(free, sense * way[place])
 
     def _holds(self, theta: float, ahead: int) -> bool:
         """Whether the motor can't go on at theta, which lies just before the place of that number."""
-        first = np.searchsorted(self._stuck, ahead - 1)
-        beside = len(set(self._stuck[first : first + 2].tolist()) & {ahead - 1, ahead})
+        first = bisect_left(self._stuck, ahead - 1)
+        beside = len({ahead - 1, ahead}.intersection(self._stuck[first : first + 2]))
         return self._too_much(theta) >= 0 if beside == 1 else beside == 2
 
     def _too_much(self, theta: float) -> float:

@@ -92,10 +92,10 @@ def moves_of(programme: Programme, knots: Knots, advance_deg: float, cyclic: boo
 
 def asked_on_cells(cells: Cells, follower: Follower, knots: Knots, advance_deg: float, sense: int, cyclic: bool):
     """``asked_Nmm`` at each place of the cells, looked at only where the track moves its follower."""
-    asked = np.zeros(cells.theta.shape)
-    for start, end in moves_of(follower.programme, knots, advance_deg, cyclic):
-        low, high = np.searchsorted(cells.theta, (start, end))
-        asked[low:high] = asked_Nmm(follower, cells.theta[low:high], knots, advance_deg, sense)
+    asked, theta = np.zeros(cells.theta.shape), cells.theta
+    ends = np.searchsorted(theta, moves_of(follower.programme, knots, advance_deg, cyclic))
+    here = np.concatenate([np.arange(low, high) for low, high in ends])
+    asked[here] = asked_Nmm(follower, theta[here], knots, advance_deg, sense)
     return asked
 
 
