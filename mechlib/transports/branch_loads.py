@@ -11,7 +11,7 @@ from mechlib.transports.clock import Cells
 from mechlib.transports.kept import Key
 from mechlib.transports.model import SENSE
 from mechlib.transports.runs import Run
-from mechlib.transports.track_loads import asked_on_cells, moving, moves_of
+from mechlib.transports.track_loads import asked_on_cells, moves_of, moving
 
 
 def cam_on_cells(run: Run, cells: Cells):

@@ -50,3 +50,16 @@ class Key(tuple):
         except AttributeError:
             self._hash = tuple.__hash__(self)
             return self._hash
+
+
+_KEYS = Kept(65536)
+
+
+def shared(parts) -> Key:
+    """The key of these parts, one object for all that are equal: to compare it is to see that at once.
+
+    >>> shared([1, "a"]) is shared([1, "a"])
+    True
+    """
+    key = Key(parts)
+    return _KEYS.of(key, lambda: key)

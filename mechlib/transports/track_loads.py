@@ -90,7 +90,9 @@ def moves_of(programme: Programme, knots: Knots, advance_deg: float, cyclic: boo
     return tuple(found)
 
 
-def asked_on_cells(cells: Cells, follower: Follower, knots: Knots, advance_deg: float, sense: int, cyclic: bool):
+def asked_on_cells(
+    cells: Cells, follower: Follower, knots: Knots, advance_deg: float, sense: int, cyclic: bool
+) -> np.ndarray:
     """``asked_Nmm`` at each place of the cells, looked at only where the track moves its follower."""
     asked, theta = np.zeros(cells.theta.shape), cells.theta
     ends = np.searchsorted(theta, moves_of(follower.programme, knots, advance_deg, cyclic))
