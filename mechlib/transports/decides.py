@@ -40,6 +40,11 @@ class Decides:
         return shared(self.transport.advance_deg.values())
 
     @cached_property
+    def tracks(self) -> Key:
+        """Which part carries which track."""
+        return shared((follower.part, follower.programme) for follower in self.transport.followers)
+
+    @cached_property
     def closing(self) -> Key:
         """Where the contacts close."""
         return shared(self.transport.contacts)

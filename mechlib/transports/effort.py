@@ -24,7 +24,7 @@ from mechlib.transports.runs import Run, steady
 from mechlib.transports.track_loads import asked_Nmm, moves_of, moving, track_pieces
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
-_EFFORTS = Kept(64)
+_EFFORTS, _CORNERS = Kept(128), Kept(4096)
 
 
 @dataclass(frozen=True, eq=False)
@@ -156,13 +156,17 @@ class Effort:
     @cached_property
     def _cells(self) -> Cells:
         """Cells between the corners of theta; every load is smooth in a cell."""
+        decides = self.transport.decides
+        return cells_between(_CORNERS.of((self.run.motion, decides.shifts, decides.tracks), self._corners))
+
+    def _corners(self) -> tuple[float, ...]:
         run, advance, cyclic = self.run, self.transport.advance_deg, self.transport.cyclic
         found = {run.low, run.high, *(s.start_deg for s in self.transport.stages)}
         found.update(theta for knots in run.knots.values() for theta, _ in knots)
         for one, moves in zip(self.transport.followers, self._moves, strict=True):
             if moves:
                 found.update(track_pieces(one.programme, run.knots[one.part], advance[one.part], cyclic))
-        return cells_between(_apart(theta for theta in found if run.low <= theta <= run.high))
+        return _apart(theta for theta in found if run.low <= theta <= run.high)
 
     @cached_property
     def _asked(self) -> np.ndarray:

@@ -19,7 +19,7 @@ from mechlib.transports.runs import Run, place_on
 from mechlib.transports.track_loads import moves_of
 
 AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
-_OWN, _APART, _PIECES = Kept(16384), Kept(4096), Kept(256)
+_OWN, _APART, _MOVES, _PIECES = Kept(16384), Kept(4096), Kept(4096), Kept(256)
 
 
 @dataclass(frozen=True)
@@ -50,13 +50,22 @@ class EffortPieces:
         ways = ((*arc[:2][::sense], arc[2]) for arc in sorted(arcs)[::sense])
         return tuple((a, b, self.whole if shared else self._own(a, b)) for a, b, shared in ways)
 
-    def _pieces_to(self, theta: float):
-        """The pieces on the way to an angle, the last of them cut there."""
+    @cached_property
+    def _before(self) -> tuple[tuple[float, Stall | None], ...]:
+        """For each piece how long those before it take, and the first stall on them."""
+        found = [(0.0, None)]
+        for first, last, told in self._pieces[:-1]:
+            seconds, stall = found[-1]
+            found.append((seconds + told.seconds(first, last), stall or told.stall(first, last)))
+        return tuple(found)
+
+    def _piece_at(self, theta: float) -> int:
+        """The number of the piece that a motion to an angle ends in."""
         sense = SENSE[self.run.sense]
-        for first, last, told in self._pieces:
-            if (theta - first) * sense <= 0:
-                return
-            yield first, (last if (theta - last) * sense > 0 else theta), told
+        for number, (_, last, _) in enumerate(self._pieces):
+            if (last - theta) * sense >= 0:
+                return number
+        return len(self._pieces) - 1
 
     def _own(self, first: float, last: float) -> Effort:
         """The effort where play is taken up: it is the same wherever the same tracks and parts move."""
@@ -76,6 +85,10 @@ class EffortPieces:
 
     @cached_property
     def _moves(self) -> list[tuple[float, float, str | int, float]]:
+        decides = self.run.transport.decides
+        return _MOVES.of((self.run.motion, decides.shifts, decides.tracks), self._find_moves)
+
+    def _find_moves(self) -> list[tuple[float, float, str | int, float]]:
         """From where to where a part moves, or a track moves the follower of a number.
 
         And where that part or track stands, theta left out, as it goes along with theta.
@@ -100,17 +113,23 @@ class EffortPieces:
         return self._ways[far_deg]
 
     def _find_way(self, far_deg: float) -> Way:
-        seconds, sense = 0.0, SENSE[self.run.sense]
-        for first, last, told in self._pieces_to(far_deg):
-            if stall := told.stall(first, last):
-                near = stall.theta_deg - sense * AT_STALL_DEG
-                return Way(self.seconds(far_deg), stall, self.seconds(near))
-            seconds += told.seconds(first, last)
-        return Way(seconds, None, 0.0)
+        number = self._piece_at(far_deg)
+        first, _, told = self._pieces[number]
+        stall = self._before[number][1] or (self._goes(first, far_deg) and told.stall(first, far_deg))
+        if not stall:
+            return Way(self.seconds(far_deg), None, 0.0)
+        near = stall.theta_deg - SENSE[self.run.sense] * AT_STALL_DEG
+        return Way(self.seconds(far_deg), stall, self.seconds(near))
+
+    def _goes(self, first: float, far_deg: float) -> bool:
+        """Whether an angle lies ahead of another."""
+        return (far_deg - first) * SENSE[self.run.sense] > 0
 
     def seconds(self, theta: float) -> float:
-        """Time from the start to theta."""
-        return sum(told.seconds(first, last) for first, last, told in self._pieces_to(theta))
+        """Time from the start to theta; 0 where that lies behind."""
+        number = self._piece_at(theta)
+        first, _, told = self._pieces[number]
+        return self._before[number][0] + (told.seconds(first, theta) if self._goes(first, theta) else 0.0)
 
     def after(self, seconds: float) -> float:
         """Theta that is reached so many seconds after the start; the end of the run if that comes sooner."""
@@ -127,8 +146,7 @@ class EffortPieces:
 
     def skipping_mesh(self, chain: tuple[str, ...], theta: float) -> str | None:
         """The mesh that skips a tooth where the last part of a chain is held at ``theta``, if any."""
-        sense = SENSE[self.run.sense]
-        here = next(told for _, last, told in self._pieces if (last - theta) * sense >= 0)
+        here = self._pieces[self._piece_at(theta)][2]
         return here.skipping_mesh(chain, theta)
 
 
