@@ -14,7 +14,7 @@ CELL_DEG = 0.125  # of theta: so fine that the time has four digits even next to
 LEAST_DEG_S = 1e-3  # a speed at which nothing gets anywhere before a time-out
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 NODES, WEIGHTS = (NODES + 1) / 2, WEIGHTS / 2  # of Gauss's rule from 0 to 1
-SHARES = np.array([(1 - NODES) * (1 - 2 * NODES), 4 * NODES * (1 - NODES), NODES * (2 * NODES - 1)])
+SHARES = np.array([(1 - NODES) * (1 - 2 * NODES), 4 * NODES * (1 - NODES), NODES * (2 * NODES - 1)]).T
 RULE = tuple(zip(NODES.tolist(), WEIGHTS.tolist(), strict=True))
 APART = 1e-3  # of a cell: a multiple that is nearer to a corner doesn't cut
 INSIDE_DEG = 1e-10  # by which the places next to a corner are off it
@@ -109,13 +109,14 @@ class Clock:
 
     @cached_property
     def _speeds(self) -> np.ndarray:
-        return self.cells.each(self.deg_s)
+        """The speeds at the three places of every cell, a column a cell."""
+        return np.stack([self.deg_s[self.cells.first + place] for place in range(3)])
 
     @cached_property
     def _at_edges(self) -> np.ndarray:
         """Seconds from the first edge to each."""
-        slowness = (1 / np.maximum(self._speeds @ SHARES, LEAST_DEG_S)) @ WEIGHTS
-        slowness[self._speeds.min(axis=1) <= 0] = 0.0
+        slowness = WEIGHTS @ (1 / np.maximum(SHARES @ self._speeds, LEAST_DEG_S))
+        slowness[(self._speeds <= 0).any(axis=0)] = 0.0
         return np.concatenate(([0.0], np.cumsum(np.diff(self.cells.edges) * slowness)))
 
     def at(self, theta: float) -> float:
@@ -131,7 +132,7 @@ class Clock:
     def _find(self, theta: float) -> float:
         edges = self.cells.edges_deg
         cell = min(max(bisect_right(edges, theta) - 1, 0), len(edges) - 2)
-        first, middle, last = speeds = self._speeds[cell].tolist()
+        first, middle, last = speeds = self._speeds[:, cell].tolist()
         before = self._at_edges.item(cell)
         if min(speeds) <= 0:
             return before

@@ -71,6 +71,15 @@ class Decides:
         return shared((*moves, motors, stages, codes, angles, filed))
 
     @cached_property
+    def standing(self) -> Key:
+        """Which follower stands right where."""
+        one = self.transport
+        followers = tuple(
+            (f.name, f.part, f.programme, f.bent_mm, f.states, f.tolerance_mm) for f in one.followers
+        )
+        return shared((self.shifts, one.cyclic, followers, one.modes, one.controller.watches))
+
+    @cached_property
     def losses(self) -> Key:
         """What a motion asks of the motor, apart from where parts go and from followers."""
         one = self.transport

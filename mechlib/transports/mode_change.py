@@ -198,8 +198,7 @@ class _Controller:
             return ended(failed.ended, f"{on}: {failed.why}", off=True)
         if self.hit:
             return ended(JAMMED, f"coasting after the code was read: {self.hit}")
-        wrong = wrong_followers(self.transport, target, self.stand.places)
-        silent = silent_sensor(self.transport, target, self.stand.places)
+        wrong, silent = _found(self.transport, target, self.stand)
         where, faults = f"standing at {say(self.stand.theta, '°')}", "; ".join(w.words() for w in wrong)
         if wrong and false_code(self.transport, target, self._places_read()):
             return ended(FALSE_CODE, f"{where}: {faults}", wrong=wrong)
@@ -210,6 +209,16 @@ class _Controller:
         if self.retried:
             return ended(ON_RETRY, f"{where} with every follower right, at the second try")
         return ended(RIGHT, f"{where} with every follower right")
+
+
+def _found(transport: Transport, mode: str, stand: Stand) -> tuple[tuple[WrongFollower, ...], str | None]:
+    """The followers that stand wrong, and the words for a watch that misses its pulses."""
+
+    def find():
+        ways = wrong_followers, silent_sensor
+        return tuple(way(transport, mode, stand.places) for way in ways)
+
+    return _FOUND.of((transport.decides.standing, mode, stand), find)
 
 
 def _off(transport: Transport, need: Need, places: Mapping[str, float]) -> float | None:
