@@ -84,7 +84,7 @@ class Law:
         """The pieces of its position (order 0), velocity (1), acceleration (2) or jerk (3) over x.
 
         >>> [piece.poly for piece in LAWS["constant velocity"].pieces(0)]
-        [(0.0, 1.0)]
+        [(0.0, 1.0, 0.0)]
         """
         return self._curves[order]
 

@@ -11,7 +11,7 @@ from mechlib.transports.clock import Cells
 from mechlib.transports.kept import Key
 from mechlib.transports.model import SENSE
 from mechlib.transports.runs import Run
-from mechlib.transports.track_loads import asked_on_cells, moves_of, moving
+from mechlib.transports.track_loads import asked_on_cells, dragged_on_cells, moves_of
 
 
 def cam_on_cells(run: Run, cells: Cells):
@@ -62,7 +62,7 @@ def _carried(key: Key, cells: Cells):
     """What a root or part carries: its own loads, and what its branches pass on to it."""
     if key not in cells.carried:
         sense, drag, knots, advance_deg, cyclic, followers, branches = key
-        total = moving(cells.theta, knots) * drag if drag else 0.0
+        total = dragged_on_cells(cells, knots, drag) if drag else 0.0
         for one in followers:
             total = total + asked_on_cells(cells, one, knots, advance_deg, sense, cyclic)
         for branch, passes in branches:

@@ -14,11 +14,11 @@ from functools import cached_property
 
 import numpy as np
 
-from mechlib.transports.arcs import TINY, Arcs, holding
+from mechlib.transports.arcs import TINY, Arcs
 from mechlib.transports.branch_loads import cam_on_cells, passed
 from mechlib.transports.clock import Cells, Clock, cells_between, closed_in
 from mechlib.transports.kept import Kept
-from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.model import SENSE, Follower, Transport
 from mechlib.transports.motor_drive import MotorDrive, Stall
 from mechlib.transports.runs import Run, steady
 from mechlib.transports.track_loads import asked_Nmm, moves_of, moving, track_pieces
@@ -48,12 +48,12 @@ class Effort:
         Positive loads stand against the motion.
         """
         run, advance, sense = self.run, self.transport.advance_deg, SENSE[self.run.sense]
-        found = {}
-        for one, moves in zip(self.transport.followers, self._moves, strict=True):
-            if isinstance(theta, float) and holding(moves, theta) is None:
-                found[one.name] = 0.0
-            else:
-                found[one.name] = asked_Nmm(one, theta, run.knots[one.part], advance[one.part], sense)
+        followers = self.transport.followers
+        found = {one.name: 0.0 for one in followers}
+        if isinstance(theta, float):
+            followers = [one for start, end, one in self._moved if start <= theta <= end]
+        for one in followers:
+            found[one.name] = asked_Nmm(one, theta, run.knots[one.part], advance[one.part], sense)
         for name, drag in self.transport.drags:
             found[f"drag of the {name}"] = moving(theta, run.knots[name]) * drag
         return found
@@ -152,6 +152,12 @@ class Effort:
         knots, advance, cyclic = self.run.knots, self.transport.advance_deg, self.transport.cyclic
         followers = self.transport.followers
         return tuple(moves_of(one.programme, knots[one.part], advance[one.part], cyclic) for one in followers)
+
+    @cached_property
+    def _moved(self) -> list[tuple[float, float, Follower]]:
+        """From where to where a track moves its follower."""
+        both = zip(self.transport.followers, self._moves, strict=True)
+        return [(start - TINY, end + TINY, one) for one, moves in both for start, end in moves]
 
     @cached_property
     def _cells(self) -> Cells:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Hashable
+from contextlib import contextmanager
 from typing import ClassVar
 
 
@@ -63,3 +65,20 @@ def shared(parts) -> Key:
     """
     key = Key(parts)
     return _KEYS.of(key, lambda: key)
+
+
+@contextmanager
+def keeping_all():
+    """For work of which nearly all is kept: else Python's collector of cycles looks through it all the time.
+
+    >>> with keeping_all():
+    ...     gc.isenabled()
+    False
+    """
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()

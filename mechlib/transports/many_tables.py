@@ -6,13 +6,12 @@ rows are taken one after the other.
 
 from __future__ import annotations
 
-import gc
 from collections.abc import Callable, Iterable
-from contextlib import contextmanager
 from functools import lru_cache
 
 from mechlib.transports.change_table import pairs
 from mechlib.transports.faults import Slip, SplitGear
+from mechlib.transports.kept import keeping_all
 from mechlib.transports.lost_drive_faults import ClipGone, MissingTeeth
 from mechlib.transports.mode_change import change
 from mechlib.transports.model import Transport
@@ -41,25 +40,12 @@ def tables_of(
     """
     wanted = list(dict.fromkeys(tuple(state) for state in states))
     found = {}
-    with _nothing_thrown_away():
+    with keeping_all():
         for state in sorted(wanted, key=_shifting):
             found[state] = _changes(transport, state)
             if progress:
                 progress(len(found), len(wanted))
     return {state: found[state] for state in wanted}
-
-
-@contextmanager
-def _nothing_thrown_away():
-    """Without the collector of cycles: nearly all that is made is kept, and it would look through it again
-    and again."""
-    collects = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if collects:
-            gc.enable()
 
 
 @lru_cache(maxsize=MOST_STATES)

@@ -32,7 +32,13 @@ def asked_Nmm(follower: Follower, theta, knots: Knots, advance_deg: float, sense
     >>> round(float(asked_Nmm(lever, 129.0, ((0.0, 0.0), (268.0, 268.0)), 0.0, 1)), 2)
     142.25
     """
-    lift_mm, slope_mm = _track(theta, knots, advance_deg, follower.programme)
+    place = place_on(knots, theta) if isinstance(theta, float) else np.interp(theta, *np.array(knots).T)
+    lift_mm, slope_mm = follower.programme.lift_and_slope(place + advance_deg)
+    return _asked(follower, lift_mm, slope_mm * moving(theta, knots) * A_RADIAN, sense)
+
+
+def _asked(follower: Follower, lift_mm, slope_mm, sense: int):
+    """The same for a lift and its slope by the radian."""
     spring = follower.spring.force(lift_mm + follower.bent_mm)
     return sense * spring * slope_mm + follower.friction_N * abs(slope_mm)
 
@@ -78,7 +84,7 @@ def moves_of(programme: Programme, knots: Knots, advance_deg: float, cyclic: boo
     >>> from mechlib.transports import load
     >>> lever = load("alder").follower("pinch lever")
     >>> moves_of(lever.programme, ((100.0, 100.0), (150.0, 150.0), (170.0, 150.0)), -3.0, False)
-    ((121.0, 150.0),)
+    ((113.0, 146.0),)
     """
     found = []
     for (t0, x0), (_, x1) in zip(knots, knots[1:], strict=False):
@@ -95,14 +101,21 @@ def asked_on_cells(
 ) -> np.ndarray:
     """``asked_Nmm`` at each place of the cells, looked at only where the track moves its follower."""
     asked, theta = np.zeros(cells.theta.shape), cells.theta
-    ends = np.searchsorted(theta, moves_of(follower.programme, knots, advance_deg, cyclic))
+    moves = moves_of(follower.programme, knots, advance_deg, cyclic)
+    ends = np.searchsorted(theta, moves).tolist()
     here = np.concatenate([np.arange(low, high) for low, high in ends])
-    asked[here] = asked_Nmm(follower, theta[here], knots, advance_deg, sense)
+    ahead = [place_on(knots, sum(arc) / 2) - sum(arc) / 2 + advance_deg for arc in moves]
+    places = theta[here] + np.repeat(ahead, [high - low for low, high in ends])
+    lift_mm, slope_mm = follower.programme.lift_and_slope(places)
+    asked[here] = _asked(follower, lift_mm, slope_mm * A_RADIAN, sense)
     return asked
 
 
-def _track(theta, knots: Knots, advance_deg: float, programme: Programme):
-    """Lift in mm, and its slope over theta in mm a radian."""
-    place = place_on(knots, theta) if isinstance(theta, float) else np.interp(theta, *np.array(knots).T)
-    lift, slope = programme.lift_and_slope(place + advance_deg)
-    return lift, slope * moving(theta, knots) * A_RADIAN
+def dragged_on_cells(cells: Cells, knots: Knots, drag_Nmm: float) -> np.ndarray:
+    """What the drag of a part asks at each place of the cells: nothing where it stands."""
+    asked, theta = np.zeros(cells.theta.shape), cells.theta
+    for (start, _), (end, _), rises in zip(knots, knots[1:], _rising(knots), strict=False):
+        if rises:
+            low, high = theta.searchsorted((start, end)).tolist()
+            asked[low:high] = drag_Nmm
+    return asked
