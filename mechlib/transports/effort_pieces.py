@@ -39,6 +39,7 @@ class EffortPieces:
     start_deg: float
     whole: Effort
     _ways: dict[float, Way] = field(default_factory=dict, repr=False)
+    _sums: list[tuple[float, Stall | None]] = field(default_factory=lambda: [(0.0, None)], repr=False)
 
     @cached_property
     def _pieces(self) -> tuple[tuple[float, float, Effort], ...]:
@@ -50,14 +51,12 @@ class EffortPieces:
         ways = ((*arc[:2][::sense], arc[2]) for arc in sorted(arcs)[::sense])
         return tuple((a, b, self.whole if shared else self._own(a, b)) for a, b, shared in ways)
 
-    @cached_property
-    def _before(self) -> tuple[tuple[float, Stall | None], ...]:
-        """For each piece how long those before it take, and the first stall on them."""
-        found = [(0.0, None)]
-        for first, last, told in self._pieces[:-1]:
-            seconds, stall = found[-1]
-            found.append((seconds + told.seconds(first, last), stall or told.stall(first, last)))
-        return tuple(found)
+    def _before(self, number: int) -> tuple[float, Stall | None]:
+        """How long the pieces before that of a number take, and the first stall on them."""
+        for first, last, told in self._pieces[len(self._sums) - 1 : number]:
+            seconds, stall = self._sums[-1]
+            self._sums.append((seconds + told.seconds(first, last), stall or told.stall(first, last)))
+        return self._sums[number]
 
     def _piece_at(self, theta: float) -> int:
         """The number of the piece that a motion to an angle ends in."""
@@ -115,7 +114,7 @@ class EffortPieces:
     def _find_way(self, far_deg: float) -> Way:
         number = self._piece_at(far_deg)
         first, _, told = self._pieces[number]
-        stall = self._before[number][1] or (self._goes(first, far_deg) and told.stall(first, far_deg))
+        stall = self._before(number)[1] or (self._goes(first, far_deg) and told.stall(first, far_deg))
         if not stall:
             return Way(self.seconds(far_deg), None, 0.0)
         near = stall.theta_deg - SENSE[self.run.sense] * AT_STALL_DEG
@@ -129,7 +128,7 @@ class EffortPieces:
         """Time from the start to theta; 0 where that lies behind."""
         number = self._piece_at(theta)
         first, _, told = self._pieces[number]
-        return self._before[number][0] + (told.seconds(first, theta) if self._goes(first, theta) else 0.0)
+        return self._before(number)[0] + (told.seconds(first, theta) if self._goes(first, theta) else 0.0)
 
     def after(self, seconds: float) -> float:
         """Theta that is reached so many seconds after the start; the end of the run if that comes sooner."""
