@@ -41,8 +41,8 @@ class Cells:
         return self.edges.tolist()
 
     def each(self, values: np.ndarray) -> np.ndarray:
-        """The values at the three places of every cell, a row a cell."""
-        return values[self.first[:, None] + np.arange(3)]
+        """The values at the three places of every cell, a column a cell."""
+        return np.stack([values[self.first + place] for place in range(3)])
 
 
 @lru_cache(maxsize=64)
@@ -109,8 +109,7 @@ class Clock:
 
     @cached_property
     def _speeds(self) -> np.ndarray:
-        """The speeds at the three places of every cell, a column a cell."""
-        return np.stack([self.deg_s[self.cells.first + place] for place in range(3)])
+        return self.cells.each(self.deg_s)
 
     @cached_property
     def _at_edges(self) -> np.ndarray:
