@@ -24,7 +24,7 @@ from mechlib.transports.runs import Run, steady
 from mechlib.transports.track_loads import asked_Nmm, moves_of, moving, track_pieces
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
-_EFFORTS, _CORNERS = Kept(128), Kept(4096)
+_EFFORTS, _CORNERS = Kept(64), Kept(4096)
 
 
 @dataclass(frozen=True, eq=False)

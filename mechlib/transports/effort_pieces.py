@@ -19,7 +19,7 @@ from mechlib.transports.runs import Run, place_on
 from mechlib.transports.track_loads import moves_of
 
 AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
-_OWN, _APART, _MOVES, _PIECES = Kept(16384), Kept(4096), Kept(4096), Kept(256)
+_OWN, _APART, _MOVES, _PIECES = Kept(8192), Kept(4096), Kept(4096), Kept(256)
 
 
 @dataclass(frozen=True)
