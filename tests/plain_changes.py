@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import fields, is_dataclass
 
-from mechlib.transports import ahead, mode_change, released, timing, track_loads
+from mechlib.transports import ahead, clock, mode_change, released, timing, track_loads
 from mechlib.transports.change_table import pairs
 from mechlib.transports.kept import Kept
 from mechlib.transports.mode_change import change
@@ -23,7 +23,7 @@ def plain_changes(transport, state: tuple) -> dict:
 def forget() -> None:
     """Give up all that was kept of any transport."""
     Kept.forget_all()
-    for module in (ahead, mode_change, released, timing, track_loads):
+    for module in (ahead, clock, mode_change, released, timing, track_loads):
         for thing in vars(module).values():
             if hasattr(thing, "cache_clear"):
                 thing.cache_clear()

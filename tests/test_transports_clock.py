@@ -18,7 +18,7 @@ def test_cells_fill_the_way_and_are_cut_at_corners(corners):
     assert (cells.edges[0], cells.edges[-1]) == (corners[0], corners[-1])
     assert set(corners) <= set(cells.edges.tolist()) and np.all(np.diff(cells.edges) > 0)
     assert np.max(np.diff(cells.edges)) <= CELL_DEG * 1.001 and np.all(np.diff(cells.theta) > -1e-9)
-    low, middle, high = cells.each(cells.theta).T
+    low, middle, high = cells.each(cells.theta)
     assert np.allclose(low, cells.edges[:-1], rtol=0, atol=2e-10)
     assert np.allclose(high, cells.edges[1:], rtol=0, atol=2e-10)
     assert np.allclose(middle, (cells.edges[1:] + cells.edges[:-1]) / 2, rtol=0, atol=2e-10)

@@ -69,13 +69,18 @@ def test_drawn_transports(seed):
     check(transport, np.random.default_rng(seed).uniform(low + 1, high - 1, 4))
 
 
-def test_machines_with_the_same_tracks_on_a_way_share_it():
+def test_machines_in_which_the_same_moves_share_what_takes_up_play():
     """The pinch lever stands all the way from 10 to 90 degrees: there it doesn't matter how stiff it is."""
     alder = tr.load("alder")
-    both = [effort_from(turned_back(one, "loading", 10.0), 10.0)
-            for one in (alder, alder.with_faults(tr.stiff_lever("pinch lever", 2)))]  # fmt: skip
-    near, far = ([pieces.way(theta) for pieces in both] for theta in (90.0, 200.0))
-    assert near[0] is near[1] and far[0].seconds < far[1].seconds
+    stiff, greased = tr.stiff_lever("pinch lever", 2), tr.hard_grease("main cam", 40)
+    one, same, other = (
+        effort_from(turned_back(machine, "loading", 10.0), 10.0)
+        for machine in (alder, alder.with_faults(stiff), alder.with_faults(greased))
+    )
+    own = [pieces._pieces[0][2] for pieces in (one, same, other)]
+    assert own[0] is own[1] and own[0] is not own[2] and own[0] is not one.whole
+    assert one.way(90.0).seconds == pytest.approx(same.way(90.0).seconds, rel=1e-12)
+    assert one.way(200.0).seconds < same.way(200.0).seconds and one.way(90.0) == one.way(90.0)
 
 
 def test_a_file_with_a_measured_speed_has_none():

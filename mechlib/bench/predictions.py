@@ -17,6 +17,7 @@ from mechlib.bench.severities import between_grades
 from mechlib.bench.suspects import USUAL_PAIRS, Suspect, suspects
 from mechlib.errors import MechError
 from mechlib.transports.alike import machines_alike
+from mechlib.transports.kept import keeping_all
 from mechlib.transports.model import Transport
 
 MACHINES = 6  # into which each suspect is put
@@ -190,11 +191,12 @@ class Predictions:
         left = {row: [check for check in checks if not self._codes[check][2][row]] for row in rows}
         work = [(column, row) for column in range(shape[1]) for row, new in left.items()
                 if new and column < len(self.faulty(row))]  # fmt: skip
-        for done, (column, row) in enumerate(work, 1):
-            for check in left[row]:
-                self._foretell(check, row, column)
-            if progress:
-                progress(done / len(work))
+        with keeping_all():
+            for done, (column, row) in enumerate(work, 1):
+                for check in left[row]:
+                    self._foretell(check, row, column)
+                if progress:
+                    progress(done / len(work))
         for row, new in left.items():
             for check in new:
                 self._codes[check][2][row] = True

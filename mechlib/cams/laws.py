@@ -80,6 +80,14 @@ class Law:
         """
         return tuple(piece.start for piece in self.shape)
 
+    def pieces(self, order: int) -> tuple[Piece, ...]:
+        """The pieces of its position (order 0), velocity (1), acceleration (2) or jerk (3) over x.
+
+        >>> [piece.poly for piece in LAWS["constant velocity"].pieces(0)]
+        [(0.0, 1.0, 0.0)]
+        """
+        return self._curves[order]
+
     def _evaluate(self, order: int, x):
         curve = self._curves[order]
         if isinstance(x, np.ndarray):

@@ -14,6 +14,8 @@ from numbers import Real
 import numpy as np
 
 from mechlib.cams.laws import Law, law
+from mechlib.cams.pieces import Piece
+from mechlib.cams.sampling import Table
 from mechlib.errors import MechError, check_number
 from mechlib.say import say
 
@@ -86,6 +88,14 @@ class Segment:
         """
         starts = (0.0,) if self.is_dwell else self._law.starts
         return tuple(self.start_deg + start * (self.end_deg - self.start_deg) for start in starts)
+
+    def law_pieces(self, order: int) -> tuple[Piece, ...]:
+        """The pieces of its law's position (order 0) or velocity (1), for a move.
+
+        >>> [piece.start for piece in Segment(10, 40, 6, 0, "constant acceleration").law_pieces(1)]
+        [0.0, 0.5]
+        """
+        return self._law.pieces(order)
 
     def _x(self, x_deg):
         return (x_deg - self.start_deg) / (self.end_deg - self.start_deg)
@@ -193,6 +203,10 @@ class Programme:
         return hash((self.segments, self.period_deg))
 
     @cached_property
+    def _table(self) -> Table:
+        return Table(self.segments)
+
+    @cached_property
     def _starts(self) -> tuple[float, ...]:
         return tuple(segment.start_deg for segment in self.segments)
 
@@ -296,28 +310,13 @@ class Programme:
         (3.0, 0.0)
         """
         if isinstance(x_deg, np.ndarray):
-            return self._over(x_deg, Segment.lift, Segment.slope)
+            return self._table.lift_and_slope(self._folded(_finite(x_deg)))
         segment, x_deg = self._at(x_deg)
         return segment.lift(x_deg), segment.slope(x_deg)
 
-    def rests(self, low_deg: float, high_deg: float) -> bool:
-        """Whether one dwell reaches from one angle (degrees) to the other.
-
-        >>> lobe = Programme((Segment(0, 9, 3, 3), Segment(9, 20, 3, 1, "3-4-5"), Segment(20, 30, 1, 1)))
-        >>> lobe.rests(2, 8.5), lobe.rests(2, 9.5)
-        (True, False)
-        """
-        if self.period_deg is not None and high_deg - low_deg >= self.period_deg:
-            return len(self.segments) == 1
-        (low, at_low), (high, at_high) = self._at(low_deg), self._at(high_deg)
-        return low is high and low.is_dwell and at_low <= at_high
-
     def _over(self, x_deg, *quantities) -> tuple[np.ndarray, ...]:
         """Quantities of the segments over a whole array of angles."""
-        x_deg = np.asarray(x_deg, float)
-        if not np.all(np.isfinite(x_deg)):
-            raise MechError("an angle is not a finite number", "every angle must be a number of degrees")
-        x_deg = self._folded(x_deg)
+        x_deg = self._folded(_finite(x_deg))
         where = np.searchsorted(self._starts, x_deg, side="right") - 1
         results = tuple(np.empty(x_deg.shape) for _ in quantities)
         for index in np.flatnonzero(np.bincount(where.ravel())):
@@ -381,6 +380,13 @@ class Programme:
         # Twice: the remainder of a tiny negative angle is rounded up to the period itself.
         turned = ((a % period % period, b - a) for a, b in arcs)
         return tuple(sorted((a, a + length) for a, length in turned))
+
+
+def _finite(x_deg) -> np.ndarray:
+    x_deg = np.asarray(x_deg, float)
+    if not np.all(np.isfinite(x_deg)):
+        raise MechError("an angle is not a finite number", "every angle must be a number of degrees")
+    return x_deg
 
 
 def _levelled(segments: tuple[Segment, ...]) -> tuple[Segment, ...]:

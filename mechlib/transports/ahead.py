@@ -7,6 +7,7 @@ from functools import cached_property, lru_cache
 from math import inf
 
 from mechlib.transports.arcs import TINY, holding, repeated
+from mechlib.transports.course import Course, course_to
 from mechlib.transports.effort import MOST_TURNS
 from mechlib.transports.effort_pieces import EffortPieces, effort_from
 from mechlib.transports.model import SENSE, Transport
@@ -19,28 +20,42 @@ JUST_BEFORE_DEG = 1e-6  # an obstacle, where the loads are those of the way to i
 
 @dataclass(frozen=True, eq=False)
 class Ahead:
-    """The run from a stand in one sense, and what of it is reached in ``time_s``.
+    """A course, and what of it a machine reaches in ``time_s``."""
 
-    ``end_deg`` is where the drive can't turn any further; for a cam that goes round, where nothing new comes.
-    """
-
-    run: Run
-    start_deg: float
-    end_deg: float
+    transport: Transport
+    course: Course
     time_s: float
 
     @property
-    def transport(self) -> Transport:
-        return self.run.transport
+    def run(self) -> Run:
+        return self.course.run
 
     @property
     def direction(self) -> int:
-        return SENSE[self.run.sense]
+        return self.course.direction
+
+    @property
+    def start_deg(self) -> float:
+        return self.course.start_deg
+
+    @property
+    def end_deg(self) -> float:
+        return self.course.end_deg
+
+    @property
+    def shut(self) -> tuple[float, Obstacle] | None:
+        """The first obstacle on the way, and where it is met."""
+        return self.course.shut
+
+    def reading(self, mode: str) -> float | None:
+        """Theta at which the code of a mode counts, None if nowhere."""
+        return self.course.reading(mode)
 
     @cached_property
     def _effort(self) -> EffortPieces | None:
         """None where the file gives no motor."""
-        return effort_from(self.run, self.start_deg)
+        run = self.run
+        return effort_from(Run(self.transport, run.sense, run.low, run.high, run.places), self.start_deg)
 
     def before(self, theta: float, other: float) -> bool:
         """Whether ``theta`` is reached no later than ``other``."""
@@ -59,21 +74,6 @@ class Ahead:
     def in_time(self, theta: float) -> bool:
         """Whether ``theta`` is reached before the time-out, if nothing stops the drive on the way."""
         return self.seconds_to(theta) <= self.time_s or self.before(theta, self.limit_deg)
-
-    @cached_property
-    def shut(self) -> tuple[float, Obstacle] | None:
-        """The first obstacle on the way, and where it is met."""
-        obstacles = self.run.obstacles + self.run.hand_overs
-        met = [
-            ((at - self.start_deg) * self.direction, number, at)
-            for number, obstacle in enumerate(obstacles)
-            for at in (arc[0] if self.direction > 0 else arc[1] for arc in obstacle.arcs)
-            if (self.end_deg - at) * self.direction > TINY
-        ]
-        if not met:
-            return None
-        _, number, at = min(met)
-        return at, obstacles[number]
 
     @cached_property
     def limit_deg(self) -> float:
@@ -139,5 +139,4 @@ def look_ahead(transport: Transport, stand: Stand, sense: str, time_s: float) ->
     if abs(end - theta) <= TINY:
         return None
     far = min(max(end + direction * transport.coast_deg, low), high)  # room to coast past a late code
-    run = Run(transport, sense, min(theta, far), max(theta, far), stand.places)
-    return Ahead(run, theta, end, time_s)
+    return Ahead(transport, course_to(transport, stand, sense, end, far), time_s)

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
-from math import ceil
+from math import ceil, floor
 
 import numpy as np
 
@@ -14,6 +14,7 @@ CELL_DEG = 0.125  # of theta: so fine that the time has four digits even next to
 LEAST_DEG_S = 1e-3  # a speed at which nothing gets anywhere before a time-out
 NODES, WEIGHTS = np.polynomial.legendre.leggauss(6)
 NODES, WEIGHTS = (NODES + 1) / 2, WEIGHTS / 2  # of Gauss's rule from 0 to 1
+SHARES = np.array([(1 - NODES) * (1 - 2 * NODES), 4 * NODES * (1 - NODES), NODES * (2 * NODES - 1)]).T
 RULE = tuple(zip(NODES.tolist(), WEIGHTS.tolist(), strict=True))
 APART = 1e-3  # of a cell: a multiple that is nearer to a corner doesn't cut
 INSIDE_DEG = 1e-10  # by which the places next to a corner are off it
@@ -25,12 +26,14 @@ class Cells:
     """Cells of theta, and the places at which a quantity is looked at: the ends and the middle of each.
 
     ``edges`` of the cells; ``theta``: all places in turn; ``first``: where in it each cell starts.
-    Where a quantity may step, at a corner, two places stand just beside it.
+    Where a quantity may step, at a corner, two places stand just beside it.  ``carried``: what was found at
+    these places, for machines to share.
     """
 
     edges: np.ndarray
     theta: np.ndarray
     first: np.ndarray
+    carried: dict = field(default_factory=dict, repr=False)
 
     @cached_property
     def edges_deg(self) -> list[float]:
@@ -38,11 +41,11 @@ class Cells:
         return self.edges.tolist()
 
     def each(self, values: np.ndarray) -> np.ndarray:
-        """The values at the three places of every cell, a row a cell."""
-        return values[self.first[:, None] + np.arange(3)]
+        """The values at the three places of every cell, a column a cell."""
+        return np.stack([values[self.first + place] for place in range(3)])
 
 
-@lru_cache(maxsize=256)
+@lru_cache(maxsize=64)
 def cells_between(corners: tuple[float, ...]) -> Cells:
     """Cells from the first corner to the last, cut at each corner and at every multiple of ``CELL_DEG``.
 
@@ -52,17 +55,21 @@ def cells_between(corners: tuple[float, ...]) -> Cells:
     >>> found.edges.tolist(), found.theta.round(6).tolist(), found.first.tolist()
     ([0.0, 0.125, 0.2, 0.25], [0.0, 0.0625, 0.125, 0.1625, 0.2, 0.2, 0.225, 0.25], [0, 2, 5])
     """
-    edges, theta, first, before = [], [], [], 0
-    for low, high in zip(corners, corners[1:], strict=False):
-        inner = CELL_DEG * np.arange(ceil(low / CELL_DEG + APART), ceil(high / CELL_DEG - APART))
-        ends = np.concatenate(([low], inner, [high]))
-        places = np.interp(np.arange(0, len(ends) - 0.9, 0.5), np.arange(len(ends)), ends)
-        places[[0, -1]] += INSIDE_DEG, -INSIDE_DEG
-        edges.append(ends[:-1])
-        theta.append(places)
-        first.append(before + 2 * np.arange(len(ends) - 1))
-        before += len(places)
-    return Cells(np.append(np.concatenate(edges), corners[-1]), np.concatenate(theta), np.concatenate(first))
+    at = np.array(corners)
+    multiples = CELL_DEG * np.arange(ceil(at[0] / CELL_DEG), floor(at[-1] / CELL_DEG) + 1)
+    above = np.searchsorted(at, multiples).clip(1, len(at) - 1)
+    far = np.minimum(multiples - at[above - 1], at[above] - multiples) >= APART * CELL_DEG
+    edges = np.sort(np.concatenate((at, multiples[far])))
+    cut = np.searchsorted(edges, at)
+    number, before = np.arange(len(edges) - 1), np.zeros(len(edges) - 1, int)
+    before[cut[1:-1]] = 1  # a corner has a place on either side
+    first = 2 * number + np.cumsum(before)
+    theta = np.empty(first[-1] + 3)
+    theta[first], theta[first + 2] = edges[:-1], edges[1:]
+    theta[first + 1] = (edges[:-1] + edges[1:]) / 2
+    theta[first[cut[:-1]]] += INSIDE_DEG
+    theta[first[cut[1:] - 1] + 2] = at[1:] - INSIDE_DEG
+    return Cells(edges, theta, first)
 
 
 def closed_in(excess: Callable[[float], float], low: float, high: float) -> tuple[float, float]:
@@ -88,11 +95,6 @@ def closed_in(excess: Callable[[float], float], low: float, high: float) -> tupl
     return low, high
 
 
-def _parabola(first, middle, last, x):
-    """The parabola through values at 0, 1/2 and 1, at x."""
-    return first + x * (4 * middle - 3 * first - last) + 2 * x * x * (first - 2 * middle + last)
-
-
 @dataclass(frozen=True, eq=False)
 class Clock:
     """Seconds over theta: the integral of 1/speed; ``deg_s``: the speed at the places of the cells.
@@ -103,6 +105,7 @@ class Clock:
 
     cells: Cells
     deg_s: np.ndarray
+    _known: dict[float, float] = field(default_factory=dict, repr=False)
 
     @cached_property
     def _speeds(self) -> np.ndarray:
@@ -111,9 +114,8 @@ class Clock:
     @cached_property
     def _at_edges(self) -> np.ndarray:
         """Seconds from the first edge to each."""
-        shares = np.array([_parabola(*one, NODES) for one in np.eye(3)])
-        slowness = (1 / np.maximum(self._speeds @ shares, LEAST_DEG_S)) @ WEIGHTS
-        slowness[self._speeds.min(axis=1) <= 0] = 0.0
+        slowness = WEIGHTS @ (1 / np.maximum(SHARES @ self._speeds, LEAST_DEG_S))
+        slowness[(self._speeds <= 0).any(axis=0)] = 0.0
         return np.concatenate(([0.0], np.cumsum(np.diff(self.cells.edges) * slowness)))
 
     def at(self, theta: float) -> float:
@@ -122,16 +124,25 @@ class Clock:
         >>> round(Clock(cells_between((0.0, 2.0)), np.full(33, 2.0)).at(1.7), 9)
         0.85
         """
+        if theta not in self._known:
+            self._known[theta] = self._find(theta)
+        return self._known[theta]
+
+    def _find(self, theta: float) -> float:
         edges = self.cells.edges_deg
         cell = min(max(bisect_right(edges, theta) - 1, 0), len(edges) - 2)
-        speeds = self._speeds[cell].tolist()
+        first, middle, last = speeds = self._speeds[:, cell].tolist()
+        before = self._at_edges.item(cell)
         if min(speeds) <= 0:
-            return float(self._at_edges[cell])
-        ahead, slowness = theta - edges[cell], 1 / max(speeds[0], LEAST_DEG_S)
-        if not speeds[0] == speeds[1] == speeds[2]:
+            return before
+        ahead, slowness = theta - edges[cell], 1 / max(first, LEAST_DEG_S)
+        if not first == middle == last:
             x = ahead / (edges[cell + 1] - edges[cell])
-            slowness = sum(w / max(_parabola(*speeds, x * node), LEAST_DEG_S) for node, w in RULE)
-        return float(self._at_edges[cell]) + ahead * slowness
+            rise, bend = (4 * middle - 3 * first - last) * x, 2 * (first - 2 * middle + last) * x * x
+            slowness = 0.0
+            for node, weight in RULE:
+                slowness += weight / max(first + node * (rise + node * bend), LEAST_DEG_S)
+        return before + ahead * slowness
 
     def theta_at(self, seconds: float) -> float:
         """Theta at which the clock shows so many seconds; the first or last edge where it never does.

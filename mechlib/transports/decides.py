@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING
 
-from mechlib.transports.kept import Key
+from mechlib.transports.kept import Key, shared
 
 if TYPE_CHECKING:
     from mechlib.transports.model import Transport
@@ -32,17 +32,22 @@ class Decides:
         stages = tuple((stage.start_deg, stage.end_deg, stage.drives) for stage in one.stages)
         parts = tuple((p.name, p.parent, p.parent_teeth, p.parent_speed, p.play_deg) for p in one.parts)
         roots = tuple(root.name for root in one.roots)
-        return Key((one.low_deg, one.high_deg, roots, stages, parts, one.off_at, missing))
+        return shared((one.low_deg, one.high_deg, roots, stages, parts, one.off_at, missing))
 
     @cached_property
     def shifts(self) -> Key:
         """How far each root and part stands ahead of its mark."""
-        return Key(self.transport.advance_deg.values())
+        return shared(self.transport.advance_deg.values())
+
+    @cached_property
+    def tracks(self) -> Key:
+        """Which part carries which track."""
+        return shared((follower.part, follower.programme) for follower in self.transport.followers)
 
     @cached_property
     def closing(self) -> Key:
         """Where the contacts close."""
-        return Key(self.transport.contacts)
+        return shared(self.transport.contacts)
 
     @cached_property
     def blocking(self) -> Key:
@@ -51,17 +56,38 @@ class Decides:
         stages = tuple((s.name, s.start_deg, s.end_deg, s.needs, s.solenoid) for s in one.stages)
         stops = tuple((part.low_stop_deg, part.high_stop_deg) for part in one.parts)
         carriers = tuple((follower.name, follower.part) for follower in one.followers)
-        return Key((one.interlocks, stages, one.solenoid_pulls, stops, carriers))
+        return shared((one.interlocks, stages, one.solenoid_pulls, stops, carriers))
+
+    @cached_property
+    def course(self) -> Key:
+        """What is read and met along the way, and where the drive comes to rest."""
+        one, sound = self.transport, self.transport.sound
+        motors = tuple((motor.name, motor.dead_senses, motor.coasts) for motor in one.motors)
+        stages = tuple((stage.motor, stage.hand_overs) for stage in one.stages)
+        codes = tuple((mode.name, mode.code) for mode in one.modes)
+        angles = one.coast_deg, one.settle_deg, one.release
+        filed = sound.decides.gearing, sound.decides.closing
+        moves = self.gearing, self.shifts, self.closing, self.blocking
+        return shared((*moves, motors, stages, codes, angles, filed))
+
+    @cached_property
+    def standing(self) -> Key:
+        """Which follower stands right where."""
+        one = self.transport
+        followers = tuple(
+            (f.name, f.part, f.programme, f.bent_mm, f.states, f.tolerance_mm) for f in one.followers
+        )
+        return shared((self.shifts, one.cyclic, followers, one.modes, one.controller.watches))
 
     @cached_property
     def losses(self) -> Key:
         """What a motion asks of the motor, apart from where parts go and from followers."""
         one = self.transport
-        stages = tuple((stage.motor, stage.efficiency, stage.back_efficiency) for stage in one.stages)
-        parts = tuple((part.mesh_efficiency, part.slip_torque_Nmm, part.speed) for part in one.parts)
-        return Key((one.motors, one.drags, stages, parts))
+        stages = tuple((s.start_deg, s.motor, s.efficiency, s.back_efficiency) for s in one.stages)
+        parts = tuple((p.name, p.parent, p.mesh_efficiency, p.slip_torque_Nmm, p.speed) for p in one.parts)
+        return shared((one.motors, one.drags, stages, parts))
 
     @cached_property
     def mechanics(self) -> Key:
         """What a motion asks of the motor."""
-        return Key((self.gearing, self.losses, self.shifts, self.transport.followers))
+        return shared((self.gearing, self.losses, self.shifts, self.transport.followers))

@@ -7,23 +7,24 @@ of theta, so that stages that drive something else than the main cam need no spe
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 
-from mechlib.transports.arcs import TINY
+from mechlib.transports.arcs import TINY, Arcs
+from mechlib.transports.branch_loads import cam_on_cells, passed
 from mechlib.transports.clock import Cells, Clock, cells_between, closed_in
 from mechlib.transports.kept import Kept
-from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.model import SENSE, Follower, Transport
 from mechlib.transports.motor_drive import MotorDrive, Stall
 from mechlib.transports.runs import Run, steady
-from mechlib.transports.track_loads import asked_Nmm, moving, track_pieces
+from mechlib.transports.track_loads import asked_Nmm, moves_of, moving, track_pieces
 
 MOST_TURNS = 3  # of a cam that goes round: by then all play is taken up and every code was met
-_EFFORTS = Kept(64)
+_EFFORTS, _CORNERS = Kept(64), Kept(4096)
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,7 +32,7 @@ class Effort:
     """A motion of the drive, seen from the motor; ``effort`` makes it for transports that have a motor.
 
     A part that stands still, as its stage doesn't drive it or until its play is taken up, asks nothing.
-    ``theta`` is anywhere an angle or an array of them; ``Cells`` stand for the array of their places.
+    ``theta`` is anywhere an angle or an array of them.
     """
 
     run: Run
@@ -47,10 +48,12 @@ class Effort:
         Positive loads stand against the motion.
         """
         run, advance, sense = self.run, self.transport.advance_deg, SENSE[self.run.sense]
-        found = {
-            one.name: asked_Nmm(one, theta, run.knots[one.part], advance[one.part], sense)
-            for one in self.transport.followers
-        }
+        followers = self.transport.followers
+        found = {one.name: 0.0 for one in followers}
+        if isinstance(theta, float):
+            followers = [one for start, end, one in self._moved if start <= theta <= end]
+        for one in followers:
+            found[one.name] = asked_Nmm(one, theta, run.knots[one.part], advance[one.part], sense)
         for name, drag in self.transport.drags:
             found[f"drag of the {name}"] = moving(theta, run.knots[name]) * drag
         return found
@@ -71,7 +74,7 @@ class Effort:
             at[name] = at[name] + loads[f"drag of the {name}"]
         for part in reversed(transport.parts):  # children stand after their parents
             passes = part.mesh_efficiency
-            at[part.parent] = at[part.parent] + _passed(at[part.name], 1 / passes, passes)
+            at[part.parent] = at[part.parent] + passed(at[part.name], 1 / passes, passes)
         return at
 
     def cam_Nmm(self, theta) -> np.ndarray:
@@ -88,21 +91,20 @@ class Effort:
         Below 0 where a load that the train lets through drives the motor on; what helps beyond the limit of
         motor and belt is lost.
         """
-        return self._motor(theta, self.loads(theta))
+        return self._motor(theta, self.cam_Nmm(theta), *self._stage_efficiencies(theta))
 
-    def _motor(self, theta, loads) -> np.ndarray:
+    def _motor(self, theta, cam, *efficiencies) -> np.ndarray:
         def asked(drive: MotorDrive, cam, forward, back):
-            passed = _passed(cam, 1 / (drive.efficiency * forward), drive.back_efficiency * back)
-            return np.maximum(drive.friction_Nmm + passed / drive.turns_per_cam_turn, -drive.limit_Nmm)
+            load = passed(cam, 1 / (drive.efficiency * forward), drive.back_efficiency * back)
+            return np.maximum(drive.friction_Nmm + load / drive.turns_per_cam_turn, -drive.limit_Nmm)
 
-        return self.by_motor(theta, asked, self._cam(loads), *self._stage_efficiencies(theta))
+        return self.by_motor(theta, asked, cam, *efficiencies)
 
     def by_motor(self, theta, work: Callable, *arrays) -> np.ndarray:
         """``work(drive, *arrays)`` at each theta with the motor that turns there, arrays along with theta."""
         motors = self.transport.motors
         if len(motors) == 1 or isinstance(theta, float):
             return work(motors[0] if len(motors) == 1 else self.transport.motor_at(theta), *arrays)
-        theta = theta.theta if isinstance(theta, Cells) else theta
         found, names = np.empty(np.shape(theta)), [motor.name for motor in motors]
         turns = np.zeros(np.shape(theta), int)
         for stage in self.transport.stages:
@@ -121,7 +123,6 @@ class Effort:
         starts = [stage.start_deg for stage in self.transport.stages[1:]]  # the last holds its own end, too
         if isinstance(theta, float):
             return both[bisect_right(starts, theta)]
-        theta = theta.theta if isinstance(theta, Cells) else theta
         forward, back = np.array(both)[np.searchsorted(starts, theta, side="right")].T
         return forward, back
 
@@ -146,33 +147,52 @@ class Effort:
         return weakest if weakest is not None and needed[weakest] < spare else None
 
     @cached_property
+    def _moves(self) -> tuple[Arcs, ...]:
+        """For each follower the arcs of theta on which its track moves it."""
+        knots, advance, cyclic = self.run.knots, self.transport.advance_deg, self.transport.cyclic
+        followers = self.transport.followers
+        return tuple(moves_of(one.programme, knots[one.part], advance[one.part], cyclic) for one in followers)
+
+    @cached_property
+    def _moved(self) -> list[tuple[float, float, Follower]]:
+        """From where to where a track moves its follower."""
+        both = zip(self.transport.followers, self._moves, strict=True)
+        return [(start - TINY, end + TINY, one) for one, moves in both for start, end in moves]
+
+    @cached_property
     def _cells(self) -> Cells:
         """Cells between the corners of theta; every load is smooth in a cell."""
-        run, advance = self.run, self.transport.advance_deg
+        decides = self.transport.decides
+        return cells_between(_CORNERS.of((self.run.motion, decides.shifts, decides.tracks), self._corners))
+
+    def _corners(self) -> tuple[float, ...]:
+        run, advance, cyclic = self.run, self.transport.advance_deg, self.transport.cyclic
         found = {run.low, run.high, *(s.start_deg for s in self.transport.stages)}
         found.update(theta for knots in run.knots.values() for theta, _ in knots)
-        for follower in self.transport.followers:
-            knots = run.knots[follower.part]
-            found.update(
-                track_pieces(follower.programme, knots, advance[follower.part], run.transport.cyclic)
-            )
-        return cells_between(_apart(theta for theta in found if run.low <= theta <= run.high))
+        for one, moves in zip(self.transport.followers, self._moves, strict=True):
+            if moves:
+                found.update(track_pieces(one.programme, run.knots[one.part], advance[one.part], cyclic))
+        return _apart(theta for theta in found if run.low <= theta <= run.high)
 
     @cached_property
     def _asked(self) -> np.ndarray:
         """The torque asked of the motor at each place of the cells, N·mm."""
-        return self.motor_Nmm(self._cells) + np.zeros(self._cells.theta.shape)
+        cells, stages = self._cells, self.transport.stages
+        if (stages, "stages") not in cells.carried:
+            cells.carried[stages, "stages"] = self._stage_efficiencies(cells.theta)
+        cam = cam_on_cells(self.run, cells) + np.zeros(cells.theta.shape)
+        return self._motor(cells.theta, cam, *cells.carried[stages, "stages"])
 
     @cached_property
-    def _stuck(self) -> np.ndarray:
+    def _stuck(self) -> list[int]:
         """The places of the cells at which the motor can't go on, by number in the order of the motion."""
-        stuck = self._asked >= self.limit_Nmm(self._cells)
-        return np.flatnonzero(stuck[:: SENSE[self.run.sense]])
+        stuck = self._asked >= self.limit_Nmm(self._cells.theta)
+        return np.flatnonzero(stuck[:: SENSE[self.run.sense]]).tolist()
 
     @cached_property
     def _clock(self) -> Clock:
         """Its time; where the motor stalls none is counted."""
-        return Clock(self._cells, self._speed(self._cells, self._asked))
+        return Clock(self._cells, self._speed(self._cells.theta, self._asked))
 
     def deg_s(self, theta) -> np.ndarray:
         """Speed of the drive in degrees of theta a second; 0 where the motor can't go on."""
@@ -192,26 +212,32 @@ class Effort:
         """Theta that is reached so many seconds after ``start``; the end of the run if that comes sooner."""
         return self._clock.theta_at(self._clock.at(start) + SENSE[self.run.sense] * seconds)
 
+    @cached_property
+    def _way(self) -> list[float]:
+        """The places of the cells in the order of the motion, counted along it."""
+        sense = SENSE[self.run.sense]
+        return (sense * self._cells.theta[::sense]).tolist()
+
     def stall(self, start: float, end: float) -> Stall | None:
         """The first theta on the way from ``start`` to ``end`` at which the motor can't go on."""
-        sense = SENSE[self.run.sense]
-        step = start + sense * TINY
-        if abs(end - start) <= TINY or not self._stuck.size:
+        if abs(end - start) <= TINY or not self._stuck:
             return None
-        way = self._cells.theta[::sense]
-        ahead = int(np.searchsorted(way * sense, step * sense))
+        sense, way, stuck = SENSE[self.run.sense], self._way, self._stuck
+        step = start + sense * TINY
+        ahead = bisect_left(way, step * sense)
         if self._holds(step, ahead):
             return self._stall(start, step)
-        stuck = self._stuck[np.searchsorted(self._stuck, ahead) :]
-        if not stuck.size or (end - way[stuck[0]]) * sense <= 0:
+        first = bisect_left(stuck, ahead)
+        if first == len(stuck) or end * sense <= way[stuck[first]]:
             return None
-        free = step if stuck[0] == ahead else float(way[stuck[0] - 1])
-        return self._stall_between(free, float(way[stuck[0]]))
+        place = stuck[first]
+        free = step if place == ahead else sense * way[place - 1]
+        return self._stall_between(free, sense * way[place])
 
     def _holds(self, theta: float, ahead: int) -> bool:
         """Whether the motor can't go on at theta, which lies just before the place of that number."""
-        first = np.searchsorted(self._stuck, ahead - 1)
-        beside = len(set(self._stuck[first : first + 2].tolist()) & {ahead - 1, ahead})
+        first = bisect_left(self._stuck, ahead - 1)
+        beside = len({ahead - 1, ahead}.intersection(self._stuck[first : first + 2]))
         return self._too_much(theta) >= 0 if beside == 1 else beside == 2
 
     def _too_much(self, theta: float) -> float:
@@ -227,18 +253,11 @@ class Effort:
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""
         drive, loads = self.transport.motor_at(held), self.loads(held)
-        asked = float(self._motor(held, loads))
+        asked = float(self._motor(held, self._cam(loads), *self._stage_efficiencies(held)))
         heaviest = max(loads, key=loads.get)
         if drive.friction_Nmm >= drive.limit_Nmm:
             heaviest = "train's own friction"
         return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, heaviest)
-
-
-def _passed(load, against: float, along: float):
-    """What a mesh passes on of a load: more of one that stands against the motion, less of one that helps."""
-    if isinstance(load, float):
-        return load * (against if load > 0 else along)
-    return np.maximum(load, 0.0) * against + np.minimum(load, 0.0) * along
 
 
 def _apart(angles) -> tuple[float, ...]:

@@ -10,14 +10,16 @@ from functools import cached_property
 
 from mechlib.transports.arcs import TINY, Arcs, complement, merge
 from mechlib.transports.effort import Effort, effort
-from mechlib.transports.kept import Kept
+from mechlib.transports.kept import Kept, Key
 from mechlib.transports.lost_drive import Knots
 from mechlib.transports.model import SENSE
 from mechlib.transports.motor_drive import Stall
+from mechlib.transports.outcomes import DIGITS
 from mechlib.transports.runs import Run, place_on
+from mechlib.transports.track_loads import moves_of
 
 AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
-_OWN, _APART, _PIECES, _WAYS = Kept(2048), Kept(4096), Kept(256), Kept(32768)
+_OWN, _APART, _MOVES, _PIECES = Kept(8192), Kept(4096), Kept(4096), Kept(256)
 
 
 @dataclass(frozen=True)
@@ -37,6 +39,7 @@ class EffortPieces:
     start_deg: float
     whole: Effort
     _ways: dict[float, Way] = field(default_factory=dict, repr=False)
+    _sums: list[tuple[float, Stall | None]] = field(default_factory=lambda: [(0.0, None)], repr=False)
 
     @cached_property
     def _pieces(self) -> tuple[tuple[float, float, Effort], ...]:
@@ -48,55 +51,84 @@ class EffortPieces:
         ways = ((*arc[:2][::sense], arc[2]) for arc in sorted(arcs)[::sense])
         return tuple((a, b, self.whole if shared else self._own(a, b)) for a, b, shared in ways)
 
-    def _pieces_to(self, theta: float):
-        """The pieces on the way to an angle, the last of them cut there."""
+    def _before(self, number: int) -> tuple[float, Stall | None]:
+        """How long the pieces before that of a number take, and the first stall on them."""
+        for first, last, told in self._pieces[len(self._sums) - 1 : number]:
+            seconds, stall = self._sums[-1]
+            self._sums.append((seconds + told.seconds(first, last), stall or told.stall(first, last)))
+        return self._sums[number]
+
+    def _piece_at(self, theta: float) -> int:
+        """The number of the piece that a motion to an angle ends in."""
         sense = SENSE[self.run.sense]
-        for first, last, told in self._pieces:
-            if (theta - first) * sense <= 0:
-                return
-            yield first, (last if (theta - last) * sense > 0 else theta), told
+        for number, (_, last, _) in enumerate(self._pieces):
+            if (last - theta) * sense >= 0:
+                return number
+        return len(self._pieces) - 1
 
     def _own(self, first: float, last: float) -> Effort:
-        """The effort where play is taken up: it is the same wherever the same tracks move."""
+        """The effort where play is taken up: it is the same wherever the same tracks and parts move."""
         run, transport, (low, high) = self.run, self.run.transport, sorted((first, last))
-        key = run.motion, low, high, transport.decides.losses, self._moving(low, high)
+        key = Key((run.sense, low, high, transport.decides.losses, self._moving(low, high)))
         return _OWN.of(key, lambda: Effort(Run(transport, run.sense, low, high, run.places_at(first))))
 
     def _moving(self, low: float, high: float) -> tuple:
-        """The followers that their tracks move somewhere on the way, each with how far it stands ahead."""
-        followers, advance = self.run.transport.followers, self.run.transport.advance_deg
-        numbers = {number for start, end, number in self._moves if start < high and end > low}
-        return tuple((advance[followers[n].part], followers[n]) for n in sorted(numbers))
+        """What moves on the way: parts from where to where, and tracks, each with the angle at its end."""
+        followers, found = self.run.transport.followers, []
+        for start, end, what, place in self._moves:
+            if start < high and end > low:
+                start, end = max(start, low), min(end, high)
+                what = what if isinstance(what, str) else followers[what]
+                found.append((what, start, end, place))
+        return tuple(found)
 
     @cached_property
-    def _moves(self) -> list[tuple[float, float, int]]:
-        """From where to where a track moves its follower, and the number of that."""
+    def _moves(self) -> list[tuple[float, float, str | int, float]]:
+        decides = self.run.transport.decides
+        return _MOVES.of((self.run.motion, decides.shifts, decides.tracks), self._find_moves)
+
+    def _find_moves(self) -> list[tuple[float, float, str | int, float]]:
+        """From where to where a part moves, or a track moves the follower of a number.
+
+        And where that part or track stands, theta left out, as it goes along with theta.
+        """
         run, found = self.run, []
+        advance, cyclic = run.transport.advance_deg, run.transport.cyclic
+        for part, knots in run.knots.items():
+            for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False):
+                if x1 - x0 > TINY:
+                    found.append((t0, t1, part, 0.0))
         for number, one in enumerate(run.transport.followers):
-            arcs = run.theta_arcs(one.part, one.programme.moves_deg)
-            found += [(start, end, number) for start, end in arcs]
+            knots, ahead = run.knots[one.part], advance[one.part]
+            for start, end in moves_of(one.programme, knots, ahead, cyclic):
+                middle = (start + end) / 2
+                found.append((start, end, number, round(place_on(knots, middle) + ahead - middle, DIGITS)))
         return found
 
     def way(self, far_deg: float) -> Way:
-        """What comes on the way to an angle; it is the same wherever the same tracks move on that way."""
+        """What comes on the way to an angle."""
         if far_deg not in self._ways:
-            low, high = sorted((self.start_deg, far_deg))
-            key = self.run.motion, far_deg, self.run.transport.decides.losses, self._moving(low, high)
-            self._ways[far_deg] = _WAYS.of(key, lambda: self._find_way(far_deg))
+            self._ways[far_deg] = self._find_way(far_deg)
         return self._ways[far_deg]
 
     def _find_way(self, far_deg: float) -> Way:
-        seconds, sense = 0.0, SENSE[self.run.sense]
-        for first, last, told in self._pieces_to(far_deg):
-            if stall := told.stall(first, last):
-                near = stall.theta_deg - sense * AT_STALL_DEG
-                return Way(self.seconds(far_deg), stall, self.seconds(near))
-            seconds += told.seconds(first, last)
-        return Way(seconds, None, 0.0)
+        number = self._piece_at(far_deg)
+        first, _, told = self._pieces[number]
+        stall = self._before(number)[1] or (self._goes(first, far_deg) and told.stall(first, far_deg))
+        if not stall:
+            return Way(self.seconds(far_deg), None, 0.0)
+        near = stall.theta_deg - SENSE[self.run.sense] * AT_STALL_DEG
+        return Way(self.seconds(far_deg), stall, self.seconds(near))
+
+    def _goes(self, first: float, far_deg: float) -> bool:
+        """Whether an angle lies ahead of another."""
+        return (far_deg - first) * SENSE[self.run.sense] > 0
 
     def seconds(self, theta: float) -> float:
-        """Time from the start to theta."""
-        return sum(told.seconds(first, last) for first, last, told in self._pieces_to(theta))
+        """Time from the start to theta; 0 where that lies behind."""
+        number = self._piece_at(theta)
+        first, _, told = self._pieces[number]
+        return self._before(number)[0] + (told.seconds(first, theta) if self._goes(first, theta) else 0.0)
 
     def after(self, seconds: float) -> float:
         """Theta that is reached so many seconds after the start; the end of the run if that comes sooner."""
@@ -113,8 +145,7 @@ class EffortPieces:
 
     def skipping_mesh(self, chain: tuple[str, ...], theta: float) -> str | None:
         """The mesh that skips a tooth where the last part of a chain is held at ``theta``, if any."""
-        sense = SENSE[self.run.sense]
-        here = next(told for _, last, told in self._pieces if (last - theta) * sense >= 0)
+        here = self._pieces[self._piece_at(theta)][2]
         return here.skipping_mesh(chain, theta)
 
 

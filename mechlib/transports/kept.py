@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import gc
 from collections.abc import Callable, Hashable
+from contextlib import contextmanager
 from typing import ClassVar
 
 
@@ -50,3 +52,33 @@ class Key(tuple):
         except AttributeError:
             self._hash = tuple.__hash__(self)
             return self._hash
+
+
+_KEYS = Kept(65536)
+
+
+def shared(parts) -> Key:
+    """The key of these parts, one object for all that are equal: to compare it is to see that at once.
+
+    >>> shared([1, "a"]) is shared([1, "a"])
+    True
+    """
+    key = Key(parts)
+    return _KEYS.of(key, lambda: key)
+
+
+@contextmanager
+def keeping_all():
+    """For work of which nearly all is kept: else Python's collector of cycles looks through it all the time.
+
+    >>> with keeping_all():
+    ...     gc.isenabled()
+    False
+    """
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()

@@ -11,6 +11,7 @@ from functools import lru_cache
 
 from mechlib.transports.change_table import pairs
 from mechlib.transports.faults import Slip, SplitGear
+from mechlib.transports.kept import keeping_all
 from mechlib.transports.lost_drive_faults import ClipGone, MissingTeeth
 from mechlib.transports.mode_change import change
 from mechlib.transports.model import Transport
@@ -39,10 +40,11 @@ def tables_of(
     """
     wanted = list(dict.fromkeys(tuple(state) for state in states))
     found = {}
-    for state in sorted(wanted, key=_shifting):
-        found[state] = _changes(transport, state)
-        if progress:
-            progress(len(found), len(wanted))
+    with keeping_all():
+        for state in sorted(wanted, key=_shifting):
+            found[state] = _changes(transport, state)
+            if progress:
+                progress(len(found), len(wanted))
     return {state: found[state] for state in wanted}
 
 

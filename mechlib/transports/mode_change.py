@@ -9,8 +9,10 @@ from mechlib.errors import MechError
 from mechlib.say import say
 from mechlib.transports.ahead import Ahead, look_ahead
 from mechlib.transports.arcs import TINY, nearest, repeated
-from mechlib.transports.ends import at_the_end, first_end, obstacle_words
+from mechlib.transports.course import mode_shown
+from mechlib.transports.ends import at_the_end, first_end
 from mechlib.transports.faults import slip
+from mechlib.transports.kept import Kept
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
 from mechlib.transports.outcomes import (
     FALSE_CODE,
@@ -26,17 +28,20 @@ from mechlib.transports.outcomes import (
     WrongFollower,
 )
 from mechlib.transports.released import look_ahead_released
-from mechlib.transports.runs import Run, closed_contacts
+from mechlib.transports.runs import Run
 from mechlib.transports.timing import arrival, false_code, legs_between
 
 
-@lru_cache(maxsize=4096)
 def standing_start(transport: Transport, mode: str, sense: str = LOADING) -> Stand | None:
     """Where the cam stands in ``mode`` after an arrival in ``sense``; None if it cannot be reached so."""
-    came = arrival(transport, mode, sense)
-    if came is None or not came.possible:
-        return None
-    return Stand(came.stand_deg, came.run.places_at(came.stand_deg), sense).rounded()
+
+    def find() -> Stand | None:
+        came = arrival(transport, mode, sense)
+        if came is None or not came.possible:
+            return None
+        return Stand(came.stand_deg, came.run.places_at(came.stand_deg), sense).rounded()
+
+    return _STARTS.of((transport.decides.course, mode, sense), find)
 
 
 def change(transport: Transport, start: str, target: str, arrived: str | None = None) -> Change:
@@ -76,6 +81,7 @@ def change_from(
     return machine.finding(start, target, arrived)
 
 
+_STARTS, _FOUND = Kept(16384), Kept(16384)
 MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
 
 
@@ -118,7 +124,7 @@ class _Controller:
         return self.read[0].places_at(self.read[1]) if self.read else self.stand.places
 
     def _mode_shown(self) -> str | None:
-        return _mode_shown(self.transport, self.stand)
+        return mode_shown(self.transport, self.stand)
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
@@ -133,12 +139,13 @@ class _Controller:
         left = self.transport.controller.time_out_s
         for skips in range(MOST_SKIPS + 1):
             ahead = self._look_ahead(leg.sense, left)
-            read = self._reading(ahead, leg) if ahead else None
+            read = ahead.reading(leg.mode) if ahead else None
             end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.transport)
             if end is None:
                 self._arrive(leg, purpose, start, ahead, read, left)
                 return True
-            self._move(ahead.run if ahead else None, end.theta, leg.sense)
+            if ahead:
+                self.stand = ahead.course.stand_at(end.theta)
             mesh = ahead.skipping_mesh(end.obstacle, end.theta) if ahead and end.obstacle else None
             if mesh is None or skips == MOST_SKIPS:
                 break
@@ -170,55 +177,11 @@ class _Controller:
 
     def _arrive(self, leg: Leg, purpose: str, start: float, ahead: Ahead, read: float, left: float) -> None:
         """The code was read: switch off, coast, note the leg."""
-        self.read = ahead.run, read
-        stop = self._coasted(ahead.run, read, ahead.direction)
+        self.read, rest = (ahead.run, read), ahead.course.rest(read)
         seconds = self.transport.controller.time_out_s - left + ahead.seconds_to(read)
-        self._move(ahead.run, stop, leg.sense)
-        self._release(ahead, stop)
-        why = f"it reads the code at {say(read, '°')} and comes to rest at {say(stop, '°')}"
-        if self.transport.release:
-            why = f"the latch holds it at {say(stop % 360.0, '°')}, where the code shows"
-        self.legs.append(LegRun(leg, purpose, start, stop, RIGHT, why, seconds, self.releases))
-
-    def _reading(self, ahead: Ahead, leg: Leg) -> float | None:
-        """Theta at which the code of the leg's mode counts: after its edge in motion, once it has stood.
-
-        Wherever the drive can turn to, be it after the time-out.
-        """
-        if self.transport.release:
-            return ahead.reading(self.transport.mode(leg.mode).code)
-        direction, settle = ahead.direction, self.transport.settle_deg
-        arcs = ahead.run.code_arcs(self.transport.mode(leg.mode).code)
-        for start, end in arcs if direction > 0 else reversed(arcs):
-            edge = start if direction > 0 else end
-            if abs(edge - self.stand.theta) <= TINY and self._mode_shown() == leg.mode:
-                continue  # it showed before the motor turned: no edge
-            read = edge + direction * settle
-            if end - start >= settle - TINY and (ahead.end_deg - read) * direction >= -TINY:
-                return read
-        return None
-
-    def _coasted(self, run: Run, read: float, direction: int) -> float:
-        """Where the cam comes to rest after ``read``: the coasting angle on, or what it runs into."""
-        stop = self.transport.coasted(read, run.sense)
-        for obstacle in run.obstacles:
-            for low, high in obstacle.arcs:
-                at = low if direction > 0 else high
-                if (at - read) * direction >= -TINY and (stop - at) * direction > TINY:
-                    stop = at
-                    if obstacle.kind != "elsewhere":
-                        self.hit = obstacle_words(obstacle, at, self.transport)[1]
-        return stop
-
-    def _move(self, run: Run | None, theta: float, sense: str) -> None:
-        if run is None:
-            return
-        if self.transport.cyclic:  # count theta within one turn again
-            turns = theta // 360.0 * 360.0
-            places = {name: place - turns for name, place in run.places_at(theta).items()}
-            self.stand = Stand(theta - turns, places, sense)
-        else:
-            self.stand = Stand(theta, run.places_at(theta), sense)
+        self.stand, self.hit = rest.stand, rest.hit
+        self._release(ahead, rest.theta)
+        self.legs.append(LegRun(leg, purpose, start, rest.theta, RIGHT, rest.why, seconds, self.releases))
 
     def finding(self, start: str, target: str, arrived: str | None) -> Change:
         """The end of the change: the leg that failed first, or how the machine stands in the target."""
@@ -235,8 +198,7 @@ class _Controller:
             return ended(failed.ended, f"{on}: {failed.why}", off=True)
         if self.hit:
             return ended(JAMMED, f"coasting after the code was read: {self.hit}")
-        wrong = wrong_followers(self.transport, target, self.stand.places)
-        silent = silent_sensor(self.transport, target, self.stand.places)
+        wrong, silent = _found(self.transport, target, self.stand)
         where, faults = f"standing at {say(self.stand.theta, '°')}", "; ".join(w.words() for w in wrong)
         if wrong and false_code(self.transport, target, self._places_read()):
             return ended(FALSE_CODE, f"{where}: {faults}", wrong=wrong)
@@ -249,11 +211,14 @@ class _Controller:
         return ended(RIGHT, f"{where} with every follower right")
 
 
-@lru_cache(maxsize=8192)
-def _mode_shown(transport: Transport, stand: Stand) -> str | None:
-    """The mode whose code shows where the machine stands, if any."""
-    code = closed_contacts(transport, stand.places)
-    return next((mode.name for mode in transport.modes if mode.code == code), None)
+def _found(transport: Transport, mode: str, stand: Stand) -> tuple[tuple[WrongFollower, ...], str | None]:
+    """The followers that stand wrong, and the words for a watch that misses its pulses."""
+
+    def find():
+        ways = wrong_followers, silent_sensor
+        return tuple(way(transport, mode, stand.places) for way in ways)
+
+    return _FOUND.of((transport.decides.standing, mode, stand), find)
 
 
 def _off(transport: Transport, need: Need, places: Mapping[str, float]) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from mechlib.say import count, say
 from mechlib.transports.model import Leg
@@ -55,6 +56,10 @@ class Stand:
 
     def rounded(self) -> Stand:
         """The same without the last bits, so that stands to which ways differ in rounding are one."""
+        return self._rounded
+
+    @cached_property
+    def _rounded(self) -> Stand:
         places = {part: round(place, DIGITS) for part, place in self.places.items()}
         return Stand(round(self.theta, DIGITS), places, self.sense)
 

@@ -12,10 +12,11 @@ from math import ceil
 
 from mechlib.transports.ahead import Ahead
 from mechlib.transports.arcs import TINY
+from mechlib.transports.course import course_to
 from mechlib.transports.effort import MOST_TURNS, Stall
 from mechlib.transports.model import Transport
 from mechlib.transports.outcomes import Stand
-from mechlib.transports.runs import Run, closed_contacts
+from mechlib.transports.runs import closed_contacts
 
 
 @dataclass(frozen=True, eq=False)
@@ -85,8 +86,9 @@ class ReleasedAhead(Ahead):
         found = self._effort.stall(self.end_deg) if self._effort else None
         return found if found and self.before(found.theta_deg, self.limit_deg) else None
 
-    def reading(self, code: frozenset[str]) -> float | None:
-        """The first rest ahead at which the code shows."""
+    def reading(self, mode: str) -> float | None:
+        """The first rest ahead at which the code of a mode shows."""
+        code = self.transport.mode(mode).code
         shown = ((rest, closed_contacts(self.transport, self.run.places_at(rest))) for rest in self.rests)
         return next((rest for rest, closed in shown if closed == code), None)
 
@@ -100,4 +102,4 @@ def look_ahead_released(transport: Transport, stand: Stand, sense: str, time_s: 
         if start - theta <= TINY:
             return None
         end = start
-    return ReleasedAhead(Run(transport, sense, theta, end, stand.places), theta, end, time_s)
+    return ReleasedAhead(transport, course_to(transport, stand, sense, end, end), time_s)

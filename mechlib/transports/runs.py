@@ -168,8 +168,12 @@ class Run:
 
     def code_arcs(self, code: frozenset[str]) -> Arcs:
         """Arcs of theta on which just these contacts are closed."""
+        return self._code_arcs.get(code, ())
+
+    @cached_property
+    def _code_arcs(self) -> dict[frozenset[str], Arcs]:
         key = self.motion, self.transport.decides.shifts, self.transport.decides.closing
-        return _CODE_ARCS.of(key, self._find_code_arcs).get(code, ())
+        return _CODE_ARCS.of(key, self._find_code_arcs)
 
     def _find_code_arcs(self) -> dict[frozenset[str], Arcs]:
         found: dict[frozenset[str], list] = {}

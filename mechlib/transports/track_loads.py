@@ -1,7 +1,6 @@
 """What one track asks where its part moves along with theta: its lift and slope, spring and friction.
 
-``theta`` is everywhere an angle, an array of them, or ``Cells``, which stand for the array of their places;
-with these, one number stands for an array of equal ones.
+``theta`` is everywhere an angle or an array of them.
 """
 
 from __future__ import annotations
@@ -13,7 +12,7 @@ from math import inf, pi
 import numpy as np
 
 from mechlib.cams.programme import Programme
-from mechlib.transports.arcs import TINY
+from mechlib.transports.arcs import TINY, Arcs, intersect, repeated
 from mechlib.transports.clock import Cells
 from mechlib.transports.lost_drive import Knots
 from mechlib.transports.model import Follower
@@ -33,7 +32,13 @@ def asked_Nmm(follower: Follower, theta, knots: Knots, advance_deg: float, sense
     >>> round(float(asked_Nmm(lever, 129.0, ((0.0, 0.0), (268.0, 268.0)), 0.0, 1)), 2)
     142.25
     """
-    lift_mm, slope_mm = _track(theta, knots, advance_deg, follower.programme)
+    place = place_on(knots, theta) if isinstance(theta, float) else np.interp(theta, *np.array(knots).T)
+    lift_mm, slope_mm = follower.programme.lift_and_slope(place + advance_deg)
+    return _asked(follower, lift_mm, slope_mm * moving(theta, knots) * A_RADIAN, sense)
+
+
+def _asked(follower: Follower, lift_mm, slope_mm, sense: int):
+    """The same for a lift and its slope by the radian."""
     spring = follower.spring.force(lift_mm + follower.bent_mm)
     return sense * spring * slope_mm + follower.friction_N * abs(slope_mm)
 
@@ -47,10 +52,7 @@ def moving(theta, knots: Knots):
     rising = _rising(knots)
     if isinstance(theta, float):
         return rising[min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(rising) - 1)]
-    if isinstance(theta, Cells) and min(rising) == max(rising):
-        return rising[0]
-    places = theta.theta if isinstance(theta, Cells) else theta
-    piece = np.searchsorted([start for start, _ in knots[1:-1]], places, side="right")
+    piece = np.searchsorted([start for start, _ in knots[1:-1]], theta, side="right")
     return np.array(rising)[piece]
 
 
@@ -75,21 +77,45 @@ def track_pieces(programme: Programme, knots: Knots, advance_deg: float, cyclic:
     return [t0 + mark - x0 for (t0, x0), (_, x1) in pairs for mark in marks if x0 < mark < x1]
 
 
-def _track(theta, knots: Knots, advance_deg: float, programme: Programme):
-    """Lift in mm, and its slope over theta in mm a radian."""
-    if isinstance(theta, Cells):
-        return _kept_track(theta, knots, advance_deg, programme)
-    single = isinstance(theta, float)
-    place = place_on(knots, theta) if single else np.interp(theta, *np.array(knots).T)
-    lift, slope = programme.lift_and_slope(place + advance_deg)
-    return lift, slope * moving(theta, knots) * A_RADIAN
+@lru_cache(maxsize=8192)
+def moves_of(programme: Programme, knots: Knots, advance_deg: float, cyclic: bool) -> Arcs:
+    """Arcs of theta on which a track moves its follower: its part moves, and no dwell is under the follower.
+
+    >>> from mechlib.transports import load
+    >>> lever = load("alder").follower("pinch lever")
+    >>> moves_of(lever.programme, ((100.0, 100.0), (150.0, 150.0), (170.0, 150.0)), -3.0, False)
+    ((113.0, 146.0),)
+    """
+    found = []
+    for (t0, x0), (_, x1) in zip(knots, knots[1:], strict=False):
+        if x1 - x0 > TINY:
+            low, high, moves = x0 + advance_deg, x1 + advance_deg, programme.moves_deg
+            if cyclic:
+                moves = repeated(moves, 360.0, low, high)
+            found += [(t0 + a - low, t0 + b - low) for a, b in intersect(moves, ((low, high),))]
+    return tuple(found)
 
 
-@lru_cache(maxsize=512)
-def _kept_track(cells: Cells, knots: Knots, advance_deg: float, programme: Programme):
-    """The same at the places of cells, kept since no force changes it; two numbers where the track rests."""
-    low, high = (place_on(knots, float(cells.theta[end])) + advance_deg for end in (0, -1))
-    if programme.rests(low, high):
-        return programme.lift(low), 0.0
-    lift, slope = _track(cells.theta, knots, advance_deg, programme)
-    return lift, slope
+def asked_on_cells(
+    cells: Cells, follower: Follower, knots: Knots, advance_deg: float, sense: int, cyclic: bool
+) -> np.ndarray:
+    """``asked_Nmm`` at each place of the cells, looked at only where the track moves its follower."""
+    asked, theta = np.zeros(cells.theta.shape), cells.theta
+    moves = moves_of(follower.programme, knots, advance_deg, cyclic)
+    ends = np.searchsorted(theta, moves).tolist()
+    here = np.concatenate([np.arange(low, high) for low, high in ends])
+    ahead = [place_on(knots, sum(arc) / 2) - sum(arc) / 2 + advance_deg for arc in moves]
+    places = theta[here] + np.repeat(ahead, [high - low for low, high in ends])
+    lift_mm, slope_mm = follower.programme.lift_and_slope(places)
+    asked[here] = _asked(follower, lift_mm, slope_mm * A_RADIAN, sense)
+    return asked
+
+
+def dragged_on_cells(cells: Cells, knots: Knots, drag_Nmm: float) -> np.ndarray:
+    """What the drag of a part asks at each place of the cells: nothing where it stands."""
+    asked, theta = np.zeros(cells.theta.shape), cells.theta
+    for (start, _), (end, _), rises in zip(knots, knots[1:], _rising(knots), strict=False):
+        if rises:
+            low, high = theta.searchsorted((start, end)).tolist()
+            asked[low:high] = drag_Nmm
+    return asked
