@@ -1,11 +1,13 @@
 """Draw every picture of this folder anew: ``python figures/make.py``.
 
-The same versions of the libraries give the same bytes.  A folder named behind the command is filled instead.
+The same versions of the libraries give the same bytes.  A folder named behind the command is filled
+instead, and of pictures named behind that only those are drawn.
 """
 
 from __future__ import annotations
 
 import sys
+from collections.abc import Callable
 from pathlib import Path
 
 from mechlib.bench import dwell_trial, slip_effect
@@ -110,33 +112,48 @@ def other_teeth_at_a_mesh(path: Path) -> None:
     LivePicture(lambda: machines, before_after, {}, before_after.size_px(machines)).save(path, SCALE)
 
 
-def printed(card_path: Path, sheet_path: Path) -> None:
-    """Draw Alder's timing card and its blank proof sheet, on A4."""
-    card = timing_card(load("alder"))
-    for path, pages in ((card_path, timing_card_pages(card)), (sheet_path, proof_sheet_pages(card))):
-        pages[0].savefig(path, dpi=PRINT_DPI)
+def printed(pages_of: Callable, path: Path) -> None:
+    """Draw the first page of Alder's timing card, or of its blank proof sheet, on A4."""
+    pages_of(timing_card(load("alder")))[0].savefig(path, dpi=PRINT_DPI)
 
 
-def main(folder: Path = HERE) -> None:
-    """Draw all pictures into a folder."""
-    chart(folder / "alder_chart.png", "mode switch", 0, 210.0)
-    chart(folder / "slipped_tooth.png", "loading gear", -1, 94.5)
-    alder = load("alder")
-    trial_of_a_cam(folder / "cam_trial.png")
-    against_the_motor(folder / "against_the_motor.png")
-    cam_groove(alder, "tension lever", SCALE).savefig(folder / "cam_groove.png")
-    dwell(folder / "dwell_trial.png")
-    mode_close_up(alder, "PLAY", scale=SCALE).savefig(folder / "mode_close_up.png")
-    LivePicture(try_belt, belt_drive, BELT, belt_drive.SIZE_PX).save(folder / "belt_drive.png", SCALE)
-    planetary_set(folder / "planetary_set.png")
-    solenoid_again_and_again(folder / "solenoid.png")
-    power_flows(folder / "power_flow.png")
-    effect = slip_effect(alder, "pinch cam", 1)
-    tooth_shift(effect, "pinch lever", SCALE).savefig(folder / "tooth_shift.png")
-    caliper_on_a_gear(folder / "measured_gear.png")
-    other_teeth_at_a_mesh(folder / "other_teeth.png")
-    printed(folder / "timing_card.png", folder / "proof_sheet.png")
+def tooth_out(path: Path) -> None:
+    """Draw what one tooth at the pinch cam does to the pinch lever."""
+    tooth_shift(slip_effect(load("alder"), "pinch cam", 1), "pinch lever", SCALE).savefig(path)
+
+
+def belt_running(path: Path) -> None:
+    """Draw the belt drive with which its lesson begins."""
+    LivePicture(try_belt, belt_drive, BELT, belt_drive.SIZE_PX).save(path, SCALE)
+
+
+PICTURES: dict[str, Callable[[Path], None]] = {
+    "alder_chart.png": lambda path: chart(path, "mode switch", 0, 210.0),
+    "slipped_tooth.png": lambda path: chart(path, "loading gear", -1, 94.5),
+    "cam_trial.png": trial_of_a_cam,
+    "against_the_motor.png": against_the_motor,
+    "cam_groove.png": lambda path: cam_groove(load("alder"), "tension lever", SCALE).savefig(path),
+    "dwell_trial.png": dwell,
+    "mode_close_up.png": lambda path: mode_close_up(load("alder"), "PLAY", scale=SCALE).savefig(path),
+    "belt_drive.png": lambda path: LivePicture(try_belt, belt_drive, BELT, belt_drive.SIZE_PX).save(
+        path, SCALE
+    ),
+    "planetary_set.png": planetary_set,
+    "solenoid.png": solenoid_again_and_again,
+    "power_flow.png": power_flows,
+    "tooth_shift.png": tooth_out,
+    "measured_gear.png": caliper_on_a_gear,
+    "other_teeth.png": other_teeth_at_a_mesh,
+    "timing_card.png": lambda path: printed(timing_card_pages, path),
+    "proof_sheet.png": lambda path: printed(proof_sheet_pages, path),
+}
+
+
+def main(folder: str | Path = HERE, *names: str) -> None:
+    """Draw all pictures, or those named, into a folder."""
+    for name in names or PICTURES:
+        PICTURES[name](Path(folder, name))
 
 
 if __name__ == "__main__":
-    main(*map(Path, sys.argv[1:2]))
+    main(*sys.argv[1:])

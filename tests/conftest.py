@@ -6,7 +6,7 @@ from pathlib import Path
 
 import guard
 from hypothesis import settings
-from share import share
+from share import share, times
 from strictness import KERNEL_WARNINGS
 
 collect_ignore = ["benchmarks"]  # scripts, run by hand; one of them is read by another program
@@ -20,7 +20,8 @@ ROOT = Path(__file__).resolve().parents[1]
 guard.watch((str(ROOT / ".pytest_cache"), str(ROOT / "pytest-cache-files")))  # pytest's own, if switched on
 
 # The same examples on every run and every machine; no database on disk, no wall-clock limit.
-settings.register_profile("steady", derandomize=True, deadline=None, database=None)
+examples = times(30, settings.default.max_examples)
+settings.register_profile("steady", derandomize=True, deadline=None, database=None, max_examples=examples)
 settings.load_profile("steady")
 
 

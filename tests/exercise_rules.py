@@ -13,10 +13,12 @@ import re
 from itertools import combinations, product
 
 import pytest
+from share import share
 
 from mechlib.teaching import Number, OneOf
 
 SEEDS = range(200)
+EPS = 1e-9  # more than a computer's rounding
 _DRAWN: dict[int, tuple] = {}  # by identity, with the exercise itself: it has no other key
 # What may stand in a box but can't be judged, and what it is then found to be.
 NO_NUMBER = {
@@ -102,10 +104,20 @@ class KeepsTheRules:
             for one, other in combinations((right, *slips.values()), 2):
                 assert any(map(_apart, exercise.fields, one, other)), (one, other)
 
+    def test_no_answer_lies_between_two_roundings(self, exercise, worked, digits):
+        """Whoever rounds up and whoever rounds down write the same, with the decimals asked for."""
+        for drawn in draws(exercise):
+            right, _ = worked(drawn.question)
+            up, down = (
+                typed([a if isinstance(a, str | None) else a + by for a in right], digits, drawn.seed)
+                for by in (EPS, -EPS)
+            )
+            assert [text.strip("−-") for text in up] == [text.strip("−-") for text in down], drawn.question
+
     def test_neither_hint_nor_feedback_gives_anything_away(self, exercise, worked, digits):
         """None has a number that isn't in the question, or names one of the choices."""
         figures = re.compile(r"\d+(?:\.\d+)?")
-        for drawn in draws(exercise):
+        for drawn in share(draws(exercise), 40):
             given = set(figures.findall(drawn.question)) | set(self.known)
             texts = (*drawn.hints, *(slip.feedback for slip in drawn.slips))
             assert all(set(figures.findall(text)) <= given for text in texts)

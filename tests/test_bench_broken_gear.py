@@ -34,6 +34,7 @@ def test_the_distance_tells_48_DP_from_module_half():
 def test_the_sizes_ruled_out_are_told():
     sizes = (known_size(0.5, FINE), known_size(25.4 / 48, FINE, name="48 DP"), known_size(0.4, FINE))
     said = lost(sizes=sizes).sentence()
+    assert "taken to be cut alike" in said
     assert "48 DP: its teeth would bind" in said and "module 0.4: its teeth would hardly reach" in said
     assert said.startswith(
         "A gear of 24 teeth is missing beside the pinion (18 teeth); it most likely was module 0.5"

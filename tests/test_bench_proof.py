@@ -76,18 +76,18 @@ def test_all_bad_rows_are_named_at_once():
 # ---- Judging ----
 
 
-def test_a_machine_that_works_may_be_closed_up():
+def test_a_machine_that_works_may_be_given_back():
     verdict = judge(small(), filled(small(), small()))
-    assert verdict.may_close and verdict.hints == () and len(verdict.pairs("proved")) == 6
-    assert verdict.sentence() == "6 of 6 mode changes proved: the machine may be closed up."
+    assert verdict.all_proved and verdict.hints == () and len(verdict.pairs("proved")) == 6
+    assert verdict.sentence() == "6 of 6 mode changes proved: the machine may be given back."
 
 
 def test_nothing_tried_proves_nothing():
     verdict = judge(small(), "")
-    assert not verdict.may_close and verdict.pairs("not tried") == tuple(PAIRS)
-    assert "0 of 6" in verdict.sentence() and "must not be closed up yet" in verdict.sentence()
+    assert not verdict.all_proved and verdict.pairs("not tried") == tuple(PAIRS)
+    assert "0 of 6" in verdict.sentence() and "must not be given back yet" in verdict.sentence()
     one_short = judge(small(), filled(small(), small())[:-1])
-    assert not one_short.may_close and one_short.pairs("not tried") == (("OUT", "HALF"),)
+    assert not one_short.all_proved and one_short.pairs("not tried") == (("OUT", "HALF"),)
 
 
 @pytest.mark.parametrize(
@@ -109,16 +109,16 @@ def test_too_slow_begins_above_the_limit(settings, limit):
     assert finding(None) == finding(0) == "proved"
 
 
-def test_too_slow_keeps_the_machine_open():
+def test_too_slow_keeps_the_machine_here():
     verdict = judge(small(), filled(small(), small(), slower=1.3))
-    assert not verdict.may_close and len(verdict.pairs("too slow")) == 6 and verdict.hints == ()
+    assert not verdict.all_proved and len(verdict.pairs("too slow")) == 6 and verdict.hints == ()
     assert "too slow" in verdict.sentence()
 
 
 @pytest.mark.parametrize(("name", "least", "most"), [("tolerance", 0, 5), ("least_s", 0, 60)])
 def test_settings_out_of_range_are_refused(name, least, most):
     for value in (least, most):
-        assert not judge(small(), "", **{name: value}).may_close
+        assert not judge(small(), "", **{name: value}).all_proved
     for value in (least - 0.01, most + 0.01, float("nan"), "much", True):
         with pytest.raises(MechError, match=name):
             judge(small(), "", **{name: value})
@@ -142,7 +142,7 @@ def test_a_slipped_machine_is_hinted_at_by_its_own_failures(mesh, teeth):
     if not failing:  # a silent slip: nothing to be hinted at
         assert verdict.hints == ()
         return
-    assert not verdict.may_close and (mesh, teeth) in [(hint.mesh, hint.teeth) for hint in verdict.hints]
+    assert not verdict.all_proved and (mesh, teeth) in [(hint.mesh, hint.teeth) for hint in verdict.hints]
     for hint in verdict.hints:
         assert hint.off == 0 and hint.missed == hint.extra == ()
         other = change_table(alder.with_faults(slip(hint.mesh, hint.teeth)))
@@ -190,10 +190,10 @@ def test_what_cannot_work_as_filed_is_not_asked_for():
     assert ("IN", "OUT") in impossible
     fine = [(*pair, pair not in impossible) for pair in PAIRS]
     verdict = judge(machine, fine)
-    assert verdict.may_close and verdict.pairs("cannot work as filed") == tuple(impossible)
+    assert verdict.all_proved and verdict.pairs("cannot work as filed") == tuple(impossible)
     assert f"{6 - len(impossible)} of {6 - len(impossible)}" in verdict.sentence()
     verdict = judge(machine, [(*pair, "yes") for pair in PAIRS])
-    assert not verdict.may_close and verdict.pairs("worked, but cannot as filed") == tuple(impossible)
+    assert not verdict.all_proved and verdict.pairs("worked, but cannot as filed") == tuple(impossible)
 
 
 def test_the_sentence_names_three_and_counts_the_rest():

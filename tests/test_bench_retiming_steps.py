@@ -59,20 +59,21 @@ def test_the_loading_gear_step_by_step():
 def test_what_is_tried_and_looked_at_again():
     plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", 1)))
     first, every = words_of(plan, "try")
-    assert first.endswith(f"in one go: {' → '.join(plan.walk)}.")
+    assert first.startswith("Try what failed") and first.endswith(f"in one go: {' → '.join(plan.walk)}.")
     names = tr.load("alder").mode_names
     assert every.endswith(f": {' → '.join((*names, *names[-2::-1]))}.")
     checks = words_of(plan, "check")
-    assert "meet every 4 turns" in checks[0]  # 80 on 100 teeth: lcm 400
+    (marks,) = words_of(plan, "marks again")
+    assert "marks meet every 4 turns" in marks and ALDER["part"][1]["mark"] in marks  # 80 on 100: lcm 400
     tight = sorted(tr.margins(tr.load("alder")), key=lambda m: m.margin_deg)
-    assert [told.endswith(one.sentence()) for told, one in zip(checks[1:3], tight, strict=False)] == [
+    assert [told.endswith(one.sentence()) for told, one in zip(checks[:2], tight, strict=False)] == [
         True,
         True,
     ]
     (springs,) = words_of(plan, "springs")  # the arms pull the tape, the pinch cam hangs on the loading gear
     assert springs.startswith("Let down or unhook the spring of the loading arms and the pinch lever;")
     assert words_of(retiming(tr.load("alder").with_faults(tr.slip("mode switch", 1))), "springs") == []
-    locks = {check.split(":")[0] for check in checks[3:]}
+    locks = {check.split(":")[0] for check in checks[2:]}
     assert locks == {
         "Interlock arms and cassette",
         "Interlock pinch lever and guide",
@@ -80,10 +81,54 @@ def test_what_is_tried_and_looked_at_again():
     }
 
 
+SHIPPED = sorted(path.name[:-5] for path in (resources.files("mechlib.transports") / "data").iterdir())
+
+
+@pytest.mark.parametrize("name", SHIPPED)
+def test_no_hand_is_in_it_under_power_and_no_plug_is_in_with_a_cover_off(name):
+    """For each part of each machine: what comes off goes on before power; then the plug comes out."""
+    sound = tr.load(name)
+    for part in sound.parts:
+        plan = retiming(sound.with_faults(tr.slip(part.name, 1)))
+        kinds = [step.kind for step in plan.steps]
+        power, out = kinds.index("power"), kinds.index("plug out")
+        assert "mains plug" in plan.steps[0].words and "mains plug" in plan.steps[out].words
+        on_mains = plan.steps[power:out]
+        assert kinds[power + 1] == "look" and {step.kind for step in on_mains} == {
+            "power",
+            "look",
+            "try",
+            "check",
+        }
+        assert not any("by hand" in step.words or "Take off" in step.words for step in on_mains)
+        off, on = (
+            [
+                step.words.split(" (")[0].removesuffix(".").split(" the ")[1]
+                for step in plan.steps
+                if step.kind == kind
+            ]
+            for kind in ("cover off", "cover on")
+        )
+        assert off == on[::-1] and "every cover must be on" in plan.steps[power].words.lower()
+        assert all(at < power for at, kind in enumerate(kinds) if kind in ("cover on", "by hand"))
+        assert all(at > out for at, kind in enumerate(kinds) if kind in ("marks again", "close"))
+        (again,) = words_of(plan, "marks again")
+        assert f"{part.name}: {part.mark}" in again and all(cover in again for cover in off)
+        assert kinds[-1] == "close"
+
+
+def test_the_cassette_goes_in_for_the_trial_only():
+    plan = retiming(tr.load("alder").with_faults(tr.slip("mode switch", 1)))
+    told = [("Put in a cassette" in step.words, "ake" in step.words and "cassette out" in step.words)
+            for step in plan.steps if step.kind in ("power", "plug out")]  # fmt: skip
+    assert told == [(True, False), (False, True)] and "Take cassette or tape out" in plan.steps[1].words
+
+
 def test_the_round_begins_where_the_walk_ended():
     for walk, first in ((("DOWN", "EJECT"), "DOWN"), (("EJECT", "DOWN"), "EJECT"), (("DOWN",), "EJECT")):
         steps = closing_steps(tr.load("alder"), ("brake cam",), (), walk)
         tries = [step.words for step in steps if step.kind == "try"]
+        assert tries[0].startswith("Try what failed" if len(walk) > 1 else "Go once through every mode")
         assert tries[-1].split(": ")[1].split(" → ")[0] == first and len(tries) == len(walk)
 
 
@@ -154,10 +199,13 @@ def test_a_rack():
     rows[2] |= {"kind": "rack"}
     plan = retiming(small(part=rows).with_faults(tr.slip("hook cam", -1)))
     assert "way round" not in words_of(plan, "move")[0]
-    assert not any("hook cam:" in check for check in words_of(plan, "check"))
+    (marks,) = words_of(plan, "marks again")  # a rack's meet once
+    assert marks.split("\n")[1:] == [f"hook cam: {rows[2]['mark']}"]
     gear = retiming(small().with_faults(tr.slip("hook cam", -1)))
     assert "the same way round as the main gear" in words_of(gear, "move")[0]  # two external meshes
-    assert "(If it goes round, the marks meet every 4 turns only.)" in words_of(gear, "check")[0]  # 24 on 30
+    assert (
+        "(if it goes round, the marks meet every 4 turns only)" in words_of(gear, "marks again")[0]
+    )  # 24 on 30
 
 
 LEFT = {

@@ -58,11 +58,11 @@ def test_from_where_on_it_pulls_too_little():
 
 
 def test_verdicts():
-    assert made().verdict() == "It pulls 6.93 N cold and 5.63 N warm, for 4.0 N: that does."
+    assert made().verdict() == "It pulls 6.93 N cold and 5.63 N warm, and needs 4.0 N: that does."
     never = made(needed_N=7.0)
-    assert never.verdict() == "It never pulls in: even the first pull is 6.93 N, for 7.0 N."
+    assert never.verdict() == "It never pulls in: it needs 7.0 N, and even the first pull is 6.93 N."
     tired = made(needed_N=5.0, pull_s=6.0, pause_s=4.0)
-    assert tired.verdict() == "Cold it pulls 6.93 N, for 5.0 N; from 70.9 °C on it pulls too little."
+    assert tired.verdict() == "It needs 5.0 N. Cold it pulls 6.93 N; from 70.9 °C on it pulls too little."
     assert made(**HOT).verdict().endswith("with its cut-off open it is dead.")
 
 

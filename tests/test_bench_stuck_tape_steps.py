@@ -8,6 +8,7 @@ from dataclasses import replace
 import pytest
 from small_machine import small, values
 
+from mechlib.bench.stillness import still_deg, unseen_deg
 from mechlib.bench.stuck_tape import stuck_tape
 from mechlib.bench.stuck_tape_steps import CAUTIONS, opening_steps, turning_steps, undecided_steps
 from mechlib.bench.way_out import way_out
@@ -122,13 +123,17 @@ def test_tape_by_the_reel_and_where_it_is_held():
     each = arms[0].free_mm / ((arms[0].begin_deg - arms[0].end_deg) / 360 * 96)
     assert f"92 mm of tape come loose, about {each:.1f} mm for each turn." in steps[0]
     assert "turn the take-up reel clockwise, seen from above" in steps[0]
-    assert "On part of this move it is held: it needs the main brakes off" in steps[0]
+    assert "It needs the main brakes off, so it turns freely only" in steps[0]
+    # Of the first move the reel is free at the end, of the second at the beginning.
+    assert "Before that let the loops hang" in steps[0] and "After that" not in steps[0]
+    assert "After that: every few turns stop" in steps[1] and "Before that" not in steps[1]
+    assert all(text.count("To wind in, stop turning; then turn the") == 1 for text in steps[:2])
     brakes, arms_end = (
         next(move for move in first if move.from_mm == 0 and move.end_deg < 70),
         arms[0].end_deg,
     )
     on, end = ((210.4 - theta) / 360 * 96 for theta in (brakes.end_deg, arms_end))
-    told = re.search(r"only from ([\d.]+) turns to ([\d.]+) turns\. Stop there", steps[0]).groups()
+    told = re.search(r"only from ([\d.]+) turns to ([\d.]+) turns: stop there", steps[0]).groups()
     assert float(told[1]) == near(end, abs=0.051) and on - 2 < float(told[0]) < on  # right a little before
     with_needs = ALDER.tape
 
@@ -139,8 +144,8 @@ def test_tape_by_the_reel_and_where_it_is_held():
     off = [need for mode in ALDER.modes for need in mode.needs]
     home = next(n for n in off if (n.follower, n.words) == ("carriage", "down"))
     out = next(n for n in off if (n.follower, n.words) == ("carriage", "out"))
-    assert braked((home,)).endswith("It turns freely here (the carriage down).")
-    assert "It is held here: it needs the carriage out. Lift what holds it with a hook" in braked((out,))
+    assert braked((home,)).endswith("every few turns: it turns freely here (the carriage down).")
+    assert "It is held here: it needs the carriage out. Every few turns stop, lift" in braked((out,))
     assert braked(()).endswith("Where it doesn't turn freely, find what holds it.")
 
 
@@ -161,10 +166,36 @@ def test_stages_rests_and_a_detent_that_does_not_seat():
         "From the start",
         "After 1.7 turns (80.0°)",
     ]
+    for told, (first, last) in zip(stages, ((100, -16), (-16, -115.8)), strict=True):
+        _still_and_late(told, way_out(ALDER, 100), first, last)
     bent = ALDER.with_faults(bent_lever("cam detent", 0.5))
     told = words(turning_steps(way_out(bent, 100)), "stage")
     assert len(told) == 3 and told[2].startswith(
         "After 30.9 turns (116.0°) stop: as the machine is, the power"
+    )
+
+
+def _still_and_late(told, way, first, last):
+    """The two numbers of a stage, in turns of the worm shaft, 96 to a turn of the cam."""
+    still, late = re.search(
+        r"Up to ([\d.]+) turns on end .* is due does not show within ([\d.]+) turns, stop", told
+    ).groups()
+    assert float(still) == near(still_deg(way, first, last) / 360 * 96, abs=0.051)
+    assert float(late) == near(unseen_deg(way, first, last) / 360 * 96, abs=0.051)
+    return float(still), float(late)
+
+
+def test_when_nothing_moves_an_unsure_start_has_a_last_word():
+    where = where_it_stands(ALDER, {"pinch lever": "ready", "contact C": "open"})
+    plan = stuck_tape(ALDER, where)
+    told = words(plan.steps, "stage")[0]
+    still, late = _still_and_late(told, plan.way, plan.way.start_deg, -16)
+    last = float(re.search(r"nothing at all moves for ([\d.]+) turns, stop, too\.$", told).group(1))
+    assert last == near(still + late, abs=0.11)
+    assert all("at all" not in text for text in words(turning_steps(way_out(ALDER, 190)), "stage"))
+    # Where no lever begins to move there is nothing to wait for.
+    assert words(stuck_tape(load("cedar"), "OPEN").steps, "stage")[0].endswith(
+        "No lever of this list begins to move here."
     )
 
 

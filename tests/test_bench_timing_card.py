@@ -127,6 +127,14 @@ def test_text_holds_every_table_and_caution():
     told = " ".join(card.cautions).lower()
     for word in ("plug", "capacitors", "springs", "never bridge", "local codes", "qualified"):
         assert word in told
+    assert "no cover off under power" in told
+
+
+def test_a_way_of_its_own_is_told():
+    """Else nobody sees why the shorter way takes longer."""
+    for name, told in (("alder", "PLAY to STOP by SLOW"), ("cedar", "OPEN to PLAY by SHUT")):
+        assert told in timing_card(load(name)).times.note
+    assert " by " not in timing_card(load("birch")).times.note
 
 
 def test_changes_that_cannot_work_are_marked():

@@ -139,6 +139,7 @@ CASES = [
 ]  # fmt: skip
 
 
+@pytest.mark.few(4)
 @pytest.mark.parametrize(("name", "slips", "seen"), CASES, ids=str)
 def test_trying_every_lie_of_the_play(name, slips, seen):
     machine = Machine(tomllib.loads((DATA / f"{name}.toml").read_text())).with_faults(slips=slips)

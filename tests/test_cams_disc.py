@@ -200,6 +200,7 @@ def test_a_simple_harmonic_turn_under_a_flat_face_is_an_eccentric_disc():
     assert np.hypot(*(curves(programme, follower, 1).outline - [0, -25]).T) == pytest.approx(50, rel=1e-9)
 
 
+@pytest.mark.few(5)
 @pytest.mark.parametrize("limit", [15.0, 30.0, 42.0])
 @pytest.mark.parametrize("offset, sense", [(0.0, 1), (4.0, 1), (4.0, -1), (-4.0, 1)])
 def test_the_smallest_base_of_a_slide_is_that_of_the_closed_form(limit, offset, sense):

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 from second_way_statics import equilibrium
+from share import times
 
 from mechlib.cams.force import Friction, Spring, push
 from mechlib.errors import MechError
@@ -37,7 +38,7 @@ frictions = st.builds(
 )
 @example(Friction(0.6, 0.3, 40, 5, 8), 5.0, 30.0, 8.0, False, False)
 @example(Friction(0.2, 0.3, 40, 30, 8), -5.0, -10.0, 20.0, False, False)
-@settings(deadline=None, max_examples=300)
+@settings(deadline=None, max_examples=times(75, 300))
 def test_the_equilibrium_of_the_follower(friction, load, slope, radius, drum, standing):
     """``way`` is 0 only where the follower stands; then the guide rubs neither way."""
     way = 0 if standing else int(np.sign(slope))

@@ -52,6 +52,7 @@ def off_centre(one, programme, angle, lift):
     return found.fun
 
 
+@pytest.mark.few(15)
 @pytest.mark.parametrize("sense", [1, -1])
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("angle", [21.0, 40.0, 55.0, 88.0, 120.0, 170.0, 200.0, 239.0, 300.0])
@@ -66,6 +67,7 @@ def test_at_the_limits_of_the_lift_the_pin_touches_a_wall(kind, sense, angle):
         assert off_centre(one, programme, angle, between) < 0.15
 
 
+@pytest.mark.few(12)
 @pytest.mark.parametrize("sense", [1, -1])
 @pytest.mark.parametrize("kind", KINDS)
 @pytest.mark.parametrize("angle", [24.0, 55.0, 87.0, 120.0, 200.0, 236.0, 300.0])

@@ -109,6 +109,7 @@ def test_both_positions_have_the_same_signs_on_both_sides(follower):
         assert level == (box.get_facecolor()[:3] != (1.0, 1.0, 1.0))
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize(
     "follower", ["tension lever", "loading arms", "pinch lever", "reel idler", "carriage", "cam detent"]
 )

@@ -1,5 +1,6 @@
 """The picture of a cam: the drawn follower touches the drawn cam, curves stay inside, words have room."""
 
+import functools
 import itertools
 import random
 from types import SimpleNamespace
@@ -12,7 +13,7 @@ from matplotlib.colors import to_rgba
 from matplotlib.path import Path
 from PIL import Image
 from second_way_teeth import distances
-from share import times
+from share import share, times
 
 from mechlib.bench.cam_trial import CONTROLS, FLAT, ON_LEVER, ON_SLIDE
 from mechlib.bench.cam_trial import cam_trial as compute
@@ -48,10 +49,17 @@ def picture(**values):
     return LivePicture(compute, scene, DEFAULTS | values, scene.SIZE_PX)
 
 
+def new_drawing():
+    return scene.create(figure(*scene.SIZE_PX), compute(**DEFAULTS))
+
+
+one_drawing = functools.cache(new_drawing)  # to make one takes far longer than to change it
+
+
 def drawn(values, made=None):
-    """The artists of one drawing (a new one, or ``made``), and what they show."""
+    """The artists of a drawing (always the same one, or ``made``), and what they show."""
     result = compute(**DEFAULTS | values)
-    artists = made or scene.create(figure(*scene.SIZE_PX), result)
+    artists = made or one_drawing()
     scene.update(artists, result)
     return artists, result
 
@@ -70,14 +78,14 @@ def corners():
 def settings_drawn():
     """All settings that are looked at, each drawn: what is checked of the artists is kept as numbers."""
     made, kept = None, []
-    for values in [*SETS, *UNDERCUT, *corners()]:
+    for values in [*SETS, *UNDERCUT, *share(corners(), 30)]:
         try:
             made, result = drawn(values, made)
         except MechError:
             assert abs(values["offset_mm"]) >= values["base_mm"] + values["roller_mm"]
             continue
         kept.append(SimpleNamespace(values=values, boxes=boxes(made), shapes=shapes(made), result=result))
-    assert len(kept) > 100
+    assert len(kept) > times(25, 100)
     return kept
 
 
@@ -245,6 +253,7 @@ def test_the_drawn_cam_touches_the_drawn_follower(values):
     assert not Path(cam).contains_point((ahead.real, ahead.imag))
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize("values", SETS)
 def test_sizes_on_the_page_by_the_scale_bar(values):
     """The bar's own words and length give the scale by which base circle, roller and rim are measured."""
@@ -271,9 +280,10 @@ def test_sizes_on_the_page_by_the_scale_bar(values):
         )
 
 
+@pytest.mark.few(1)
 @pytest.mark.parametrize("kind", [ON_SLIDE, ON_LEVER, FLAT])
 def test_the_cam_turns_counter_clockwise_by_its_angle(kind):
-    start, _ = drawn({"kind": kind, "angle_deg": 0})
+    start, _ = drawn({"kind": kind, "angle_deg": 0}, new_drawing())
     for angle in (1, 90, 213, 360):
         made, _ = drawn({"kind": kind, "angle_deg": angle})
         for each, name in ((made.cam, "cam"), (made.pitch, "pitch")):
@@ -285,6 +295,7 @@ def test_the_cam_turns_counter_clockwise_by_its_angle(kind):
             assert np.max(abs(after - before * np.exp(1j * np.radians(angle)))) < 1e-9
 
 
+@pytest.mark.few(4)
 @pytest.mark.parametrize("values", [*SETS, *UNDERCUT])
 def test_cursor_dots_and_spikes(values):
     made, result = drawn(values)

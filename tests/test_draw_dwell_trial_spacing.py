@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 from crowded_chart import Spacing, crowded, measured
 from dwell_pictures import asked, maker, picture_of
+from share import times
 from small_machine import going_round, small
 
 from mechlib.bench import trial_ranges
@@ -65,7 +66,7 @@ def test_it_sees_faults():
     assert "'9.0°' leaves the chart" in faults(picture, spacing)
 
 
-@pytest.mark.few(3)
+@pytest.mark.few(2)
 @pytest.mark.parametrize("mode", ALDER.mode_names)
 def test_no_text_of_alder_is_cut_off_or_overlaps(mode):
     dice = random.Random(mode)
@@ -76,15 +77,15 @@ def test_no_text_of_alder_is_cut_off_or_overlaps(mode):
 @pytest.mark.few(1)
 @pytest.mark.parametrize("name", ["PLAY", "DOWN"])
 def test_no_text_of_one_panel_at_any_corner(name):
-    check(ALDER, name, {"PLAY": "reel idler", "DOWN": "carriage"}[name], random.Random(4), 32)
+    check(ALDER, name, {"PLAY": "reel idler", "DOWN": "carriage"}[name], random.Random(4), times(8, 32))
 
 
-@pytest.mark.few(4)
+@pytest.mark.few(2)
 @pytest.mark.parametrize("transport", TRANSPORTS, ids=lambda t: f"{t.name[:8]} of {len(t.followers)}")
 def test_no_text_of_any_transport_is_cut_off_or_overlaps(transport):
     dice, pairs = random.Random(transport.name), asked(transport)
-    for mode, follower in dice.sample(pairs, min(4, len(pairs))):
-        check(transport, mode, follower, dice, 4)
+    for mode, follower in dice.sample(pairs, min(times(2, 4), len(pairs))):
+        check(transport, mode, follower, dice, times(2, 4))
 
 
 def test_names_stay_left_of_the_chart():

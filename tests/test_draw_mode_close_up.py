@@ -99,6 +99,7 @@ def test_play_of_alder_from_its_file():
 ALDER = load("alder")
 
 
+@pytest.mark.few(5)
 @pytest.mark.parametrize(
     ("mode", "sense"), [(mode, sense) for mode in ALDER.mode_names for sense in arriving_senses(ALDER)[mode]]
 )

@@ -2,6 +2,7 @@
 
 import math
 from fractions import Fraction
+from itertools import product
 
 import numpy as np
 import pytest
@@ -147,7 +148,10 @@ def test_refused_sets_leave_the_picture():
     live = picture()
     before = live.frame()
     assert live.set(planets=7) == before
-    assert live.sentence == "7 planets of 16 teeth: they would run into each other; use fewer"
+    assert (
+        live.sentence
+        == "7 planets of 16 teeth: with tips of ISO 53 A they would run into each other; use fewer"
+    )
     assert live.set(sun=5, planets=3) == before
     assert live.sentence == "teeth of the sun is 5: it must be a whole number from 6 to 2000"
     assert live.set(sun=16, driven="ring") == before
@@ -222,6 +226,17 @@ def test_letters_are_not_under_arrows():
                         assert not own or distances(np.array([at]), line)[0] > 0.02
 
 
+def test_dots_stand_apart_and_clear_of_the_carriers_letter():
+    """Where two marked teeth come near each other in a mesh; 13 pixels are a letter and its dot."""
+    for values, seconds in product(SETS, np.linspace(0, 1, 9)):
+        artists, _ = drawn(values | {"seconds": seconds})
+        dots = artists.dots.get_offsets() @ (1, 1j)
+        letter = complex(*artists.letters[CARRIER].get_position())
+        assert abs(dots - letter).min() * planetary.PIXELS > 13
+        near = abs(dots[:, None] - dots) + 9 * np.eye(len(dots))
+        assert near.min() * planetary.PIXELS > 6  # a dot is 5 wide
+
+
 def test_names_of_members_and_sentence():
     one = simple_set(16, 16, 48, ("motor gear", "main cam", "transfer ring"))
     turned = speeds(one, [Driven("motor gear", 100), Held("main cam")])
@@ -247,7 +262,7 @@ GOOD = {"teeth": (16, 16, 48), "planets": 4, "module_mm": 1.0, "rev_min": STILL,
         ({"teeth": (5, 16, 37)}, "teeth of the sun is 5"),
         ({"planets": 0}, "planets is 0"),
         ({"planets": 13}, "planets is 13"),
-        ({"planets": 6}, "6 planets of 16 teeth: they would run into each other"),
+        ({"planets": 6}, "6 planets of 16 teeth: with tips of ISO 53 A they would run into each other"),
         ({"sun_deg": math.nan}, "sun_deg is nan"),
         ({"carrier_deg": math.inf}, "carrier_deg is inf"),
         ({"rev_min": {}}, "rev_min of the sun"),

@@ -178,6 +178,7 @@ CASES = {
 }
 
 
+@pytest.mark.few(7)
 @pytest.mark.parametrize("case", CASES)
 @pytest.mark.parametrize("scale", [1, 2])
 def test_words_have_room_and_the_widths_balance(case, scale):

@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from matplotlib.axes import Axes
 from matplotlib.colors import to_rgb
+from share import times
 
 from mechlib.draw import style
 from mechlib.draw.words import Word
@@ -133,7 +134,7 @@ FORMS = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=40)
+@settings(max_examples=times(10, 40))
 @given(FORMS)
 def test_words_are_plain_text_to_the_pixel_where_the_place_is_whole(form):
     word, box = drawn(Word, 0.5, **form)
@@ -142,7 +143,7 @@ def test_words_are_plain_text_to_the_pixel_where_the_place_is_whole(form):
     assert box.extents == pytest.approx(text_box.extents)
 
 
-@settings(max_examples=40)
+@settings(max_examples=times(10, 40))
 @given(FORMS, st.floats(0.4, 0.6))
 def test_words_stay_within_half_a_pixel_of_plain_text_elsewhere(form, x):
     def middle(pixels):

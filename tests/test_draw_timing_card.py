@@ -2,6 +2,7 @@
 
 import re
 from io import BytesIO
+from itertools import product
 
 import matplotlib
 import numpy as np
@@ -71,7 +72,7 @@ TRANSPORTS = [
 
 
 @pytest.mark.slow
-@pytest.mark.few(6)
+@pytest.mark.few(3)
 @pytest.mark.parametrize("paper", list(PAPERS))
 @pytest.mark.parametrize("transport", TRANSPORTS, ids=lambda t: f"{t.name[:8]} of {len(t.modes)}")
 def test_nothing_is_cut_off_or_overlaps(transport, paper):
@@ -89,9 +90,9 @@ def test_the_eye_for_faults_sees_them():
     assert any("is cut off" in fault for fault in faults(page))
 
 
-@pytest.mark.parametrize("paper", list(PAPERS))
-def test_alder_goes_on_one_page_each(paper):
-    card = timing_card(load("alder"))
+@pytest.mark.parametrize(("name", "paper"), list(product(("alder", "birch", "cedar", "dogwood"), PAPERS)))
+def test_each_goes_on_one_page(name, paper):
+    card = timing_card(load(name))
     assert len(timing_card_pages(card, paper)) == len(proof_sheet_pages(card, paper)) == 1
 
 

@@ -34,7 +34,7 @@ def test_no_label_of_alder_is_cut_off_or_overlaps_at_any_slip():
     picture = picture_of(alder)
     spacing, dice = Spacing(picture), random.Random(1)
     low, high = alder.ends
-    for mesh, teeth in share(itertools.product(alder.mesh_names, range(-4, 5)), 14):
+    for mesh, teeth in share(itertools.product(alder.mesh_names, range(-4, 5)), 7):
         picture.set(mesh=mesh, teeth=teeth, theta_deg=dice.choice([low, high, dice.uniform(low, high)]))
         assert spacing.faults() == [], (mesh, teeth)
     for theta in np.linspace(low, high, times(12, 60)):
@@ -42,7 +42,7 @@ def test_no_label_of_alder_is_cut_off_or_overlaps_at_any_slip():
         assert spacing.faults() == [], theta
 
 
-@pytest.mark.few(4)
+@pytest.mark.few(2)
 @pytest.mark.parametrize(
     "transport",
     [

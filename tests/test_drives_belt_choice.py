@@ -9,6 +9,7 @@ import pytest
 from edges import check_edges
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from share import times
 
 from mechlib.drives.belt_choice import DECK_STRETCH, O_RING_STRETCH, choose_belt, wanted_size
 from mechlib.drives.belt_grip import Belt, BeltDrive, Pulley
@@ -19,7 +20,7 @@ def drive(inside=250.0, thick=1.2, **more):
     return BeltDrive(Pulley(10.8), Pulley(58.8), 80, Belt("square", inside, thick, thick, **more))
 
 
-@settings(max_examples=30)
+@settings(max_examples=times(10, 30))
 @given(st.floats(0.6, 3), st.floats(1, 8), st.floats(0, 8))
 def test_wanted_size_is_found_by_trying(thick, low, more):
     high = low + more

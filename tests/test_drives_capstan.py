@@ -94,13 +94,13 @@ def test_pinch_in_words_and_at_its_edge():
     assert pinch_grip(4, 0.25, 1.5, 0.5) == PinchGrip(1, 1) and not PinchGrip(1, 1).slips
     assert PinchGrip(1, 1.001).slips and PinchGrip(1, -1.001).slips and not PinchGrip(1, -1).slips
     assert pinch_grip(1, 0.25, 0.75, 0.25).sentence() == (
-        "The tape slips: it is pulled back by the supply side with 0.50 N, and the capstan holds 0.25 N."
+        "The tape slips: it is pulled with 0.50 N backwards, by the supply reel; the capstan holds 0.25 N."
     )
     assert pinch_grip(4, 0.25, 0.25, 0.25).sentence() == (
         "The capstan holds while the tape is pulled with less than 1.00 N; now 0.00 N, "
-        "back by the supply side."
+        "backwards, by the supply reel."
     )
-    assert "on by the take-up side" in pinch_grip(4, 0.25, 0.25, 0.5).sentence()
+    assert "forwards, by the take-up reel" in pinch_grip(4, 0.25, 0.25, 0.5).sentence()
 
 
 @pytest.mark.parametrize(

@@ -9,6 +9,7 @@ from edges import check_edges
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from share import times
 
 from mechlib.drives.heating import Body, RepeatedHeating, Step
 from mechlib.errors import MechError
@@ -70,7 +71,7 @@ def test_never_reached_and_reached_at_the_start():
     assert BODY.rise(6, 0, 12) == 12
 
 
-@settings(max_examples=30)
+@settings(max_examples=times(10, 30))
 @given(heatings)
 def test_repeated_heating_is_the_differential_equation(heating):
     times, rises = integrated(heating, min(4 * heating.period_s, 300))
@@ -84,7 +85,7 @@ def first_rise(heating, seconds):
     return heating.body.rise(heating.steps[0].power_W, seconds, heating.start_K)
 
 
-@settings(max_examples=40)
+@settings(max_examples=times(10, 40))
 @given(heatings)
 def test_the_steady_ripple_repeats_itself_and_loses_what_it_takes(heating):
     steady = heating.steady
@@ -114,7 +115,7 @@ def stepped(heating, wanted, seconds):
     return None
 
 
-@settings(max_examples=200)
+@settings(max_examples=times(50, 200))
 @given(heatings, st.floats(0.05, 1.2))
 def test_first_time_of_a_rise_is_found_by_stepping(heating, part):
     wanted = part * heating.peak_K

@@ -11,6 +11,7 @@ from edges import check_edges
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
+from share import times
 
 from mechlib.drives.motor import Motor, MotorPoint, check_data, motor_from_line
 from mechlib.errors import MechError
@@ -69,7 +70,7 @@ def test_energy_is_conserved(motor, part):
         assert motored == pytest.approx(sense * (torque + motor.friction_Nmm), rel=1e-6, abs=1e-6)
 
 
-@settings(max_examples=40)
+@settings(max_examples=times(10, 40))
 @given(motors)
 def test_peaks_are_found_by_plain_search(motor):
     torques = np.linspace(0, motor.stall_torque_Nmm, 401)[:-1]

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 
-from mechlib.teaching import Exercise, OneOf
+from mechlib.teaching import Exercise, Number, OneOf
 from mechlib.teaching.pages import page_of, pages
 from mechlib.teaching.records import Check, Guess
 
@@ -72,6 +72,27 @@ class TestSet:
         for exercise in exercises:
             assert exercise.lesson == module, f'write part_of="{module}" into “{exercise.title}”'
             assert page_of(Check("", "", exercise.lesson, exercise.title, 1, "right"), PAGES) is page
+
+
+DECIMALS = {"no": 0, "one": 1, "two": 2, "three": 3, "four": 4}
+
+
+@pytest.mark.parametrize(("page", "name", "module", "exercises"), SETS)
+def test_an_answer_between_two_counts_as_right_either_way(page, name, module, exercises):
+    """28.75 to one decimal is 28.7 or 28.8; where no decimals are asked for, it comes out even."""
+    for exercise in exercises:
+        draws = [exercise.draw(seed) for seed in range(20)]
+        asked = re.findall(r"(\w+) decimals?\b", draws[0].question)
+        digits = max(map(DECIMALS.get, asked), default=0)
+        for at, field in enumerate(exercise.fields):
+            if not isinstance(field, Number):
+                continue
+            if not asked and "whole" not in draws[0].question:
+                assert all(draw.right[at] == round(draw.right[at], 1) for draw in draws), exercise.title
+            elif not field.whole:
+                half = 0.5 * 10**-digits
+                for below in (draw.right[at] // (2 * half) * 2 * half for draw in draws):
+                    assert field.agrees(below, below + half) and field.agrees(below + 2 * half, below + half)
 
 
 def questions(code: list[str]) -> list[str]:

@@ -10,6 +10,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from planetary_makers import one_set
 from scipy.optimize import linprog
+from share import times
 
 from mechlib.errors import MechError
 from mechlib.gears import (
@@ -60,7 +61,7 @@ def test_without_losses_the_least_power_wins(one, first, second, source, sense):
         assert found.way.flow.speeds[standing] == 0
 
 
-@settings(max_examples=200)
+@settings(max_examples=times(50, 200))
 @given(
     st.integers(8, 40),
     st.integers(8, 40),

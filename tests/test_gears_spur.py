@@ -158,6 +158,7 @@ RINGS = [(48, 30, 0, 0, ISO_53_A), (48, 16, 0, -0.25, ISO_53_A), (60, 30, 0.3, 0
          (100, 50, -0.4, 0, ISO_53_B), (36, 18, 0, -0.4, ISO_53_A), (80, 62, 0, -0.2, FINE)]  # fmt: skip
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize(("teeth", "cutter_teeth", "shift", "tip", "rack"), RINGS)
 def test_ring_is_what_a_pinion_cuts(teeth, cutter_teeth, shift, tip, rack):
     ring = Ring(teeth, 1, rack, shift, tip, cutter_teeth)

@@ -8,6 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from matplotlib.path import Path
 from second_way_teeth import distances
+from share import times
 
 from mechlib.errors import MechError
 from mechlib.gears.racks import FINE, ISO_53_A, ISO_53_C, ISO_53_D
@@ -230,7 +231,7 @@ def test_efficiency_by_forces(one, other, centre):
     assert mesh_efficiency(found, 0) == 1
 
 
-@settings(max_examples=40)
+@settings(max_examples=times(10, 40))
 @given(st.integers(17, 90), st.integers(17, 90), st.floats(0, 0.4), st.floats(0, 0.4))
 def test_efficiency_is_the_tooth_loss_factor_of_the_standard(z1, z2, x1, x2):
     """ISO/TR 14179-2, after Ohlendorf (from memory): H_v = π·(1/z1 + 1/z2)·(1 − ε_α + ε1² + ε2²)."""

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from second_way_teeth import crossings, distances
+from share import times
 
 from mechlib.errors import MechError
 from mechlib.gears.racks import FINE, ISO_53_A, ISO_53_D, RACKS
@@ -55,7 +56,7 @@ def test_every_gear_from_6_to_200_teeth_is_simple_or_refused(rack):
     assert len(refused) < 40
 
 
-@settings(max_examples=40)
+@settings(max_examples=times(10, 40))
 @given(st.integers(8, 60), st.integers(18, 80), st.floats(-0.4, 0.4), st.sampled_from(list(RACKS.values())))
 def test_every_ring_is_simple_or_refused(teeth, more, shift, rack):
     try:

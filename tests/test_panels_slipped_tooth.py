@@ -45,7 +45,7 @@ def test_the_controls_of_alder():
 def test_every_slip_at_both_ends_of_the_cursor():
     panel = slipped_tooth()
     low, *_, high = panel.ranges["theta_deg"].positions()
-    for mesh, teeth in share(itertools.product(ALDER.mesh_names, panel.ranges["teeth"].positions()), 16):
+    for mesh, teeth in share(itertools.product(ALDER.mesh_names, panel.ranges["teeth"].positions()), 6):
         for theta in (low, high):
             put(panel, mesh=mesh, teeth=teeth, theta_deg=theta)
             told = slip_effect(ALDER, mesh, teeth, theta).sentence()
@@ -53,7 +53,7 @@ def test_every_slip_at_both_ends_of_the_cursor():
             assert "nan" not in panel.text and repr(panel) == told
 
 
-@pytest.mark.few(3)
+@pytest.mark.few(2)
 @pytest.mark.parametrize(
     "transport",
     [small(), crowded(3, 4, 4, 1), *(transport_from(make(seed, seed > 1), "h.toml") for seed in range(4))],

@@ -54,6 +54,7 @@ def test_every_choice_alone(name):
         panel.controls[control].value = choice.default
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize(
     "transport",
     [

@@ -5,6 +5,7 @@ from html import unescape
 
 import pytest
 from PIL import Image
+from small_machine import small
 
 from mechlib.bench import judge, proof_csv
 from mechlib.bench import timing_card as card_of
@@ -39,7 +40,7 @@ def test_the_card_tells_its_sentence_and_shows_its_page():
 
 @pytest.mark.parametrize("name, files", [("card.pdf", 1), ("card.svg", 2)])
 def test_saving_writes_card_and_sheet_and_never_over_a_file(here, name, files):
-    box = timing_card(load("alder"))
+    box = timing_card(small())
     box.controls["file_name"].value = f"  {name} "
     box.save_button.click()
     first = {path: path.read_bytes() for path in here.iterdir()}
@@ -54,7 +55,7 @@ def test_saving_writes_card_and_sheet_and_never_over_a_file(here, name, files):
     "name, why", [("card.txt", ".pdf"), ("", ".pdf"), ("gone/card.pdf", "no folder 'gone'")]
 )
 def test_what_cant_be_saved_is_said(here, name, why):
-    box = timing_card("alder")
+    box = timing_card(small())
     box.controls["file_name"].value = name
     box.save_button.click()
     assert said(box.note).startswith("Not saved: ") and why in said(box.note)

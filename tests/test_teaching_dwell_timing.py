@@ -237,20 +237,20 @@ def test_the_dwell_asked_for_is_that_of_a_transports_budget():
 
 
 def test_every_case_is_drawn():
-    remedies = [WHICH_REMEDY.draw(seed).right[1] for seed in rules.SEEDS]
+    remedies = [each.right[1] for each in rules.draws(WHICH_REMEDY)]
     assert min(map(remedies.count, REMEDIES)) > 30
     for exercise in (ROOM, ONE_TOOTH):
-        sides = [exercise.draw(seed).right[1] for seed in rules.SEEDS]
+        sides = [each.right[1] for each in rules.draws(exercise)]
         assert min(map(sides.count, (BELOW, ABOVE))) > 60
-    narrow = [WHICH_REMEDY.draw(seed).numbers["low_side"] for seed in rules.SEEDS]
+    narrow = [each.numbers["low_side"] for each in rules.draws(WHICH_REMEDY)]
     assert min(map(narrow.count, (True, False))) > 60
-    left = [ONE_TOOTH.draw(seed).right[0] for seed in rules.SEEDS]
+    left = [each.right[0] for each in rules.draws(ONE_TOOTH)]
     assert min(sum(deg > 0 for deg in left), sum(deg < 0 for deg in left)) > 30
-    drawn = [ONE_TOOTH.draw(seed).numbers for seed in rules.SEEDS]
+    drawn = [each.numbers for each in rules.draws(ONE_TOOTH)]
     cases = [(n["what"], n["ahead"]) for n in drawn]
     assert min(map(cases.count, product((SWITCH, CAM), (1, -1)))) > 30
-    assert {STOP_ANGLE.draw(seed).numbers["sense"] for seed in rules.SEEDS} == {"loading", "unloading"}
-    assert all(len({e.draw(seed).question for seed in rules.SEEDS}) > 190 for e in DWELL_TIMING)
+    assert {each.numbers["sense"] for each in rules.draws(STOP_ANGLE)} == {"loading", "unloading"}
+    assert all(len({each.question for each in rules.draws(e)}) > 190 for e in DWELL_TIMING)
 
 
 def test_the_numbers_drawn_are_those_of_a_machine():
@@ -271,4 +271,4 @@ def test_nothing_is_decided_by_a_hair():
         short, spare, gain, half = WHICH_REMEDY.draw(seed).numbers["case"]
         needed = max(short, -spare)
         assert min(abs(gain - needed), abs(half - needed), abs(spare - short)) >= 0.5
-    assert min(abs(ONE_TOOTH.draw(seed).right[0]) for seed in rules.SEEDS) > 0.19
+    assert min(abs(each.right[0]) for each in rules.draws(ONE_TOOTH)) > 0.19

@@ -47,6 +47,19 @@ def test_answers_that_coincide_are_drawn_again_and_given_up_at_last():
             sum_of(slips=slips).draw(1)
 
 
+def test_an_answer_between_two_roundings_is_drawn_again():
+    half = sum_of(right=lambda n: n.a / 20, slips=())  # 0.05, 0.15, … to one decimal: a must be even
+    assert {half.draw(seed).numbers["a"] for seed in SEEDS} == {2, 4, 6, 8}
+    coarse = sum_of(right=lambda n: -n.a / 2, slips=(), fields=(Number("Length", "mm", 0.6, -100, 100),))
+    assert {coarse.draw(seed).numbers["a"] for seed in SEEDS} == {2, 4, 6, 8}
+    two = sum_of(right=lambda n: n.a / 20, slips=(), fields=(Number("Length", "mm", 0.012, 0, 100),))
+    assert {two.draw(seed).numbers["a"] for seed in SEEDS} == set(range(1, 9))
+    counted = sum_of(right=lambda n: n.a, slips=(), fields=(Number("Teeth", "", 0, 0, 100, whole=True),))
+    assert {counted.draw(seed).numbers["a"] for seed in SEEDS} == set(range(1, 9))
+    with pytest.raises(MechError, match="between two roundings"):
+        sum_of(right=lambda n: n.a + 0.05, slips=()).draw(1)
+
+
 @pytest.mark.parametrize("answer", [math.nan, math.inf, -1, 101, "3", None])
 def test_an_exercise_whose_own_answer_makes_no_sense_is_refused(answer):
     bad = (

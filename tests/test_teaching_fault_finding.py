@@ -138,12 +138,12 @@ class TestExercises(rules.KeepsTheRules):
 
 
 def test_every_case_is_drawn():
-    first = Counter(MEND_FIRST.draw(seed).right[1] for seed in rules.SEEDS)
+    first = Counter(each.right[1] for each in rules.draws(MEND_FIRST))
     assert set(first) == set(REPAIRS) and min(first.values()) > 40
-    bits = Counter(BITS_A_MINUTE.draw(seed).numbers["groups"] for seed in rules.SEEDS)
+    bits = Counter(each.numbers["groups"] for each in rules.draws(BITS_A_MINUTE))
     assert set(bits) == {2, 4, 8} and min(bits.values()) > 30
     wide = [e for e in FAULT_FINDING if e is not BITS_A_MINUTE]
-    assert all(len({e.draw(seed).question for seed in rules.SEEDS}) > 150 for e in wide)
+    assert all(len({each.question for each in rules.draws(e)}) > 150 for e in wide)
 
 
 def test_numbers_come_from_all_of_their_spans():

@@ -162,16 +162,16 @@ def test_every_set_drawn_can_be_put_together():
 
 
 def test_every_case_is_drawn():
-    drawn = [WHICH_MOVES.draw(seed) for seed in rules.SEEDS]
+    drawn = rules.draws(WHICH_MOVES)
     assert min(sum(d.right[1] == moves for d in drawn) for moves in MOVES.values()) > 60
     smaller_stands = 0  # it isn't enough to look for the smaller load
     for d in drawn:
         smaller = RING_MOVES if d.numbers["ring_load"] < d.numbers["carrier_load"] else CARRIER_MOVES
         smaller_stands += smaller != d.right[1]
     assert smaller_stands > 20
-    senses = [ALL_THREE.draw(seed) for seed in rules.SEEDS]
+    senses = rules.draws(ALL_THREE)
     assert min(sum(d.right[0] > 0 for d in senses), sum(d.numbers["carrier"] > 0 for d in senses)) > 10
-    assert all(len({e.draw(seed).question for seed in rules.SEEDS}) > 100 for e in FOLLOW_POWER)
+    assert all(len({each.question for each in rules.draws(e)}) > 100 for e in FOLLOW_POWER)
 
 
 def test_nothing_is_decided_near_the_change_over():

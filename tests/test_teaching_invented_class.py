@@ -3,7 +3,8 @@
 from test_teaching_pages import NOTEBOOKS
 
 from mechlib.teaching.invented_class import GUESSES, READERS, invented_class
-from mechlib.teaching.pages import pages
+from mechlib.teaching.pages import page_of, pages
+from mechlib.teaching.records import Guess
 from mechlib.teaching.slipped_tooth import SLIPPED_TOOTH
 from mechlib.teaching.trains import TRAINS
 
@@ -17,6 +18,11 @@ def test_it_is_the_same_each_time_and_has_everything_to_show():
     assert {task.name for task in table.tasks if task.kind == "guess"} == {asked for asked, _, _ in GUESSES}
     known = {exercise.title: {slip.name for slip in exercise.slips} for exercise in SLIPPED_TOOTH + TRAINS}
     assert all({slip for slip, _ in task.slips} <= known[task.name] for task in table.tasks if task.slips)
+
+
+def test_each_guess_is_asked_for_on_a_page():
+    among = pages(NOTEBOOKS)
+    assert all(page_of(Guess("", "", question, 1.0), among) for question, _, _ in GUESSES)
 
 
 def test_how_far_each_got_is_what_was_laid_down():

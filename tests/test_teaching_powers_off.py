@@ -144,11 +144,11 @@ class TestExercises(rules.KeepsTheRules):
 
 
 def test_every_case_is_drawn():
-    verdicts = Counter(IN_TIME_OR_NOT.draw(seed).right[1] for seed in rules.SEEDS)
+    verdicts = Counter(each.right[1] for each in rules.draws(IN_TIME_OR_NOT))
     assert min(verdicts[IN_TIME], verdicts[LATE]) > 60
-    causes = Counter(WHAT_IS_WRONG.draw(seed).right[1] for seed in rules.SEEDS)
+    causes = Counter(each.right[1] for each in rules.draws(WHAT_IS_WRONG))
     assert set(causes) == set(CAUSES) and min(causes.values()) > 20
-    assert all(len({e.draw(seed).question for seed in rules.SEEDS}) > 150 for e in POWERS_OFF)
+    assert all(len({each.question for each in rules.draws(e)}) > 150 for e in POWERS_OFF)
 
 
 def test_the_usual_machine_is_believable():

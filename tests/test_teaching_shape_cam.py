@@ -165,10 +165,10 @@ class TestExercises(rules.KeepsTheRules):
 
 def test_every_law_and_both_ways_are_drawn():
     for exercise in (PEAK_VELOCITY, LEAST_BASE):
-        assert {exercise.draw(seed).numbers["law"] for seed in rules.SEEDS} == set(RESTING) == set(PEAKS)
-    ways = [READ_A_MOVE.draw(seed).numbers["way_mm"] for seed in rules.SEEDS]
+        assert {each.numbers["law"] for each in rules.draws(exercise)} == set(RESTING) == set(PEAKS)
+    ways = [each.numbers["way_mm"] for each in rules.draws(READ_A_MOVE)]
     assert min(sum(way > 0 for way in ways), sum(way < 0 for way in ways)) > 60
-    assert all(len({e.draw(seed).question for seed in rules.SEEDS}) > 190 for e in SHAPE_CAM)
+    assert all(len({each.question for each in rules.draws(e)}) > 190 for e in SHAPE_CAM)
 
 
 def test_the_numbers_drawn_are_those_of_a_small_machine():
@@ -180,7 +180,7 @@ def test_the_numbers_drawn_are_those_of_a_small_machine():
     rules.drawn_within(PRESSURE_ANGLE, slope=(0.1, 0.35, 0.02))
     rules.drawn_within(LEAST_BASE, rise=(4, 8, 0.5), length=(30, 60, 1), across=(4, 6, 0))
     rules.drawn_within(WHICH_CAM, rise=(2, 4, 0), length=(24, 36, 1))
-    bases = [LEAST_BASE.draw(seed).right[0] for seed in rules.SEEDS]
+    bases = [each.right[0] for each in rules.draws(LEAST_BASE)]
     assert 2 < min(bases) < 10 and 30 < max(bases) < 60
 
 
@@ -224,7 +224,7 @@ def test_each_trial_cam_has_its_fault_and_no_other_all_along_its_move():
 
 
 def test_every_fault_and_every_place_is_drawn():
-    drawn = [WHICH_CAM.draw(seed).numbers for seed in rules.SEEDS]
+    drawn = [each.numbers for each in rules.draws(WHICH_CAM)]
     for place in range(3):
         for fault in (KNOCKS, BINDS, UNDERCUT, SOUND):
             assert sum(n["faults"][place] == fault for n in drawn) > 20

@@ -151,15 +151,15 @@ def test_a_ratio_may_be_answered_as_a_fraction():
 
 
 def test_every_case_is_drawn():
-    drawn = [WHICH_TRAIN.draw(seed) for seed in rules.SEEDS]
+    drawn = rules.draws(WHICH_TRAIN)
     for last in ("gear", "ring"):
         for name in (A, B):
             assert sum((d.numbers["last"], d.right[1]) == (last, name) for d in drawn) > 25
-    counted = [len(IDLERS.draw(seed).numbers["idlers"]) for seed in rules.SEEDS]
+    counted = [len(each.numbers["idlers"]) for each in rules.draws(IDLERS)]
     assert min(counted.count(many) for many in (1, 2, 3)) > 40
-    ratios = [COMPOUND.draw(seed).right[0] for seed in rules.SEEDS]
+    ratios = [each.right[0] for each in rules.draws(COMPOUND)]
     assert min(sum(r > 0 for r in ratios), sum(r < 0 for r in ratios)) > 60
-    assert all(len({e.draw(seed).question for seed in rules.SEEDS}) > 190 for e in TRAINS)
+    assert all(len({each.question for each in rules.draws(e)}) > 190 for e in TRAINS)
 
 
 def test_every_ring_is_large_enough_for_the_wheel_inside_it():

@@ -160,7 +160,7 @@ def test_torques_of_alder(name):
     check_torques(*alder(name))
 
 
-@pytest.mark.few(3)
+@pytest.mark.few(2)
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["sound", "pinch cam out", *sorted(STALL)])
 def test_changes_of_alder(name):
@@ -171,7 +171,7 @@ def test_changes_of_alder(name):
 # ---- Transports drawn from seeds ----
 
 
-@pytest.mark.few(2)
+@pytest.mark.few(1)
 @pytest.mark.slow
 @pytest.mark.parametrize("cyclic, first", [(False, 0), (False, 10), (False, 20), (True, 0)])
 def test_drawn_transports(cyclic, first):

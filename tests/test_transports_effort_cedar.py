@@ -71,7 +71,7 @@ def test_torques_of_cedar(name):
     check_torques(*cedar(name))
 
 
-@pytest.mark.few(3)
+@pytest.mark.few(1)
 @pytest.mark.slow
 @pytest.mark.parametrize("name", FAULTS)
 def test_changes_of_cedar(name):

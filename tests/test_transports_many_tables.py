@@ -38,6 +38,7 @@ def test_shipped_transports(name):
     check(transport, [(), *draw.sample(one, singles), *draw.sample(two, both)])
 
 
+@pytest.mark.few(5)
 @pytest.mark.parametrize("seed", range(4))
 @pytest.mark.parametrize("cyclic", [False, True])
 @pytest.mark.parametrize("maker", [make, make_driven])

@@ -140,7 +140,7 @@ def test_sound_alder():
     assert {outcome for outcome, _ in change_table(machine).values()} == {"reached"}
 
 
-@pytest.mark.few(12)
+@pytest.mark.few(4)
 @pytest.mark.parametrize("mesh", [row["name"] for row in alder()[0].data["part"]])
 @pytest.mark.parametrize("teeth", TEETH)
 def test_alder_with_a_slip(mesh, teeth):
@@ -160,7 +160,7 @@ FAULTS = (
 )  # fmt: skip
 
 
-@pytest.mark.few(7)
+@pytest.mark.few(3)
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: " ".join(map(str, fault)))
 def test_alder_with_another_fault(fault):
     machine, transport = faulty(alder(), *fault)
@@ -201,6 +201,7 @@ def test_homing_to_the_very_mode_asked_for():
 SLIPS = [("", 0), ("loading gear", 1), ("brake cam", -1), ("carriage gear", 2)]
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("mesh, teeth", SLIPS)
 def test_interlocks_of_alder(mesh, teeth):
     check_interlocks(*(faulty(alder(), "slip", mesh, teeth) if teeth else alder()))
@@ -249,6 +250,7 @@ def faults_for(seed: int, pair) -> list[tuple]:
     return rng.sample(kinds, 2) + [("solenoid",)] * solenoid
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("cyclic, first", [(False, 0), (False, 10), (False, 20), (True, 0)])
 def test_drawn_transports(cyclic, first):
     ties = cells = 0

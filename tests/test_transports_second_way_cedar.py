@@ -36,7 +36,7 @@ def test_sound_cedar():
     assert set(outcomes(machine)) == {"reached"}
 
 
-@pytest.mark.few(10)
+@pytest.mark.few(4)
 @pytest.mark.parametrize("mesh", [row["name"] for row in cedar()[0].data["part"]])
 @pytest.mark.parametrize("teeth", (-3, -2, -1, 1, 2, 3))
 def test_cedar_with_a_slip(mesh, teeth):
@@ -57,7 +57,7 @@ FAULTS = (
 )  # fmt: skip
 
 
-@pytest.mark.few(8)
+@pytest.mark.few(4)
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: " ".join(map(str, fault)))
 def test_cedar_with_another_fault(fault):
     machine, transport = faulty(cedar(), *fault)

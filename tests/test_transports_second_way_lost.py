@@ -53,7 +53,7 @@ ALDERS = [
 ]
 
 
-@pytest.mark.few(3)
+@pytest.mark.few(1)
 @pytest.mark.parametrize("faults", ALDERS, ids=str)
 def test_alder(faults):
     pair = faulty(shipped("alder"), *faults)
@@ -61,6 +61,7 @@ def test_alder(faults):
     assert ties_among(*pair) == 0
 
 
+@pytest.mark.few(1)
 @pytest.mark.parametrize("part, teeth", [("pinch cam", 1), ("mode switch", -1), ("loading gear", 2)])
 def test_alder_with_a_slip_besides(part, teeth):
     machine, transport = faulty(shipped("alder"), {"pinch cam": 200}, {"loading gear": [(30, 1)]})
@@ -69,6 +70,7 @@ def test_alder_with_a_slip_besides(part, teeth):
     assert ties_among(machine, transport) == 0
 
 
+@pytest.mark.few(1)
 @pytest.mark.parametrize("teeth", [2, -1])
 def test_a_gap_on_a_gear_that_slipped(teeth):
     """Alder's brake cam drives the idler cam: the gap sits on its teeth, wherever those have slipped to."""
@@ -117,6 +119,7 @@ def drawn_faults(seed: int, pair) -> list[tuple[dict, dict]]:
     ]
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("cyclic, first", [(False, 0), (False, 10), (True, 0)])
 def test_drawn_transports(cyclic, first):
     ties = cells = 0

@@ -72,6 +72,7 @@ def test_times_of_the_sound_changes():
         assert 0.3 < found.time_s < 2
 
 
+@pytest.mark.few(5)
 @pytest.mark.parametrize("part", ["lever cam", "switch rotor"])
 @pytest.mark.parametrize("teeth", [-3, -2, -1, 1, 2, 3])
 def test_birch_with_a_slip(part, teeth):
@@ -98,6 +99,7 @@ FAULTS = {
 }
 
 
+@pytest.mark.few(5)
 @pytest.mark.parametrize("name", FAULTS)
 def test_birch_with_another_fault(name):
     (second, fault), (machine, transport) = FAULTS[name], birch()

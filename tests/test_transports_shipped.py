@@ -5,6 +5,7 @@ from __future__ import annotations
 from functools import cache
 
 import pytest
+from share import share
 
 from mechlib import bench
 from mechlib import transports as tr
@@ -78,7 +79,7 @@ def test_chart_and_printed_sheets(name):
         assert all(row.stops for row in made.modes)
     card = bench.timing_card(transport)
     assert card.half_teeth and all(table.text() for table in card.tables)
-    for paper in ("A4", "Letter"):
+    for paper in share(("A4", "Letter"), 1):
         assert len(timing_card_pages(card, paper)) == 1, paper
         assert proof_sheet_pages(card, paper)
     steps = bench.proof_steps(transport)
@@ -153,7 +154,7 @@ def test_every_panel_takes_it(name):
     for motor in transport.motors:
         panel = effort_panel(transport, motor=motor.name, start=modes[0], target=modes[-1])
         panels.append(panel)
-        for control in ("voltage_V", "motor_percent", "grease_Nmm", "stiff_N"):
+        for control in share(("voltage_V", "motor_percent", "grease_Nmm", "stiff_N"), 2):
             for at in (0, -1):
                 panel.controls[control].value = effort_ranges(transport, motor.name)[control].positions()[at]
                 assert panel.error is None and "nan" not in panel.text + panel.listed

@@ -179,20 +179,20 @@ class Verdict:
         return tuple(change.pair for change in self.changes if change.finding == finding)
 
     @property
-    def may_close(self) -> bool:
+    def all_proved(self) -> bool:
         """True if every change that the machine has is proved and none was too slow."""
         return all(change.finding in (PROVED, AS_FILED) for change in self.changes)
 
     def sentence(self) -> str:
-        """How many changes are proved, what stands against closing the machine, and the hint."""
+        """How many changes are proved, what stands against giving the machine back, and the hint."""
         proved = len(self.pairs(PROVED))
         of = sum(change.finding not in (AS_FILED, UNEXPECTED) for change in self.changes)
         grave = ((finding, self.pairs(finding)) for finding in FINDINGS[:4])
         against = [f"{_named(pairs)} {finding}" for finding, pairs in grave if pairs]
         text = f"{proved} of {count(of, 'mode change')} proved"
-        if self.may_close:
-            return f"{text}: the machine may be closed up."
-        text += f"; {'; '.join(against)}: the machine must not be closed up yet."
+        if self.all_proved:
+            return f"{text}: the machine may be given back."
+        text += f"; {'; '.join(against)}: the machine must not be given back yet."
         return " ".join([text, *(f"A hint only: {hint.sentence()}" for hint in self.hints[:FEW])])
 
     def text(self) -> str:

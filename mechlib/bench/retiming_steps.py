@@ -42,6 +42,22 @@ LATCH = (
     "is loaded: a wooden stick, not a finger; and a coil that has fired is hot. Turn in the loading sense "
     "only."
 )
+# What turns the machine from the hand's to the motor's, and back to the hand's (common practice, no source).
+POWER = (
+    "Only now power, and only if you are trained for it. Every cover must be on, also those that came off "
+    "for a look. Put in a cassette that you can spare. While the plug is in, hands and tools stay outside; "
+    "if it sticks, pull the plug."
+)
+LOOK = (
+    "In each mode that you try, look whether every lever stands right: through the cassette's opening, "
+    "without touching. What can't be seen from there: pull the plug in that mode, give the capacitors time, "
+    "take off what hides it and look. It goes back on before the plug goes in."
+)
+PLUG_OUT = (
+    "Take the cassette out. Pull the mains plug again and give the capacitors time to discharge, before a "
+    "cover comes off or a shaft is turned by hand."
+)
+STOPS = "Where it stops on the way, stop too, and look what touches; for that a cover may come off again."
 SMALLEST_MARGINS = 2  # modes to be looked at again
 
 
@@ -188,43 +204,51 @@ def closing_steps(
     """
     steps = [Step("secure", f"Secure {_the(map(gear_name, lifts))} again and see that each runs freely.")]
     steps += [Step("cover on", f"Put back the {c.name}.") for c in reversed(covers_over(repaired, *lifts))]
-    steps.append(Step("by hand", _hand_travel(repaired)))
+    steps += [Step("by hand", _hand_travel(repaired)), Step("power", POWER), Step("look", LOOK)]
     if len(walk) > 1:
-        steps.append(Step("try", f"With power, try what failed in one go: {' → '.join(walk)}."))
+        steps.append(Step("try", f"Try what failed in one go: {' → '.join(walk)}."))
     last = walk[-1] if walk else repaired.reference_mode
     there = repaired.mode_names[repaired.mode_names[0] == last :]
     every = " → ".join((*there, *repaired.mode_names[-2::-1]))
-    steps.append(Step("try", f"Then once through every mode and back: {every}."))
-    steps += _checks(repaired, found)
-    return tuple(steps)
+    then = "Then go" if len(walk) > 1 else "Go"
+    steps.append(Step("try", f"{then} once through every mode and back: {every}."))
+    steps += [*_watched(repaired, found), Step("plug out", PLUG_OUT)]
+    return (*steps, *_marks_again(repaired, lifts, found))
 
 
 def _hand_travel(repaired: Transport) -> str:
     if repaired.cyclic:
-        told = f"Before power, turn by hand two turns of the main cam ({amount(repaired, 720)})."
-        told += LATCH if repaired.release else ""
-        return f"{told} Where it stops on the way, stop too and look what touches."
+        told = f"Still with the plug out, turn by hand two turns of the main cam ({amount(repaired, 720)})."
+        return f"{told}{LATCH if repaired.release else ''} {STOPS}"
     low, high = repaired.ends
     where = at_which_motor(repaired)
     return (
-        f"Before power, turn by hand from end to end: {amount(repaired, high)} in the loading sense to the "
-        f"high stop, {amount(repaired, high - low)} back to the low stop, {amount(repaired, -low)} to the "
-        "marks. Where it stops on the way, stop too and look what touches."
+        f"Still with the plug out, turn by hand from end to end: {amount(repaired, high)} in the loading "
+        f"sense to the high stop, {amount(repaired, high - low)} back to the low stop, "
+        f"{amount(repaired, -low)} to the marks. {STOPS}"
         + (f" Turn each motor's shaft in its own stage: {where}." if where else "")
     )
 
 
-def _checks(repaired: Transport, found: tuple[Move, ...]) -> list[Step]:
-    """What to look at once more: marks, the modes with the smallest margin, interlocks of what was moved."""
-    steps = []
+def _marks_again(repaired: Transport, lifts: tuple[str, ...], found: tuple[Move, ...]) -> list[Step]:
+    """After the trial: to the marks by hand, a look at each that was moved, and the covers on again."""
+    covers = ", ".join(cover.name for cover in covers_over(repaired, *lifts))
+    hides = f"Take off again what hides the marks ({covers}), and no more. " if covers else ""
+    told = [f"{hides}Turn by hand to the marks ({repaired.reference_mode}). They must meet as before:"]
     for move in found:
         own = repaired.part(move.part)
+        told.append(f"{own.name}: {own.mark}")
         if own.kind != "rack":
             meet = marks_meet(own.teeth, own.parent_teeth)
             turns = count(meet.first_turns, "turn").removeprefix("1 ")
-            look = f"After one full travel turn back by hand to the marks and look at the {move.part}: "
-            look += f"its mark must meet again. (If it goes round, the marks meet every {turns} only.)"
-            steps.append(Step("check", look))
+            told[-1] += f" (if it goes round, the marks meet every {turns} only)"
+    last = "Put back what you took off. Each cover is on before the plug goes in again."
+    return [Step("marks again", "\n".join(told)), Step("close", last)]
+
+
+def _watched(repaired: Transport, found: tuple[Move, ...]) -> list[Step]:
+    """What to look at above all: the modes with the smallest margin, interlocks of what was moved."""
+    steps = []
     tight = sorted(margins(repaired), key=lambda m: m.margin_deg)[:SMALLEST_MARGINS]
     steps += [Step("check", f"Watch, for it has little room: {margin.sentence()}") for margin in tight]
     moved = {name for m in found for name, chain in repaired.chains.items() if m.part in chain}

@@ -83,14 +83,15 @@ class SolenoidTrial:
         """Whether it still pulls, in words."""
         needed = say(self.cold.needed_N, "N")
         if not self.cold.pulls:
-            return f"It never pulls in: even the first pull is {say(self.cold.pull_N, 'N', 2)}, for {needed}."
+            first = say(self.cold.pull_N, "N", 2)
+            return f"It never pulls in: it needs {needed}, and even the first pull is {first}."
         if not self.warm.pulls:
             cold, weak = say(self.cold.pull_N, "N", 2), say(self.weak_C, "°C")
-            return f"Cold it pulls {cold}, for {needed}; from {weak} on it pulls too little."
+            return f"It needs {needed}. Cold it pulls {cold}; from {weak} on it pulls too little."
         pulls = f"{say(self.cold.pull_N, 'N', 2)} cold and {say(self.warm.pull_N, 'N', 2)} warm"
         if self.opening.surely_opens:
-            return f"Until then it pulls {pulls}, for {needed}; with its cut-off open it is dead."
-        return f"It pulls {pulls}, for {needed}: that does."
+            return f"Until then it pulls {pulls}, and needs {needed}; with its cut-off open it is dead."
+        return f"It pulls {pulls}, and needs {needed}: that does."
 
     def sentence(self) -> str:
         """How warm it gets, what its cut-off does, and whether it still pulls."""
@@ -135,7 +136,7 @@ def trial(
     temperature don't rise in this order.  Source: the modules of ``mechlib.drives``; terms of IEC 60691.
 
     >>> print(trial(**DEFAULTS).verdict())
-    It pulls 6.93 N cold and 5.63 N warm, for 4.0 N: that does.
+    It pulls 6.93 N cold and 5.63 N warm, and needs 4.0 N: that does.
     """
     given = (voltage_V, resistance_ohm, pull_s, pause_s, resistance_K_W, time_constant_s, ambient_C, needed_N,
              rated_C, holding_C, limit_C)  # fmt: skip

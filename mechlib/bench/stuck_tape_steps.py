@@ -5,6 +5,7 @@ from __future__ import annotations
 from mechlib.bench.hand_turn import amount, at_which_motor
 from mechlib.bench.lifts import gear_name
 from mechlib.bench.retiming_steps import Step
+from mechlib.bench.stillness import still_deg, unseen_deg
 from mechlib.bench.way_out import LeverMove, Met, Way, way_out
 from mechlib.bench.where import Where
 from mechlib.say import listing, say
@@ -27,6 +28,9 @@ FORCE = (
     "little and look what touches: nothing on this way needs force."
 )
 CUT = "Never cut the tape to save time: it is the last thing to do, and the owner decides."
+LIFT = "Every few turns stop, lift what holds it with a hook, and wind in; don't drag it round"
+LIFT_LATER = LIFT[0].lower() + LIFT[1:]
+SKIP = "What has moved already, you skip. Count on from the first move that you see."
 SHOWN_DEG = 0.05  # less than that shows as 0.0
 Timed = tuple[float, int, Step]  # how far on the way, and what comes first there
 
@@ -85,10 +89,14 @@ def turning_steps(way: Way, unsure_deg: float = 0.0) -> tuple[Step, ...]:
         words = (
             f"The turns count from the furthest place possible: it may be {amount(transport, unsure_deg)} on"
         )
-        steps.append(Step("count", f"{words} already. What has moved already, you skip."))
+        steps.append(Step("count", f"{words} already. {SKIP}"))
     timed: list[Timed] = [item for move in way.moves for item in _told(way, move)]
     if len(transport.stages) > 1 or any(stage.needs or stage.solenoid for stage in transport.stages):
-        timed += [(_on(way, theta), 0, _stage(way, theta, stage)) for theta, stage in way.stages]
+        ends = [*(theta for theta, _ in way.stages[1:]), way.stop_deg]
+        timed += [
+            (_on(way, theta), 0, _stage(way, (theta, end), stage, unsure_deg > TINY))
+            for (theta, stage), end in zip(way.stages, ends, strict=False)
+        ]
     timed += [(_on(way, theta), 1, _rest(way, theta)) for theta in way.rests if theta != way.stop_deg]
     timed += [(_on(way, met.theta_deg), 1, _elsewhere(way, met)) for met in way.elsewhere]
     steps += [step for _, _, step in sorted(timed, key=lambda item: item[:2])]
@@ -184,25 +192,28 @@ def _tape(way: Way, move: LeverMove) -> str:
     shaft = transport.hand_shafts
     each = move.free_mm / (transport.turns_of(turned) if shaft else turned)
     rate = f"about {say(each, 'mm')} for each {'turn' if shaft else 'degree of the cam'}"
-    words = f"On this move {length} of tape come loose, {rate}. Wind them in as they come: turn the"
+    words = f"On this move {length} of tape come loose, {rate}. To wind in, stop turning; then turn the"
     return f"{words} {tape.wind_in} {tape.sense}.{_braked(way, move, tape.free)}"
 
 
 def _braked(way: Way, move: LeverMove, needs) -> str:
-    """Whether the reel turns freely on this move."""
+    """When to wind in: whether the reel turns freely on this move, and what to do where it is held."""
     if move.reel_free is None:
-        return " Where it doesn't turn freely, find what holds it."
+        return " Do so every few turns. Where it doesn't turn freely, find what holds it."
     span = (min(move.begin_deg, move.end_deg), max(move.begin_deg, move.end_deg))
     arcs = intersect(move.reel_free, (span,))
     free = sum(b - a for a, b in arcs)
     asked = listing(f"the {need.follower} {need.words}" for need in needs)
     if free >= span[1] - span[0] - TINY:
-        return f" It turns freely here ({asked})."
+        return f" Do so every few turns: it turns freely here ({asked})."
     if free <= TINY:
-        return f" It is held here: it needs {asked}. Lift what holds it with a hook, don't drag it round."
+        return f" It is held here: it needs {asked}. {LIFT}."
     at = listing(_between(way, arc) for arc in (arcs if way.sense == LOADING else arcs[::-1]))
-    held = "Stop there to wind in. Elsewhere lift what holds it with a hook, don't drag it round"
-    return f" On part of this move it is held: it needs {asked}, so it turns freely only {at}. {held}."
+    held = f" It needs {asked}, so it turns freely only {at}: stop there and wind in all that hangs."
+    ons = [_on(way, theta) for arc in arcs for theta in arc]
+    if min(ons) > _on(way, move.begin_deg) + TINY:
+        held += " Before that let the loops hang, clear of the gears."
+    return held + (f" After that: {LIFT_LATER}." if max(ons) < _on(way, move.end_deg) - TINY else "")
 
 
 def _between(way: Way, arc: tuple[float, float]) -> str:
@@ -211,14 +222,25 @@ def _between(way: Way, arc: tuple[float, float]) -> str:
     return f"from {_turns(way, first)} to {_turns(way, last)}"
 
 
-def _stage(way: Way, theta: float, stage: Stage) -> Step:
+def _stage(way: Way, span: tuple[float, float], stage: Stage, unsure: bool) -> Step:
     shaft = f"the shaft of the {stage.motor}" if stage.motor else "the shaft"
-    words = f"{_after(way, theta)} {shaft} drives {listing(stage.drives)}; held: {stage.held}"
+    words = f"{_after(way, span[0])} {shaft} drives {listing(stage.drives)}; held: {stage.held}"
     for need in stage.needs:
         words += f"; it goes there only with the {need.follower} {need.words}, so look"
     if stage.solenoid:
         words += "; with the plug out pull the solenoid's plunger by hand, gently, and keep it there"
-    return Step("stage", f"{words}. If the shaft turns but nothing moves, stop: the power goes elsewhere.")
+    return Step("stage", f"{words}. {_when_nothing_moves(way, span, unsure)}")
+
+
+def _when_nothing_moves(way: Way, span: tuple[float, float], unsure: bool) -> str:
+    """How long it may be still between the moves of a stage, and when to stop."""
+    still, unseen = still_deg(way, *span), unseen_deg(way, *span)
+    if unseen is None:
+        return "No lever of this list begins to move here."
+    rest = f"Up to {_turns(way, still)} on end may pass with no move of this list. " if still > TINY else ""
+    lost = f"If nothing at all moves for {_turns(way, still + unseen)}, stop, too. " if unsure else ""
+    due = f"If a move that is due does not show within {_turns(way, unseen)}, stop"
+    return f"{rest}{due}: the power goes elsewhere. {lost}".rstrip()
 
 
 def _elsewhere(way: Way, met: Met) -> Step:

@@ -22,7 +22,7 @@ from mechlib.transports.timing import margins, slips_survived
 CLOSED, OPEN, ON_EDGE = "●", "–", "edge"
 NONE, HERE, FAILS, DIFFERS = "–", "", "×", "*"
 CAUTIONS = (
-    "Pull the plug before a cover comes off; capacitors stay charged.",
+    "No cover off under power: pull the plug, and give capacitors time.",
     "Leave live parts to qualified people; local codes and rules come first.",
     "Turn by hand gently, plug pulled; where it stops, look what touches.",
     "Let springs down before a gear is lifted: an arm that snaps back cuts.",
@@ -326,7 +326,10 @@ def _times(transport: Transport) -> CardTable:
         NONE: f"{NONE} its start cannot be reached",
         DIFFERS: f"{DIFFERS} ends otherwise if its start was reached in the other sense",
     }
-    notes = ["The start reached in the loading sense, where that can be"]
+    notes = ["Start reached in the loading sense where it can"]
+    for start, target, legs in transport.controller.routes:
+        if len(legs) > 1:
+            notes.append(f"{start} to {target} by {listing(leg.mode for leg in legs[:-1])}")
     notes += [words for sign, words in key.items() if any(text.endswith(sign) for text in cells.values())]
     title = "Expected times (s), from row to column"
     return CardTable(title, ("from", *names), rows, 1, "; ".join(notes) + ".")

@@ -125,6 +125,9 @@ class _Places:
         sun, planet, ring = result.wheels
         self.wheels = (sun, ring, *[planet] * result.planets)
         self.roots = {SUN: self.scaled(sun.root_mm), PLANET: self.scaled(planet.root_mm)}
+        self.between = (sun.teeth + planet.teeth / 2) / (
+            sun.teeth + planet.teeth
+        )  # of the way to a pin: no dot
         self.rim = (1 + self.scaled(ring.root_mm)) / 2  # the middle of the rim
 
     def scaled(self, diameter_mm: float) -> float:
@@ -137,8 +140,8 @@ class _Places:
         return [at + turn * line for at, turn, line in zip(self.centres, self.turns, points, strict=True)]
 
     def marks(self) -> np.ndarray:
-        """The middle of the first tooth of each wheel."""
-        radii = [self.scaled(wheel.tip_mm + wheel.root_mm) / 2 for wheel in self.wheels]
+        """The foot of the first tooth of each wheel: there the dots of two that mesh stay apart."""
+        radii = [self.scaled(wheel.root_mm) for wheel in self.wheels]
         return self.centres + np.array(radii) * self.turns
 
 
@@ -212,7 +215,7 @@ def _put_signs(made, result: View, places: _Places) -> None:
     letters = {
         SUN: (free if result.rev_min[SUN] else 1j) * ON_BODY * places.roots[SUN],
         RING: free * places.rim,
-        CARRIER: 0.5 * places.pins[0],
+        CARRIER: places.between * places.pins[0],
         PLANET: places.pins[-1] + free * ON_BODY * places.roots[PLANET],
     }
     for role, at in letters.items():
@@ -238,8 +241,8 @@ def _fill_table(made, result: View) -> None:
     step, hole = say(360 / (sun + ring), "°", 3), result.wheels[2]
     shorter = say(-hole.tip_alteration * hole.module_mm, "mm", 2)
     feet = (
-        f"module {say(hole.module_mm, 'mm', 2)}, pins {say(result.centre_mm, 'mm', 2)} off the axis",
-        f"basic rack {hole.rack.name}, tips of the ring {shorter} short",
+        f"module {say(hole.module_mm, 'mm', 2)}, planet shafts {say(result.centre_mm, 'mm', 2)} off axis",
+        f"teeth by {hole.rack.name}, those of the ring {shorter} shorter",
         "" if result.equally_spaced else f"not spaced equally: planets go in every {step}",
     )
     for word, text in zip(made.foot, feet, strict=True):

@@ -26,7 +26,7 @@ from mechlib.say import say
 
 SIZE, ABREAST, BETWEEN = 7.5, 2, 16.0  # letters; columns of changes on a page, and the room between them
 LEAST_ROW, MOST_ROW = 17.0, 24.0  # high enough to write in
-HEAD, FOOT, COLUMN_HEAD = 80.0, 32.0, 14.0
+HEAD, FOOT, COLUMN_HEAD = 90.0, 32.0, 14.0
 LEAST_REMARK = 44.0  # width of its column; a long name goes into several lines for it
 NUMBER, EXPECTED, WORKED, TOOK = 21.0, 33.0, 42.0, 36.0  # widths of columns
 BOX = 7.0
@@ -35,9 +35,10 @@ HOW = (
     "Work down the numbers: each change begins where the last one ended.  ▸: first bring the machine to "
     "the mode in which it begins.  Tick yes or no, write down the seconds from the command to the rest, and "
     "what was seen or heard.  A change is too slow if it takes {percent} % (at least {least}) longer than "
-    "expected: common practice."
+    "expected: common practice.  Under power every cover is on.  Yes means that every lever stands right: "
+    "look through the cassette's opening; for what is hidden pull the plug, wait, then take off a cover."
 )
-CLOSING = "The machine may be closed up only when every change is proved."
+CLOSING = "The machine may be given back only when every change is proved."
 
 
 def proof_sheet_pages(card: TimingCard, paper: str = "A4") -> list[Figure]:
@@ -166,7 +167,7 @@ def _draw_foot(page, width: float, height: float) -> None:
     y = height - EDGE - 10
     put(page, EDGE, y, CLOSING, SIZE, bold=True)
     x = EDGE + width_pt(CLOSING, SIZE, True) + 12
-    for word in ("may be closed", "not yet"):
+    for word in ("may be given back", "not yet"):
         _box(page, x, y)
         put(page, x + BOX + 3, y, word, SIZE)
         x += BOX + 17 + width_pt(word, SIZE)

@@ -27,7 +27,7 @@ TOP, STANDS, WAY = 48, 26, 30  # title and legend; the rows "can stand" and "way
 LEVER, CONTACT_ROW = 42, 24  # heights of the rows below
 BOX, LINE_TOP, LINE_LOW, SEEN = (1, 15), 18, 31, (34, 40)  # in a lever's row, from its top
 BELOW = 70  # axis and the last line
-NARROW = 15  # of a move: its number would not fit
+EDGES, DIGIT = 5, 5  # pixels that a move needs for its number: at its edges, and for each digit
 HEAD = 6  # half the height of the arrow's head
 
 
@@ -199,6 +199,7 @@ def _put_moves(made, result: StuckTape) -> None:
         pieces = _folded(made.transport, *sorted((move.begin_deg, move.end_deg)))
         boxes += [(a, b, top + BOX[0], top + BOX[1]) for a, b in pieces]
         a, b = max(pieces, key=lambda piece: piece[1] - piece[0])
-        fits = (b - a) / pixel >= NARROW
-        word.set(text=say(number, "", 0) if fits else "", x=(a + b) / 2, y=top + sum(BOX) / 2)
+        text = say(number, "", 0)
+        fits = (b - a) / pixel >= EDGES + DIGIT * len(text)
+        word.set(text=text if fits else "", x=(a + b) / 2, y=top + sum(BOX) / 2)
     made.moves.set_verts(paper.corners(boxes))

@@ -154,10 +154,10 @@ class PinchGrip:
 
     def sentence(self) -> str:
         """Whether the capstan holds, and while what holds."""
-        way = "back by the supply side" if self.pull_N >= 0 else "on by the take-up side"
+        way = "backwards, by the supply reel" if self.pull_N >= 0 else "forwards, by the take-up reel"
         now, hold = say(abs(self.pull_N), "N", 2), say(self.hold_N, "N", 2)
         if self.slips:
-            return f"The tape slips: it is pulled {way} with {now}, and the capstan holds {hold}."
+            return f"The tape slips: it is pulled with {now} {way}; the capstan holds {hold}."
         return f"The capstan holds while the tape is pulled with less than {hold}; now {now}, {way}."
 
 
@@ -172,7 +172,7 @@ def pinch_grip(
     out of range.
 
     >>> pinch_grip(4, 0.3, 0.3, 0.5).sentence()
-    'The capstan holds while the tape is pulled with less than 1.20 N; now 0.20 N, on by the take-up side.'
+    'The capstan holds while ... less than 1.20 N; now 0.20 N, forwards, by the take-up reel.'
     """
     force = check_number("force_N", force_N, *FORCE_N, "N")
     friction = check_number("friction", friction, *FRICTION)

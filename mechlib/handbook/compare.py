@@ -34,7 +34,7 @@ ROUNDING = 1e-9  # what an exact value may be off by, relative to its size
 
 @dataclass(frozen=True)
 class Value:
-    """One printed value of the handbook; ``note`` is given where the print is known to be wrong."""
+    """One printed value of the handbook; ``note`` is given where it is known to be wrong."""
 
     id: str
     key: str
@@ -215,7 +215,8 @@ def table(comparisons: Iterable[Comparison]) -> str:
         mark = f"{'agrees' if c.agrees else 'differs'} [{sources.index((c.source, c.status)) + 1}]"
         rows.append((name[:1].upper() + name[1:], c.computed_text, c.published, c.value.unit, mark))
         if c.value.note:
-            notes.append(f"{name}: {c.value.note}")
+            wrong = "the remembered number doesn't fit" if c.status == "memory" else "the print is wrong"
+            notes.append(f"Where {wrong}: {name}: {c.value.note}")
     return "\n".join([*_columns(rows), "", *_footnotes(sources, notes)])
 
 
@@ -250,5 +251,5 @@ def _columns(rows: list[tuple[str, ...]]) -> list[str]:
 
 def _footnotes(sources: list[tuple[str, str]], notes: list[str]) -> list[str]:
     lines = [f"[{number}] {source} ({status})" for number, (source, status) in enumerate(sources, 1)]
-    lines += [f"Where the print is wrong: {note}" for note in dict.fromkeys(notes)]
+    lines += dict.fromkeys(notes)
     return [piece for line in lines for piece in textwrap.wrap(line, WIDTH, subsequent_indent="    ")]

@@ -10,6 +10,7 @@ import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations
+from math import ceil, log10
 from types import MappingProxyType, SimpleNamespace
 
 from mechlib.errors import MechError, check_count, check_number
@@ -17,6 +18,7 @@ from mechlib.say import listing, say
 from mechlib.teaching.typed import Reading, in_words, quoted, read_number
 
 MOST_SEED = 10**9
+HALF = 1e-6  # so near a half a number may be rounded up or down
 TRIES = 1000  # draws with one seed before an exercise is given up as badly made
 
 
@@ -60,6 +62,14 @@ class Number:
         """Say whether some typed value would count as both answers."""
         return abs(one - other) <= 2 * self.tolerance * (1 + 1e-3)
 
+    def between(self, answer: float) -> bool:
+        """Say whether an answer lies just between two that it may be rounded to, with the decimals asked for.
+
+        These are as many as the tolerance leaves room for: one with 0.06, none with 0.6.
+        """
+        scaled = abs(answer) * 10.0 ** ceil(-log10(2 * self.tolerance)) if not self.whole else 0.0
+        return abs(scaled % 1 - 0.5) < HALF
+
     def nearly(self, value: float, answer: float) -> bool:
         """Say whether only rounding stands between the value and the answer."""
         rounded_off = any(value == round(answer, digits) for digits in range(3))
@@ -92,6 +102,10 @@ class OneOf:
         return value == answer
 
     clashes = agrees
+
+    def between(self, answer: str) -> bool:
+        """Say whether an answer lies between two: a choice never does."""
+        return False
 
     def nearly(self, value: str, answer: str) -> bool:
         """A choice is never nearly right."""
@@ -234,7 +248,8 @@ class Exercise:
     def draw(self, seed: int = 1) -> Drawn:
         """Draw the numbers for ``seed`` (0 to 10⁹); the same seed always gives the same exercise.
 
-        Numbers for which two of the answers (the right one, the slips') can't be told apart are drawn again.
+        Numbers are drawn again for which two of the answers (the right one, the slips') can't be told apart,
+        or for which the right one lies just between two roundings.
         Raises MechError for a bad seed, for a computed answer that makes no sense, and when no draw will do.
         """
         seed = check_count("seed", seed, 0, MOST_SEED)
@@ -242,12 +257,14 @@ class Exercise:
         for _ in range(TRIES):
             drawn = self._filled(seed, self._numbers(stream))
             answers = (drawn.right, *(slip.answers for slip in drawn.slips))
-            if not any(_clash(self.fields, one, other) for one, other in combinations(answers, 2)):
+            if any(_clash(self.fields, one, other) for one, other in combinations(answers, 2)):
+                continue
+            if not any(f.between(a) for f, a in zip(self.fields, drawn.right, strict=True) if a is not None):
                 return drawn
         raise MechError(
             f"exercise “{self.title}”",
-            f"in {TRIES} draws two of its answers always came out "
-            "alike; widen its numbers or tighten its tolerance",
+            f"in {TRIES} draws two of its answers always came out alike, or the right one between two "
+            "roundings; widen its numbers or tighten its tolerance",
         )
 
     def _numbers(self, stream: random.Random) -> SimpleNamespace:

@@ -24,13 +24,17 @@ READERS = {
 MOST_TRIES = 3
 # Questions of the two lessons, with an invented guess and what came.
 GUESSES = (
-    ("The main gear has 80 teeth. By how many degrees of the main cam is one tooth?", 4.0, 4.5),
+    ("The main gear of some machine has 60 teeth. How many degrees of its main cam is one tooth?", 5.0, 6.0),
     (
         "The mode switch is one tooth behind its mark. How does STOP to WIND end?",
         "jammed",
         "reached but wrong",
     ),
-    ("The loading gear is one tooth behind its mark. How does WIND to STOP end?", "reached", "jammed"),
+    (
+        "Loading gear one tooth out: which way round do arms and tension lever meet from WIND to STOP?",
+        "neither way",
+        "one tooth behind",
+    ),
     ("Loading gear 1 tooth behind, pinch cam (hanging on it) 2 ahead: how many gears to lift?", 2.0, 1.0),
     (
         "12 teeth drive 36; on the same shaft 10 drive 40. The motor makes 1200 rev/min. And the output?",

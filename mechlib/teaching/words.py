@@ -144,6 +144,7 @@ WORDS = (
     ("friction", 3, "what rubs holds back; it must be overcome before anything moves."),
     ("hold", 3, "what keeps one member of a planetary set still.", (), "to hold a lever back"),
     ("load", 3, "what must be moved, and how hard that is.", (), "to load a tape"),
+    ("tip", 3, "the outer end of a tooth."),
     ("swing-arm idler", 3, "a gear on an arm that swings over to the side to which it is driven."),
     ("slipping clutch", 3, "a joint that turns along until its load is too much, then slips at that torque."),
     # 04 cams
@@ -256,7 +257,6 @@ WORDS = (
     ("protractor", 12, "a half or whole disc with degrees, to measure angles."),
     ("sector", 12, "a gear that never had teeth all round."),
     ("reference circle", 12, "the circle through the middle of the teeth: teeth times module across."),
-    ("tip", 12, "the outer end of a tooth."),
     ("flank", 12, "the side of a tooth; there it pushes the other gear's."),
     ("root", 12, "the foot of a tooth.", (), "the square root"),
     ("jaw", 12, "one of the two arms of a caliper; it measures between them."),

@@ -25,9 +25,15 @@ PATIENCE_MS = 60_000  # for a loaded machine; a step that takes this long has fa
 CHROMIUM_FLAGS = [
     *("--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync"),
     *("--disable-background-networking", "--disable-component-update"),
+    # Nothing outside is reached.  (To ask of each request would stop it, too, but then nothing is kept.)
+    "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost",
 ]
+PAGE_PX = {"width": 1280, "height": 1400}
 SETTINGS = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
 # Asked and done in the page, of the application itself: menus come and go, these do not.
+IS_FREE = """() => window.jupyterapp?.shell !== undefined
+    && ![...window.jupyterapp.shell.widgets('main')].some(each => each.sessionContext)"""
+OPEN = "path => window.jupyterapp.commands.execute('docmanager:open', {path}).then(() => true)"
 HAS_NOTEBOOK = "() => window.jupyterapp?.shell?.currentWidget?.sessionContext !== undefined"
 READY = """async () => {
     const panel = window.jupyterapp.shell.currentWidget;
@@ -40,7 +46,12 @@ RUN_ALL = "() => window.jupyterapp.commands.execute('notebook:run-all-cells').th
 AT_REST = """() => window.jupyterapp.shell.currentWidget.sessionContext.session.kernel.status === 'idle'
     && [...document.images].every(picture => picture.complete)"""
 CUT_OFF = "label => label.scrollWidth > label.clientWidth"
-SHUT_DOWN = "() => window.jupyterapp.shell.currentWidget.sessionContext.shutdown().then(() => true)"
+SHUT_DOWN = """async () => {
+    const panel = window.jupyterapp.shell.currentWidget;
+    await panel.sessionContext.shutdown();
+    panel.dispose();  // unasked whether to save
+    return true;
+}"""
 CODE_CELLS = """() => window.jupyterapp.shell.currentWidget.content.widgets
     .filter(cell => cell.model.type === 'code')
     .map(cell => ({count: cell.model.executionCount, outputs: cell.model.outputs.toJSON()}))"""
@@ -126,17 +137,29 @@ def is_local(url: str) -> bool:
 
 
 class OpenNotebook:
-    """A notebook in a page: run it, move its sliders by keyboard, read its words, look for faults."""
+    """A notebook in a page: run it, move its sliders by keyboard, read its words, look for faults.
+
+    To load JupyterLab takes longer than most notebooks do: a page in which one was closed takes the next.
+    """
 
     def __init__(self, browser, served: Served, name: str):
         self.faults: list[str] = []
-        self.page = browser.new_page(viewport={"width": 1280, "height": 1400})
+        pages = [context.pages[0] for context in browser.contexts]  # two in one context would hide each other
+        free = [page for page in pages if page.evaluate(IS_FREE)]
+        self.page = free[0] if free else browser.new_page(viewport=PAGE_PX)
         self.page.set_default_timeout(PATIENCE_MS)
-        self.page.on("pageerror", lambda error: self.faults.append(f"error in the page: {error}"))
-        self.page.on("console", self._said)
-        self.page.on("websocket", lambda socket: self._asked(socket.url))
-        self.page.route("**/*", self._route)
-        self.page.goto(f"{served.address}/doc/tree/notebooks/{name}?token={served.token}&reset")
+        self._listeners = {
+            "pageerror": lambda error: self.faults.append(f"error in the page: {error}"),
+            "console": self._said,
+            "websocket": lambda socket: self._asked(socket.url),
+            "request": lambda request: self._asked(request.url),
+        }
+        for event, listener in self._listeners.items():
+            self.page.on(event, listener)
+        if free:
+            self._wait(OPEN, f"notebooks/{name}")
+        else:
+            self.page.goto(f"{served.address}/doc/tree/notebooks/{name}?token={served.token}&reset")
         self._wait(HAS_NOTEBOOK)
         self._wait(READY)
 
@@ -147,10 +170,6 @@ class OpenNotebook:
     def _asked(self, url: str) -> None:
         if not is_local(url):
             self.faults.append(f"asked for something from outside: {url}")
-
-    def _route(self, route) -> None:
-        self._asked(route.request.url)
-        route.continue_() if is_local(route.request.url) else route.abort()
 
     def _wait(self, question: str, argument=None) -> None:
         """Wait until the page answers yes; unlike ``evaluate`` this gives up when patience ends."""
@@ -195,6 +214,7 @@ class OpenNotebook:
         self.page.screenshot(path=path)
 
     def close(self) -> None:
-        """Close the page and end the notebook's kernel."""
+        """End the notebook's kernel and close the notebook; its page is free for another."""
+        for event, listener in self._listeners.items():
+            self.page.remove_listener(event, listener)
         self._wait(SHUT_DOWN)
-        self.page.close()
