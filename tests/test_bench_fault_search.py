@@ -162,6 +162,16 @@ def test_the_doubts_are_those_of_the_faults_that_are_left():
     assert "look again" not in found.sentence() and "no. 2" in left.sentence()
 
 
+def test_where_the_motor_was_held_up_it_is_to_cool_first():
+    """The plan may name the very change that stalled the motor, so the caution stands beside it."""
+    stalled = tried("OUT", "PLAY", "motor held up, then powered off")
+    stands = fault_search(DOGWOOD, [stalled, tried("OUT", "STOP", "worked")])
+    assert stands.step.check == stalled.check and CAUTIONS[2] in stands.cautions
+    assert CAUTIONS[2] in stands.text()
+    ran_on = tried("OUT", "PLAY", "motor ran on, then powered off")
+    assert CAUTIONS[2] not in fault_search(DOGWOOD, [ran_on]).cautions
+
+
 def test_cautions_stand_where_they_are_needed():
     stuck = (tried("STOP", "PLAY", "never moved"), looked_at("belt", "as it should be"))
     birch = fault_search(load("birch"), stuck)
@@ -169,9 +179,10 @@ def test_cautions_stand_where_they_are_needed():
     assert any("cut-off open" in one.causes[0].kind for one in birch.finding.ranking[:5])
     assert CAUTIONS[1] in birch.cautions and (CAUTIONS[0] in birch.cautions) == bool(kinds & {VOLTS, CURRENT})
     live = next(one for one in next_checks(birch.finding, number=100) if one.check.kind == VOLTS)
-    assert replace(birch, advice=(live,)).cautions == CAUTIONS
+    assert replace(birch, advice=(live,)).cautions == CAUTIONS[:2]
     assert all(words in birch.text() for words in birch.cautions)
     assert fault_search(DOGWOOD, [COMPLAINT]).cautions == ()
     told = " ".join(CAUTIONS)
+    assert "cool" in CAUTIONS[2] and "only after a repair" in CAUTIONS[2]
     for word in ("qualified", "local rules", "never bridged", "why it opened", "same kind"):
         assert word in told

@@ -74,6 +74,14 @@ def test_for_a_timed_place_it_says_that_flat_and_mark_are_missing():
     assert timed.cautions[1:] == plain.cautions
 
 
+@pytest.mark.parametrize("name", MATERIALS)
+def test_the_sheet_of_a_plastic_gear_keeps_it_from_the_laser(name):
+    plastic = name not in ("brass", "steel", "aluminium")
+    for timed in (False, True):
+        told = to_make(GEARS[0], 2.0, 3.0, name, timed=timed).text()
+        assert (f"Never put {name} under a laser" in told) == plastic and told.count(" laser") == plastic
+
+
 def test_an_odd_count_says_what_a_caliper_reads_of_it():
     for gear in GEARS:
         made, tips = to_make(gear, 1.0, 3.0), to_make(gear, 1.0, 3.0).finished_mm() @ [1, 1j]

@@ -21,6 +21,13 @@ def test_plastics_grow_more_than_metals_and_shrink_in_the_mould():
     assert min(p.expansion_per_K for p in plastics) > 3 * max(m.expansion_per_K for m in metals)
 
 
+def test_no_plastic_goes_under_a_laser_and_acetal_burns_unseen():
+    for name, one in MATERIALS.items():
+        words = " ".join(one.cautions)
+        assert (f"Never put {name} under a laser" in words) == (one.shrinkage_percent is not None)
+        assert ("hard to see" in words) == (name == "acetal")
+
+
 def test_stress_in_psi_is_told_in_MPa():
     # 1 psi = 4.4482216 N over a square inch
     assert material("acetal").bending_MPa == pytest.approx(5000 * 4.4482216152605 / 25.4**2)

@@ -19,7 +19,10 @@ GEAR = Gear(18, 0.5, FINE, 0.1)
 
 def test_it_tells_what_is_to_be_made():
     box = make_gear(GEAR, 2, 4)
-    assert repr(box) == box.text == said(box.words) == box.gear.sentence() and box.error is None
+    assert repr(box) == box.text == said(box.words) and box.error is None
+    assert box.text.startswith(f"{box.gear.sentence()} Never put acetal under a laser: ")
+    brass = make_gear(GEAR, 2, 4, "brass")
+    assert brass.text == brass.gear.sentence()
     box.scale.value, box.inset.value = 2.2, 0.02
     assert box.gear == to_make(GEAR, 2, 4, "acetal", 2.2, 0.02, box.title)
 

@@ -37,6 +37,7 @@ def what_the_checks_take(question):
     off, looks = [plate, bridge], [look] * marks
     return (sum([*off, *looks, ask]),), {
         "covers for each mark": (sum([*off * marks, *looks, ask]),),
+        "covers twice": (sum([*off, *looks, ask, *off]),),
         "covers forgotten": (sum([*looks, ask]),),
         "bridge alone": (sum([*off[1:], *looks, ask]),),
         "one mark": (sum([*off, look, ask]),),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from mechlib.bench.checks import LOOK, MARK, Check, checks_of
-from mechlib.bench.readings import WORKED, reading
+from mechlib.bench.readings import LINES_UP, WORKED, reading
 from mechlib.bench.suspects import DIRTY, SLIP, repair_of
 from mechlib.errors import MechError
 from mechlib.teaching.bench_cases import BenchCase, Hidden, Mend, bench_case
@@ -60,6 +60,20 @@ def test_what_works_by_luck_is_told_apart_from_what_is_mended():
     assert work.mend(work.named(SLIP, "lever cam", 1)) == STILL_THERE == work.closed
     assert "all isn't well: The lever cam is 1 tooth ahead of its mark." in work.text()
     assert "closed, a fault left in it, after" in work.sentence() and "mended" not in work.sentence()
+
+
+@pytest.mark.parametrize(
+    ("number", "of", "teeth"), [(7, "mode switch", 1), (5, "lever cam", 2), (5, "lever cam", 1)]
+)
+def test_marks_are_said_to_line_up_only_where_they_all_do(number, of, teeth):
+    """Each mark is read on the machine as the repair leaves it."""
+    work = CaseWork(case := bench_case(1, number))
+    mend = work.named(SLIP, of, teeth)
+    work.mend(mend)
+    left = case.sound.with_faults(*(one.fault for one in case.after(case.hidden, mend)))
+    marks = [check for check in checks_of(case.filed) if check.kind == MARK]
+    off = [check.of for check in marks if reading(left, case.filed, check).label != LINES_UP]
+    assert ("the marks line up" in work.did[-1].result) == (not off) and len(marks) > 1
 
 
 def test_of_two_faults_the_second_is_looked_for_anew():

@@ -12,6 +12,7 @@ from mechlib.bench.fault_finding import SHOWN, Finding, Ranked, doubts_left, fin
 from mechlib.bench.next_check import Advice, Step, next_step, outlook, ranked_checks
 from mechlib.bench.observations import Observation, checked
 from mechlib.bench.predictions import predictions
+from mechlib.bench.readings import HELD_UP
 from mechlib.bench.retiming import Retiming, retiming
 from mechlib.bench.suspects import CUT_OFF_OPEN, ELECTRONICS, NOTHING, SLIP, Repair, repair_of
 from mechlib.errors import MechError
@@ -21,12 +22,15 @@ from mechlib.transports.model import Transport
 OFFERED = 5  # checks that are offered at once
 WORTH = 0.005  # bits a minute: what tells less isn't offered
 LIVE = (ELECTRONICS, "low supply", "dead driver")  # repairs for which something is measured with power on
-# Where a check is made under power, and where it may be the cut-off (common practice, no source).
+# Where a check is made under power, where it may be the cut-off, where the motor was held up (common
+# practice, no source).
 CAUTIONS = (
     "Volts and current are measured under power: only by people qualified for it, and as local rules allow; "
     "else leave the check out.",
     "A thermal cut-off that has opened is never bridged: find out why it opened, and replace it by one of "
     "the same kind and rating.",
+    "A change has held the motor up: let it cool before you ask for any other. Ask for that one again only "
+    "after a repair; if the plan names it before, take the next check.",
 )
 
 
@@ -91,7 +95,8 @@ class Search:
         live |= any(one.kind in LIVE for one in repairs)
         left = (one.causes for one in self.finding.ranking if one.probability >= SHOWN)
         cut_off = any(cause.kind == CUT_OFF_OPEN for causes in left for cause in causes)
-        return tuple(words for words, here in zip(CAUTIONS, (live, cut_off), strict=True) if here)
+        hot = any(one.read.label == HELD_UP for one in self.finding.observations)
+        return tuple(words for words, here in zip(CAUTIONS, (live, cut_off, hot), strict=True) if here)
 
     @property
     def to_mend(self) -> Ranked | None:

@@ -56,7 +56,12 @@ class GearToMake:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What to mind when making it."""
-        return (TIMED_CAUTION, *CAUTIONS) if self.timed else CAUTIONS
+        return (*self.own_cautions, *CAUTIONS)
+
+    @property
+    def own_cautions(self) -> tuple[str, ...]:
+        """What to mind with this gear and not with every other: for a timed place, and by its material."""
+        return (*([TIMED_CAUTION] if self.timed else []), *material(self.made_of).cautions)
 
     @property
     def over(self) -> int:

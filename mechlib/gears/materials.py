@@ -29,6 +29,7 @@ class Material:
     """A material: linear expansion per K, bending stress that a tooth may carry, shrinkage in the mould.
 
     ``shrinkage_percent`` is None for what isn't moulded; ``source`` says where each value is from.
+    ``cautions`` says what to mind when a gear is made of it: common practice, from memory.
     """
 
     name: str
@@ -36,6 +37,7 @@ class Material:
     bending_MPa: float
     shrinkage_percent: float | None
     source: str
+    cautions: tuple[str, ...] = ()
 
     def sentence(self) -> str:
         """The material in a sentence, with what to mind."""
@@ -44,9 +46,13 @@ class Material:
         return f"{self.name[:1].upper()}{self.name[1:]} grows by {grows}; {bears}. {CAUTION}"
 
 
-def _plastic(name: str, per_K: float, psi: float, shrinks: float, grows_source: str) -> Material:
+def _plastic(
+    name: str, per_K: float, psi: float, shrinks: float, grows_source: str, flame: str = ""
+) -> Material:
     source = f"expansion: {grows_source}; strength: {_SAFE}; shrinkage: {_SHRINK}"
-    return Material(name, per_K * 1e-6, psi * PSI_MPA, shrinks, source)
+    burns = f"it burns{flame} and gives off poisonous gas"
+    laser = f"Never put {name} under a laser: {burns}. Have it cut on a machine."
+    return Material(name, per_K * 1e-6, psi * PSI_MPA, shrinks, source, (laser,))
 
 
 def _metal(name: str, per_K: float, bears_MPa: float, grows_source: str) -> Material:
@@ -56,7 +62,7 @@ def _metal(name: str, per_K: float, bears_MPa: float, grows_source: str) -> Mate
 MATERIALS = {
     material.name: material
     for material in (
-        _plastic("acetal", 106.5, 5000, 2.2, _LIST),
+        _plastic("acetal", 106.5, 5000, 2.2, _LIST, " with a flame that is hard to see"),
         _plastic("nylon", 144, 6000, 1.5, f"{_BOOK} (other lists print 81)"),
         _plastic("ABS", 73.8, 3000, 0.7, _LIST),
         _plastic("polycarbonate", 122, 6000, 0.7, f"{_BOOK} (other lists print 65)"),

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import ipywidgets as widgets
 
-from mechlib.bench.gear_to_make import TIMED_CAUTION, GearToMake, to_make
+from mechlib.bench.gear_to_make import GearToMake, to_make
 from mechlib.draw.gear_sheet import gear_sheet_pages
 from mechlib.draw.outline_file import save_outline
 from mechlib.draw.print_sheet import save_pages
@@ -67,8 +67,7 @@ class MakeBox(Told):
     def _shown(self, _=None) -> None:
         with self.watched():
             try:
-                told = [TIMED_CAUTION] if self.timed else []
-                self.text = " ".join([self.gear.sentence(), *told])
+                self.text = " ".join([self.gear.sentence(), *self.gear.own_cautions])
             except MechError as refused:
                 self.text = f"{refused}."
             self.say(self.text)

@@ -12,9 +12,10 @@ OTHER = {AT_ONCE: CHECK, CHECK: AT_ONCE}
 
 UNDER_COVERS = Exercise(
     title="What do the checks take?",
-    question="The bottom plate takes {plate} min to come off, the gear bridge under it {bridge} min more. "
-    "You look at {marks} marks under the bridge, {look} min each. Then you ask for one mode change, {ask} "
-    "min. All covers are still on. How many minutes is that in all?",
+    question="The plug is out. The bottom plate takes {plate} min to take off and to put on again, the gear "
+    "bridge under it {bridge} min more. Both are still on. You look at {marks} marks under the bridge, "
+    "{look} min each. Both covers go on again, and the plug in. Then you ask for one mode change, {ask} min. "
+    "How many minutes is that in all?",
     numbers={
         "plate": range(3, 10),
         "bridge": range(4, 12),
@@ -29,6 +30,11 @@ UNDER_COVERS = Exercise(
             "covers for each mark",
             lambda n: n.marks * (n.plate + n.bridge + n.look) + n.ask,
             "you took the covers off anew for each mark. Do they go back on between two looks?",
+        ),
+        Slip(
+            "covers twice",
+            lambda n: 2 * (n.plate + n.bridge) + n.marks * n.look + n.ask,
+            "you counted each cover twice. What do the minutes of a cover hold already?",
         ),
         Slip(
             "covers forgotten",
@@ -53,10 +59,10 @@ UNDER_COVERS = Exercise(
     ),
     hints=(
         "What must come off before the first mark can be seen?",
-        "What must come off before the second one?",
+        "What must come off before the second one? And what goes on again before the change?",
         "Write a line for each thing that you do, with its minutes, and add the lines up.",
     ),
-    because="Each cover once, each look and the change as often as they are made.",
+    because="Each cover once, off and on again; each look and the change as often as they are made.",
 )
 
 BESIDE_THE_PLAN = Exercise(

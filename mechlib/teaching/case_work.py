@@ -155,7 +155,7 @@ class CaseWork:
 
     def _result(self, found: str, mend: Mend, left: tuple[Hidden, ...], proof) -> str:
         if found == RIGHT:
-            return "that was it; proved: every change works"
+            return "that was it: every change works, and the marks line up"
         if found == STILL_THERE:
             there = " ".join(one.sentence() for one in left)
             return f"every change works, but all isn't well: {there.rstrip('.')}"
