@@ -147,3 +147,15 @@ def test_results_are_told_with_their_unit_and_not_rounded_away():
 def test_unknown_covers_are_told_in_the_order_of_the_file():
     with pytest.raises(MechError, match="there are lid and plate"):
         next_checks(find(covered(), WRONG, pairs=0), frozenset({"roof"}))
+
+
+def test_what_has_held_the_motor_up_is_asked_for_once():
+    """Neither to see it again, nor to time it or to measure at it; all else may be asked."""
+    birch = load("birch")
+    stalled = tried("STOP", "PLAY", "motor held up, then powered off")
+    plain = tried("STOP", "PLAY", "never moved")
+    for seen, asked in ((stalled, False), (plain, True)):
+        checks = set(outlook(find(birch, [seen])).tables)
+        of_it = {one for one in checks_of(birch) if (one.start, one.target) == ("STOP", "PLAY")}
+        assert of_it and bool(of_it & checks) == asked
+        assert set(checks_of(birch)) - of_it <= checks

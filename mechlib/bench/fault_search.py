@@ -30,7 +30,7 @@ CAUTIONS = (
     "A thermal cut-off that has opened is never bridged: find out why it opened, and replace it by one of "
     "the same kind and rating.",
     "A change has held the motor up: let it cool before you ask for any other. Ask for that one again only "
-    "after a repair; if the plan names it before, take the next check.",
+    "after a repair.",
 )
 
 

@@ -19,6 +19,7 @@ from mechlib.bench.decisions import (
 )
 from mechlib.bench.fault_finding import Finding
 from mechlib.bench.observations import Observation
+from mechlib.bench.readings import HELD_UP
 from mechlib.bench.suspects import NOTHING, Repair, repair_of, to_do
 from mechlib.errors import check_count
 from mechlib.say import count, listing, say
@@ -87,13 +88,19 @@ def outlook(finding: Finding, progress: Callable[[float], None] | None = None) -
     cells = finding.cells[rows].ravel()
     names = tuple(cover.name for cover in finding.transport.covers)
     unit_of = np.repeat([units.index(repairs) for repairs in of_each], finding.cells.shape[1])
-    checks = checks_of(finding.transport)
+    checks = _to_choose_from(finding)
     foretold.foretell(checks, rows, progress)
     tables = {}
     for check in checks:
         earlier = [one for one in finding.observations if one.check == check]
         tables[check] = foretold.table(check, rows, earlier)
     return Outlook(finding, cells / cells.sum(), units, unit_of, _work(finding, units, names), names, tables)
+
+
+def _to_choose_from(finding: Finding) -> tuple[Check, ...]:
+    """All checks, without those that ask again for a change that has held the motor up: it would heat up."""
+    held = {(one.check.start, one.check.target) for one in finding.observations if one.read.label == HELD_UP}
+    return tuple(one for one in checks_of(finding.transport) if (one.start, one.target) not in held)
 
 
 def _rows(probabilities: np.ndarray) -> np.ndarray:
