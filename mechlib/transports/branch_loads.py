@@ -23,12 +23,14 @@ def cam_on_cells(run: Run, cells: Cells):
 def passed(load, against: float, along: float):
     """What a mesh passes on of a load: more of one that stands against the motion, less of one that helps.
 
+    ``against`` is 1 at least, ``along`` 1 at most: so it is the larger of both.
+
     >>> passed(2.0, 1.25, 0.8), passed(-2.0, 1.25, 0.8), passed(np.array([2.0, -2.0]), 1.25, 0.8).tolist()
     (2.5, -1.6, [2.5, -1.6])
     """
     if isinstance(load, float):
-        return load * (against if load > 0 else along)
-    return np.where(load > 0, load * against, load * along)
+        return max(load * against, load * along)
+    return np.maximum(load * against, load * along)
 
 
 def _keys(run: Run) -> dict[str, Key]:

@@ -42,7 +42,11 @@ class Cells:
 
     def each(self, values: np.ndarray) -> np.ndarray:
         """The values at the three places of every cell, a column a cell."""
-        return np.stack([values[self.first + place] for place in range(3)])
+        return values.take(self._three)
+
+    @cached_property
+    def _three(self) -> np.ndarray:
+        return self.first + np.arange(3)[:, None]
 
 
 @lru_cache(maxsize=64)

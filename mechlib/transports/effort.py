@@ -201,6 +201,8 @@ class Effort:
 
     def _speed(self, theta, asked) -> np.ndarray:
         goes = asked < self.limit_Nmm(theta)
+        if goes.all():
+            return self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), asked)
         speed = self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), np.where(goes, asked, 0.0))
         return np.where(goes, speed, 0.0)
 

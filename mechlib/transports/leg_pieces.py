@@ -1,0 +1,100 @@
+"""A leg in pieces: where its parts go as on the whole travel, and where play is taken up first.
+
+It is the same for machines that differ only in what they ask of the motor, and kept for all of them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mechlib.transports.arcs import TINY, Arcs, complement, merge
+from mechlib.transports.kept import Kept, Key, shared
+from mechlib.transports.lost_drive import Knots
+from mechlib.transports.model import SENSE
+from mechlib.transports.outcomes import DIGITS
+from mechlib.transports.runs import Run, place_on
+from mechlib.transports.track_loads import moves_of
+
+_PIECES = Kept(8192)
+
+
+@dataclass(frozen=True, eq=False)
+class Piece:
+    """A piece of a leg from its ``first_deg`` to its ``last_deg`` in the order of the motion.
+
+    ``moves``: which parts and tracks move from where to where, each with the angle at its end; None where
+    they go as on the whole travel.  ``parts``: names of those parts; ``tracks``: numbers of the followers.
+    """
+
+    first_deg: float
+    last_deg: float
+    moves: Key | None = None
+    parts: tuple[str, ...] = ()
+    tracks: tuple[int, ...] = ()
+
+
+def pieces_of(run: Run, whole: Run) -> tuple[Piece, ...]:
+    """The pieces of a leg along ``run``, in the order of the motion; ``whole``: the whole travel."""
+
+    def find() -> tuple[Piece, ...]:
+        own, sense, moves = _apart(run, whole), SENSE[run.sense], _moves(run)
+        pieces = [_own(run, low, high, moves) for low, high in own]
+        pieces += [Piece(*arc[::sense]) for arc in complement(own, run.low, run.high)]
+        return tuple(sorted(pieces, key=lambda piece: sense * piece.first_deg))
+
+    decides = run.transport.decides
+    return _PIECES.of((run.motion, decides.shifts, decides.tracks), find)
+
+
+def _apart(run: Run, whole: Run) -> Arcs:
+    """Arcs of theta on which some part moves otherwise in two runs; where it stands doesn't matter."""
+    pairs = ((knots, whole.knots[part]) for part, knots in run.knots.items())
+    return merge(arc for pair in pairs for arc in _moves_apart(*pair))
+
+
+def _moves_apart(knots: Knots, whole: Knots) -> list[tuple[float, float]]:
+    """The same for one part, within the first knots.
+
+    >>> _moves_apart(((0, 3), (3, 3), (9, 9)), ((-9, -9), (9, 9)))
+    [(0, 3)]
+    """
+    low, high = knots[0][0], knots[-1][0]
+    angles = sorted({low, high, *(theta for theta, _ in (*knots, *whole) if low <= theta <= high)})
+    found = []
+    for start, end in zip(angles, angles[1:], strict=False):
+        (here, there), (before, after) = ([place_on(k, at) for at in (start, end)] for k in (knots, whole))
+        moves = max(there - here, after - before) > TINY
+        if moves and max(abs(here - before), abs(there - after)) > TINY:
+            found.append((start, end))
+    return found
+
+
+def _moves(run: Run) -> list[tuple[float, float, str | int, float]]:
+    """From where to where a part moves, or a track moves the follower of a number.
+
+    And where that part or track stands, theta left out, as it goes along with theta.
+    """
+    found, advance, cyclic = [], run.transport.advance_deg, run.transport.cyclic
+    for part, knots in run.knots.items():
+        for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False):
+            if x1 - x0 > TINY:
+                found.append((t0, t1, part, 0.0))
+    for number, one in enumerate(run.transport.followers):
+        knots, ahead = run.knots[one.part], advance[one.part]
+        for start, end in moves_of(one.programme, knots, ahead, cyclic):
+            middle = (start + end) / 2
+            found.append((start, end, number, round(place_on(knots, middle) + ahead - middle, DIGITS)))
+    return found
+
+
+def _own(run: Run, low: float, high: float, moves) -> Piece:
+    """The piece between two angles, with what of the moves falls on it."""
+    here = [
+        (max(start, low), min(end, high), what, place)
+        for start, end, what, place in moves
+        if start < high and end > low
+    ]
+    moving = dict.fromkeys(what for _, _, what, _ in here)
+    parts = tuple(what for what in moving if isinstance(what, str))
+    tracks = tuple(what for what in moving if not isinstance(what, str))
+    return Piece(*(low, high)[:: SENSE[run.sense]], shared((run.sense, low, high, *here)), parts, tracks)
