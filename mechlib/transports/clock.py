@@ -134,7 +134,7 @@ class Clock:
 
     def _find(self, theta: float) -> float:
         edges = self.cells.edges_deg
-        cell = min(max(bisect_right(edges, theta) - 1, 0), len(edges) - 2)
+        cell = bisect_right(edges, theta, 1, len(edges) - 1) - 1
         first, middle, last = speeds = self._speeds[:, cell].tolist()
         before = self._at_edges.item(cell)
         if min(speeds) <= 0:

@@ -15,7 +15,7 @@ from mechlib.transports.outcomes import DIGITS
 from mechlib.transports.runs import Run, place_on
 from mechlib.transports.track_loads import moves_of
 
-_PIECES = Kept(8192)
+_PIECES, _APART = Kept(8192), Kept(4096)
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,8 +37,8 @@ def pieces_of(run: Run, whole: Run) -> tuple[Piece, ...]:
     """The pieces of a leg along ``run``, in the order of the motion; ``whole``: the whole travel."""
 
     def find() -> tuple[Piece, ...]:
-        own, sense, moves = _apart(run, whole), SENSE[run.sense], _moves(run)
-        pieces = [_own(run, low, high, moves) for low, high in own]
+        own, sense = _apart(run, whole), SENSE[run.sense]
+        pieces = [_own(run, low, high) for low, high in own]
         pieces += [Piece(*arc[::sense]) for arc in complement(own, run.low, run.high)]
         return tuple(sorted(pieces, key=lambda piece: sense * piece.first_deg))
 
@@ -48,8 +48,12 @@ def pieces_of(run: Run, whole: Run) -> tuple[Piece, ...]:
 
 def _apart(run: Run, whole: Run) -> Arcs:
     """Arcs of theta on which some part moves otherwise in two runs; where it stands doesn't matter."""
-    pairs = ((knots, whole.knots[part]) for part, knots in run.knots.items())
-    return merge(arc for pair in pairs for arc in _moves_apart(*pair))
+
+    def find() -> Arcs:
+        pairs = ((knots, whole.knots[part]) for part, knots in run.knots.items())
+        return merge(arc for pair in pairs for arc in _moves_apart(*pair))
+
+    return _APART.of((run.motion, whole.motion), find)
 
 
 def _moves_apart(knots: Knots, whole: Knots) -> list[tuple[float, float]]:
@@ -60,41 +64,45 @@ def _moves_apart(knots: Knots, whole: Knots) -> list[tuple[float, float]]:
     """
     low, high = knots[0][0], knots[-1][0]
     angles = sorted({low, high, *(theta for theta, _ in (*knots, *whole) if low <= theta <= high)})
+    stands = [(at, place_on(knots, at), place_on(whole, at)) for at in angles]
     found = []
-    for start, end in zip(angles, angles[1:], strict=False):
-        (here, there), (before, after) = ([place_on(k, at) for at in (start, end)] for k in (knots, whole))
-        moves = max(there - here, after - before) > TINY
-        if moves and max(abs(here - before), abs(there - after)) > TINY:
+    for (start, here, before), (end, there, after) in zip(stands, stands[1:], strict=False):
+        moves = there - here > TINY or after - before > TINY
+        if moves and (abs(here - before) > TINY or abs(there - after) > TINY):
             found.append((start, end))
     return found
 
 
-def _moves(run: Run) -> list[tuple[float, float, str | int, float]]:
-    """From where to where a part moves, or a track moves the follower of a number.
+def _own(run: Run, low: float, high: float) -> Piece:
+    """The piece between two angles, with what moves there."""
+    parts, tracks, moves = _parts(run, low, high), _tracks(run, low, high), []
+    for start, end, what, place in (*parts, *tracks):
+        moves.append((what, max(start, low), min(end, high), place))
+    key = shared((run.sense, low, high, *moves))
+    names, numbers = (tuple(dict.fromkeys(what for _, _, what, _ in found)) for found in (parts, tracks))
+    return Piece(*(low, high)[:: SENSE[run.sense]], key, names, numbers)
 
-    And where that part or track stands, theta left out, as it goes along with theta.
+
+def _parts(run: Run, low: float, high: float) -> list[tuple[float, float, str, float]]:
+    """From where to where parts move that move between two angles; theta left out, all go along with it."""
+    return [
+        (t0, t1, part, 0.0)
+        for part, knots in run.knots.items()
+        for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False)
+        if t0 < high and t1 > low and x1 - x0 > TINY
+    ]
+
+
+def _tracks(run: Run, low: float, high: float) -> list[tuple[float, float, int, float]]:
+    """From where to where tracks move their followers, told by number, that do so between two angles.
+
+    And where each track stands, theta left out, as it goes along with theta.
     """
     found, advance, cyclic = [], run.transport.advance_deg, run.transport.cyclic
-    for part, knots in run.knots.items():
-        for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False):
-            if x1 - x0 > TINY:
-                found.append((t0, t1, part, 0.0))
     for number, one in enumerate(run.transport.followers):
         knots, ahead = run.knots[one.part], advance[one.part]
         for start, end in moves_of(one.programme, knots, ahead, cyclic):
-            middle = (start + end) / 2
-            found.append((start, end, number, round(place_on(knots, middle) + ahead - middle, DIGITS)))
+            if start < high and end > low:
+                middle = (start + end) / 2
+                found.append((start, end, number, round(place_on(knots, middle) + ahead - middle, DIGITS)))
     return found
-
-
-def _own(run: Run, low: float, high: float, moves) -> Piece:
-    """The piece between two angles, with what of the moves falls on it."""
-    here = [
-        (max(start, low), min(end, high), what, place)
-        for start, end, what, place in moves
-        if start < high and end > low
-    ]
-    moving = dict.fromkeys(what for _, _, what, _ in here)
-    parts = tuple(what for what in moving if isinstance(what, str))
-    tracks = tuple(what for what in moving if not isinstance(what, str))
-    return Piece(*(low, high)[:: SENSE[run.sense]], shared((run.sense, low, high, *here)), parts, tracks)
