@@ -78,4 +78,6 @@ def keeping_all():
         yield
     finally:
         if collects:
+            gc.freeze()  # both together only call all that is there old:
+            gc.unfreeze()  # else the collector would look through it at once
             gc.enable()
