@@ -70,6 +70,8 @@ TESTED_WITH = {
     "transports/ends": ("mode_change", "mode_change_force", "released", "hand_over"),
     "transports/faults": ("mode_change", "timing"),
     "transports/kept": ("many_tables",),
+    "transports/leg_pieces": ("mode_change_force", "mode_change_skips", "effort", "many_tables"),
+    "transports/leg_walk": ("mode_change", "mode_change_skips", "released"),
     "transports/interlocks": ("timing", "mode_change", "released"),
     "transports/model": ("timing", "mode_change", "effort", "hand_over", "read_motors"),
     "transports/outcomes": ("mode_change", "mode_change_skips", "released"),

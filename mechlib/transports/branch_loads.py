@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from mechlib.transports.clock import Cells
-from mechlib.transports.kept import Key
+from mechlib.transports.kept import Key, shared
 from mechlib.transports.model import SENSE
 from mechlib.transports.runs import Run
 from mechlib.transports.track_loads import asked_on_cells, dragged_on_cells, moves_of
@@ -23,12 +23,14 @@ def cam_on_cells(run: Run, cells: Cells):
 def passed(load, against: float, along: float):
     """What a mesh passes on of a load: more of one that stands against the motion, less of one that helps.
 
+    ``against`` is 1 at least, ``along`` 1 at most: so it is the larger of both.
+
     >>> passed(2.0, 1.25, 0.8), passed(-2.0, 1.25, 0.8), passed(np.array([2.0, -2.0]), 1.25, 0.8).tolist()
     (2.5, -1.6, [2.5, -1.6])
     """
     if isinstance(load, float):
-        return load * (against if load > 0 else along)
-    return np.where(load > 0, load * against, load * along)
+        return max(load * against, load * along)
+    return np.maximum(load * against, load * along)
 
 
 def _keys(run: Run) -> dict[str, Key]:
@@ -51,7 +53,7 @@ def _keys(run: Run) -> dict[str, Key]:
             continue
         stands = run.knots[name], transport.advance_deg[name], transport.cyclic
         asks = tuple(moved.get(name, ())), tuple(branches.get(name, ()))
-        keys[name] = Key((sense, drags.get(name, 0.0), *stands, *asks))
+        keys[name] = shared((sense, drags.get(name, 0.0), *stands, *asks))
         if name in parents:
             parent, passes = parents[name]
             branches.setdefault(parent, []).append((keys[name], passes))
@@ -61,7 +63,7 @@ def _keys(run: Run) -> dict[str, Key]:
 def _carried(key: Key, cells: Cells):
     """What a root or part carries: its own loads, and what its branches pass on to it."""
     if key not in cells.carried:
-        sense, drag, knots, advance_deg, cyclic, followers, branches = key
+        sense, drag, knots, advance_deg, cyclic, followers, branches = key.parts
         total = dragged_on_cells(cells, knots, drag) if drag else 0.0
         for one in followers:
             total = total + asked_on_cells(cells, one, knots, advance_deg, sense, cyclic)

@@ -42,7 +42,11 @@ class Cells:
 
     def each(self, values: np.ndarray) -> np.ndarray:
         """The values at the three places of every cell, a column a cell."""
-        return np.stack([values[self.first + place] for place in range(3)])
+        return values.take(self._three)
+
+    @cached_property
+    def _three(self) -> np.ndarray:
+        return self.first + np.arange(3)[:, None]
 
 
 @lru_cache(maxsize=64)
@@ -130,7 +134,7 @@ class Clock:
 
     def _find(self, theta: float) -> float:
         edges = self.cells.edges_deg
-        cell = min(max(bisect_right(edges, theta) - 1, 0), len(edges) - 2)
+        cell = bisect_right(edges, theta, 1, len(edges) - 1) - 1
         first, middle, last = speeds = self._speeds[:, cell].tolist()
         before = self._at_edges.item(cell)
         if min(speeds) <= 0:

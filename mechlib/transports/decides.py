@@ -80,12 +80,17 @@ class Decides:
         return shared((self.shifts, one.cyclic, followers, one.modes, one.controller.watches))
 
     @cached_property
-    def losses(self) -> Key:
-        """What a motion asks of the motor, apart from where parts go and from followers."""
+    def train(self) -> Key:
+        """How what is asked of a motion comes to the motor, and what the motor can do."""
         one = self.transport
         stages = tuple((s.start_deg, s.motor, s.efficiency, s.back_efficiency) for s in one.stages)
         parts = tuple((p.name, p.parent, p.mesh_efficiency, p.slip_torque_Nmm, p.speed) for p in one.parts)
-        return shared((one.motors, one.drags, stages, parts))
+        return shared((one.motors, stages, parts))
+
+    @cached_property
+    def losses(self) -> Key:
+        """What a motion asks of the motor, apart from where parts go and from followers."""
+        return shared((self.train, self.transport.drags))
 
     @cached_property
     def mechanics(self) -> Key:

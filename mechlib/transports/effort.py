@@ -201,6 +201,8 @@ class Effort:
 
     def _speed(self, theta, asked) -> np.ndarray:
         goes = asked < self.limit_Nmm(theta)
+        if goes.all():
+            return self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), asked)
         speed = self.by_motor(theta, lambda drive, asked: drive.deg_s(asked), np.where(goes, asked, 0.0))
         return np.where(goes, speed, 0.0)
 
@@ -226,13 +228,14 @@ class Effort:
         step = start + sense * TINY
         ahead = bisect_left(way, step * sense)
         if self._holds(step, ahead):
-            return self._stall(start, step)
+            return self._kept_stall((start, step), lambda: (start, step))
         first = bisect_left(stuck, ahead)
         if first == len(stuck) or end * sense <= way[stuck[first]]:
             return None
         place = stuck[first]
         free = step if place == ahead else sense * way[place - 1]
-        return self._stall_between(free, sense * way[place])
+        held = sense * way[place]
+        return self._kept_stall((free, held), lambda: closed_in(self._too_much, free, held))
 
     def _holds(self, theta: float, ahead: int) -> bool:
         """Whether the motor can't go on at theta, which lies just before the place of that number."""
@@ -244,11 +247,11 @@ class Effort:
         """By how much the load asks more than the motor has, N·mm."""
         return float(self.motor_Nmm(theta)) - self.transport.motor_at(theta).limit_Nmm
 
-    def _stall_between(self, free: float, held: float) -> Stall:
-        """Where it stalls between a place at which it still goes on and the next; kept for other legs."""
-        if (free, held) not in self._stalls:
-            self._stalls[free, held] = self._stall(*closed_in(self._too_much, free, held))
-        return self._stalls[free, held]
+    def _kept_stall(self, between: tuple[float, float], where: Callable[[], tuple[float, float]]) -> Stall:
+        """The stall between two angles, for whichever leg comes there; ``where``: closer ones."""
+        if between not in self._stalls:
+            self._stalls[between] = self._stall(*where())
+        return self._stalls[between]
 
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""

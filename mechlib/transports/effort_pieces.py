@@ -8,18 +8,15 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from mechlib.transports.arcs import TINY, Arcs, complement, merge
 from mechlib.transports.effort import Effort, effort
-from mechlib.transports.kept import Kept, Key
-from mechlib.transports.lost_drive import Knots
+from mechlib.transports.kept import Kept
+from mechlib.transports.leg_pieces import Piece, pieces_of
 from mechlib.transports.model import SENSE
 from mechlib.transports.motor_drive import Stall
-from mechlib.transports.outcomes import DIGITS
-from mechlib.transports.runs import Run, place_on
-from mechlib.transports.track_loads import moves_of
+from mechlib.transports.runs import Run
 
 AT_STALL_DEG = 0.5  # a motor creeps up to the angle at which it stalls; so near it counts as stalled
-_OWN, _APART, _MOVES, _PIECES = Kept(8192), Kept(4096), Kept(4096), Kept(256)
+_OWN, _PIECES = Kept(8192), Kept(256)
 
 
 @dataclass(frozen=True)
@@ -44,12 +41,10 @@ class EffortPieces:
     @cached_property
     def _pieces(self) -> tuple[tuple[float, float, Effort], ...]:
         """Where each piece starts and ends, and its effort, in the order of the motion."""
-        run, sense = self.run, SENSE[self.run.sense]
-        own = _apart(run, self.whole.run)
-        arcs = [(low, high, False) for low, high in own]
-        arcs += [(low, high, True) for low, high in complement(own, run.low, run.high)]
-        ways = ((*arc[:2][::sense], arc[2]) for arc in sorted(arcs)[::sense])
-        return tuple((a, b, self.whole if shared else self._own(a, b)) for a, b, shared in ways)
+        return tuple(
+            (piece.first_deg, piece.last_deg, self._own(piece) if piece.moves else self.whole)
+            for piece in pieces_of(self.run, self.whole.run)
+        )
 
     def _before(self, number: int) -> tuple[float, Stall | None]:
         """How long the pieces before that of a number take, and the first stall on them."""
@@ -66,44 +61,17 @@ class EffortPieces:
                 return number
         return len(self._pieces) - 1
 
-    def _own(self, first: float, last: float) -> Effort:
+    def _own(self, piece: Piece) -> Effort:
         """The effort where play is taken up: it is the same wherever the same tracks and parts move."""
-        run, transport, (low, high) = self.run, self.run.transport, sorted((first, last))
-        key = Key((run.sense, low, high, transport.decides.losses, self._moving(low, high)))
-        return _OWN.of(key, lambda: Effort(Run(transport, run.sense, low, high, run.places_at(first))))
+        run, transport = self.run, self.run.transport
+        drags, followers = dict(transport.drags), transport.followers
+        asks = tuple(map(drags.get, piece.parts)), tuple(followers[track] for track in piece.tracks)
 
-    def _moving(self, low: float, high: float) -> tuple:
-        """What moves on the way: parts from where to where, and tracks, each with the angle at its end."""
-        followers, found = self.run.transport.followers, []
-        for start, end, what, place in self._moves:
-            if start < high and end > low:
-                start, end = max(start, low), min(end, high)
-                what = what if isinstance(what, str) else followers[what]
-                found.append((what, start, end, place))
-        return tuple(found)
+        def find() -> Effort:
+            low, high = sorted((piece.first_deg, piece.last_deg))
+            return Effort(Run(transport, run.sense, low, high, run.places_at(piece.first_deg)))
 
-    @cached_property
-    def _moves(self) -> list[tuple[float, float, str | int, float]]:
-        decides = self.run.transport.decides
-        return _MOVES.of((self.run.motion, decides.shifts, decides.tracks), self._find_moves)
-
-    def _find_moves(self) -> list[tuple[float, float, str | int, float]]:
-        """From where to where a part moves, or a track moves the follower of a number.
-
-        And where that part or track stands, theta left out, as it goes along with theta.
-        """
-        run, found = self.run, []
-        advance, cyclic = run.transport.advance_deg, run.transport.cyclic
-        for part, knots in run.knots.items():
-            for (t0, x0), (t1, x1) in zip(knots, knots[1:], strict=False):
-                if x1 - x0 > TINY:
-                    found.append((t0, t1, part, 0.0))
-        for number, one in enumerate(run.transport.followers):
-            knots, ahead = run.knots[one.part], advance[one.part]
-            for start, end in moves_of(one.programme, knots, ahead, cyclic):
-                middle = (start + end) / 2
-                found.append((start, end, number, round(place_on(knots, middle) + ahead - middle, DIGITS)))
-        return found
+        return _OWN.of((piece.moves, transport.decides.train, asks), find)
 
     def way(self, far_deg: float) -> Way:
         """What comes on the way to an angle."""
@@ -156,30 +124,3 @@ def effort_from(run: Run, start_deg: float) -> EffortPieces | None:
         return None
     key = run.motion, start_deg, transport.decides.mechanics
     return _PIECES.of(key, lambda: EffortPieces(run, start_deg, effort(transport, run.sense)))
-
-
-def _apart(run: Run, whole: Run) -> Arcs:
-    """Arcs of theta on which some part moves otherwise in two runs; where it stands doesn't matter."""
-
-    def find() -> Arcs:
-        pairs = ((knots, whole.knots[part]) for part, knots in run.knots.items())
-        return merge(arc for pair in pairs for arc in _moves_apart(*pair))
-
-    return _APART.of((run.motion, whole.motion), find)
-
-
-def _moves_apart(knots: Knots, whole: Knots) -> list[tuple[float, float]]:
-    """The same for one part, within the first knots.
-
-    >>> _moves_apart(((0, 3), (3, 3), (9, 9)), ((-9, -9), (9, 9)))
-    [(0, 3)]
-    """
-    low, high = knots[0][0], knots[-1][0]
-    angles = sorted({low, high, *(theta for theta, _ in (*knots, *whole) if low <= theta <= high)})
-    found = []
-    for start, end in zip(angles, angles[1:], strict=False):
-        (here, there), (before, after) = ([place_on(k, at) for at in (start, end)] for k in (knots, whole))
-        moves = max(there - here, after - before) > TINY
-        if moves and max(abs(here - before), abs(there - after)) > TINY:
-            found.append((start, end))
-    return found

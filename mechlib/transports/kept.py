@@ -39,32 +39,29 @@ class Kept:
             return found
 
 
-class Key(tuple):
-    """A tuple that works out its hash once: a long key of many results.
+class Key:
+    """A long key of many results, made by ``shared``: one object for all that are equal.
 
-    >>> Key((1, "a")) == Key((1, "a")), hash(Key((1, "a"))) == hash((1, "a"))
-    (True, True)
+    So to compare two, or to look one up, its ``parts`` needn't be gone through again.
     """
 
-    def __hash__(self) -> int:
-        try:
-            return self._hash
-        except AttributeError:
-            self._hash = tuple.__hash__(self)
-            return self._hash
+    __slots__ = ("parts",)
+
+    def __init__(self, parts: tuple):
+        self.parts = parts
 
 
-_KEYS = Kept(65536)
+_KEYS = Kept(65536)  # given up in between, a key only makes a result be found once more
 
 
 def shared(parts) -> Key:
-    """The key of these parts, one object for all that are equal: to compare it is to see that at once.
+    """The key of these parts.
 
-    >>> shared([1, "a"]) is shared([1, "a"])
-    True
+    >>> shared([1, "a"]) is shared([1, "a"]), shared([1, "a"]) == shared([2, "a"])
+    (True, False)
     """
-    key = Key(parts)
-    return _KEYS.of(key, lambda: key)
+    parts = tuple(parts)
+    return _KEYS.of(parts, lambda: Key(parts))
 
 
 @contextmanager
@@ -81,4 +78,6 @@ def keeping_all():
         yield
     finally:
         if collects:
+            gc.freeze()  # both together only call all that is there old:
+            gc.unfreeze()  # else the collector would look through it at once
             gc.enable()

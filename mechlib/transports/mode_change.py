@@ -7,12 +7,10 @@ from functools import lru_cache
 
 from mechlib.errors import MechError
 from mechlib.say import say
-from mechlib.transports.ahead import Ahead, look_ahead
 from mechlib.transports.arcs import TINY, nearest, repeated
 from mechlib.transports.course import mode_shown
-from mechlib.transports.ends import at_the_end, first_end
-from mechlib.transports.faults import slip
 from mechlib.transports.kept import Kept
+from mechlib.transports.leg_walk import Walk, walk
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
 from mechlib.transports.outcomes import (
     FALSE_CODE,
@@ -23,12 +21,9 @@ from mechlib.transports.outcomes import (
     SILENT_SENSOR,
     WRONG,
     Change,
-    LegRun,
     Stand,
     WrongFollower,
 )
-from mechlib.transports.released import look_ahead_released
-from mechlib.transports.runs import Run
 from mechlib.transports.timing import arrival, false_code, legs_between
 
 
@@ -82,7 +77,6 @@ def change_from(
 
 
 _STARTS, _FOUND = Kept(16384), Kept(16384)
-MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
 
 
 class _Controller:
@@ -90,12 +84,8 @@ class _Controller:
 
     def __init__(self, transport: Transport, stand: Stand):
         self.transport, self.stand = transport, stand
-        self.legs: list[LegRun] = []
-        self.hit: str | None = None  # what the cam coasted into
+        self.walks: list[Walk] = []
         self.retried = False
-        self.read: tuple[Run, float] | None = None  # the run and theta at which a motor last read its code
-        self.skipped: list[tuple[str, int]] = []  # meshes that skipped a tooth on the way
-        self.releases: int | None = None  # of a part-toothed gear, in the leg that runs
 
     def drive_to(self, target: str) -> None:
         """Run the legs to ``target``, homing first where no code is known, with retries."""
@@ -108,7 +98,7 @@ class _Controller:
                 break
 
     def _one_attempt(self, target: str) -> bool:
-        here = self._mode_shown()
+        here = mode_shown(self.transport, self.stand)
         if here is None:
             if not self._run_leg(self.transport.controller.home, "homing"):
                 return False
@@ -121,83 +111,32 @@ class _Controller:
 
     def _places_read(self) -> Mapping[str, float]:
         """Where the parts stood when the last code was read."""
-        return self.read[0].places_at(self.read[1]) if self.read else self.stand.places
-
-    def _mode_shown(self) -> str | None:
-        return mode_shown(self.transport, self.stand)
+        read = self.walks[-1].read
+        return read[0].places_at(read[1]) if read else self.stand.places
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
-        if self.legs:  # so that what lies ahead is looked at once for all ways to come here
+        if self.walks:  # so that what lies ahead is looked at once for all ways to come here
             self.stand = self.stand.rounded()
-        start, self.hit = self.stand.theta, None
-        self.releases = 0 if self.transport.release else None
-        if self._mode_shown() == leg.mode and not leg.turn_first:
-            self.read = None
-            self.legs.append(LegRun(leg, purpose, start, start, RIGHT, "", 0.0))
-            return True
-        left = self.transport.controller.time_out_s
-        for skips in range(MOST_SKIPS + 1):
-            ahead = self._look_ahead(leg.sense, left)
-            read = ahead.reading(leg.mode) if ahead else None
-            end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.transport)
-            if end is None:
-                self._arrive(leg, purpose, start, ahead, read, left)
-                return True
-            if ahead:
-                self.stand = ahead.course.stand_at(end.theta)
-            mesh = ahead.skipping_mesh(end.obstacle, end.theta) if ahead and end.obstacle else None
-            if mesh is None or skips == MOST_SKIPS:
-                break
-            left -= ahead.seconds(end.theta)
-            self._release(ahead, end.theta)
-            self._skip(mesh, -SENSE[leg.sense])
-        self._release(ahead, end.theta)
-        timed_out = self.transport.controller.time_out_s
-        how = (end.outcome, end.why, timed_out, self.releases)
-        self.legs.append(LegRun(leg, purpose, start, end.theta, *how))
-        return False
-
-    def _release(self, ahead: Ahead | None, theta: float) -> None:
-        """Count the releases on the way to ``theta``."""
-        if ahead and self.releases is not None:
-            self.releases += ahead.releases(theta)
-
-    def _look_ahead(self, sense: str, time_s: float) -> Ahead | None:
-        """What lies ahead; None where the drive can't move at all."""
-        if self.transport.dead_in(sense):
-            return None
-        look = look_ahead_released if self.transport.release else look_ahead
-        return look(self.transport, self.stand, sense, time_s)
-
-    def _skip(self, mesh: str, teeth: int) -> None:
-        """A part that is held while its parent is driven on skips a tooth: it falls back in that sense."""
-        self.transport = self.transport.with_faults(slip(mesh, teeth))
-        self.skipped.append((mesh, teeth))
-
-    def _arrive(self, leg: Leg, purpose: str, start: float, ahead: Ahead, read: float, left: float) -> None:
-        """The code was read: switch off, coast, note the leg."""
-        self.read, rest = (ahead.run, read), ahead.course.rest(read)
-        seconds = self.transport.controller.time_out_s - left + ahead.seconds_to(read)
-        self.stand, self.hit = rest.stand, rest.hit
-        self._release(ahead, rest.theta)
-        self.legs.append(LegRun(leg, purpose, start, rest.theta, RIGHT, rest.why, seconds, self.releases))
+        found = walk(self.transport, self.stand, leg, purpose)
+        self.transport, self.stand = found.transport, found.stand
+        self.walks.append(found)
+        return found.leg.ended == RIGHT
 
     def finding(self, start: str, target: str, arrived: str | None) -> Change:
         """The end of the change: the leg that failed first, or how the machine stands in the target."""
 
         def ended(outcome, why, off=False, wrong=()):
-            skips = tuple(self.skipped)
-            return Change(
-                start, target, outcome, why, tuple(self.legs), self.stand, off, wrong, skips, arrived
-            )
+            skips = tuple(skip for one in self.walks for skip in one.skipped)
+            return Change(start, target, outcome, why, legs, self.stand, off, wrong, skips, arrived)
 
-        if self.legs[-1].ended != RIGHT:
-            failed = next(leg for leg in self.legs if leg.ended != RIGHT)
+        legs, hit = tuple(one.leg for one in self.walks), self.walks[-1].hit
+        if legs[-1].ended != RIGHT:
+            failed = next(leg for leg in legs if leg.ended != RIGHT)
             on = f"{failed.purpose} leg" if failed.purpose else f"waiting for {failed.leg.mode}"
             return ended(failed.ended, f"{on}: {failed.why}", off=True)
-        if self.hit:
-            return ended(JAMMED, f"coasting after the code was read: {self.hit}")
+        if hit:
+            return ended(JAMMED, f"coasting after the code was read: {hit}")
         wrong, silent = _found(self.transport, target, self.stand)
         where, faults = f"standing at {say(self.stand.theta, '°')}", "; ".join(w.words() for w in wrong)
         if wrong and false_code(self.transport, target, self._places_read()):

@@ -13,7 +13,7 @@ from functools import cached_property
 from math import inf
 
 from mechlib.transports.arcs import TINY, Arcs, complement, holding, intersect, merge, repeated
-from mechlib.transports.kept import Kept, Key
+from mechlib.transports.kept import Kept, Key, shared
 from mechlib.transports.lost_drive import Knots, coming_off, past_missing_teeth, shifted, standing
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Need, Part, Transport
 
@@ -50,7 +50,7 @@ class Run:
     def motion(self) -> Key:
         """All that decides the knots."""
         places = self.places and tuple(self.places.items())
-        return Key((self.transport.decides.gearing, self.sense, self.low, self.high, places))
+        return shared((self.transport.decides.gearing, self.sense, self.low, self.high, places))
 
     def _find_knots(self) -> dict[str, Knots]:
         transport = self.transport
@@ -117,12 +117,13 @@ class Run:
     def _find_lines(self) -> tuple[list[float], list]:
         """Where parts start to move in another way; from there on the place of each and how fast it goes."""
         corners = sorted({theta for knots in self.knots.values() for theta, _ in knots})
-        starts, lines = [], []
-        for start, end in zip(corners, corners[1:], strict=False):
+        stands = [[(part, place_on(knots, at)) for part, knots in self.knots.items()] for at in corners]
+        starts, lines, ends = [], [], zip(corners[1:], stands[1:], strict=True)
+        for start, here, (end, there) in zip(corners, stands, ends, strict=False):
             if end - start > TINY:
-                places = ((part, self.place(part, start), self.place(part, end)) for part in self.knots)
                 starts.append(start)
-                lines.append([(part, x0, (x1 - x0) / (end - start)) for part, x0, x1 in places])
+                both = zip(here, there, strict=True)
+                lines.append([(part, x0, (x1 - x0) / (end - start)) for (part, x0), (_, x1) in both])
         return starts, lines
 
     def slipped_place(self, part: str, theta: float) -> float:
@@ -279,7 +280,7 @@ def place_on(knots: Knots, theta: float) -> float:
     >>> place_on(((0, 0), (10, 10), (30, 10)), 4), place_on(((0, 0), (10, 10), (30, 10)), 20)
     (4.0, 10.0)
     """
-    i = min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(knots) - 2)
+    i = bisect_right(knots, (theta, inf), 1, len(knots) - 1) - 1
     (t0, x0), (t1, x1) = knots[i], knots[i + 1]
     return x0 if t1 == t0 else x0 + (x1 - x0) * (theta - t0) / (t1 - t0)
 

@@ -51,7 +51,7 @@ def moving(theta, knots: Knots):
     """
     rising = _rising(knots)
     if isinstance(theta, float):
-        return rising[min(max(bisect_right(knots, (theta, inf)) - 1, 0), len(rising) - 1)]
+        return rising[bisect_right(knots, (theta, inf), 1, len(rising)) - 1]
     piece = np.searchsorted([start for start, _ in knots[1:-1]], theta, side="right")
     return np.array(rising)[piece]
 

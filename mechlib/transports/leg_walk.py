@@ -1,0 +1,107 @@
+"""One leg of the motor as the controller runs it: teeth skipped on the way, what ends it, where it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from mechlib.transports.ahead import Ahead, look_ahead
+from mechlib.transports.course import mode_shown
+from mechlib.transports.ends import at_the_end, first_end
+from mechlib.transports.faults import slip
+from mechlib.transports.kept import Kept
+from mechlib.transports.model import SENSE, Leg, Transport
+from mechlib.transports.outcomes import RIGHT, LegRun, Stand
+from mechlib.transports.released import look_ahead_released
+from mechlib.transports.runs import Run
+
+_WALKS = Kept(1024)
+MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
+
+
+@dataclass(frozen=True, eq=False)
+class Walk:
+    """How a leg went, and how it leaves the machine."""
+
+    transport: Transport  # with the teeth that were skipped on the way
+    stand: Stand
+    leg: LegRun
+    hit: str | None = None  # what the cam coasted into
+    read: tuple[Run, float] | None = None  # the run and theta at which the motor read its code
+    skipped: tuple[tuple[str, int], ...] = ()  # meshes that skipped a tooth on the way
+
+
+def walk(transport: Transport, stand: Stand, leg: Leg, purpose: str = "") -> Walk:
+    """One leg from a stand; kept, as the changes of a machine have most of their legs in common.
+
+    >>> from mechlib.transports import load
+    >>> alder = load("alder")
+    >>> here = Stand(0.0, dict.fromkeys(alder.chains, 0.0), "loading")
+    >>> found = walk(alder, here, Leg("loading", "STOP"))
+    >>> found.leg.ended, found.stand.sense
+    ('reached', 'loading')
+    """
+    return _WALKS.of((transport, stand, leg, purpose), lambda: _Walker(transport, stand, leg, purpose).go())
+
+
+class _Walker:
+    """The machine on one leg: where it stands now, the time that is left, and the teeth skipped so far."""
+
+    def __init__(self, transport: Transport, stand: Stand, leg: Leg, purpose: str):
+        self.transport, self.stand, self.leg, self.purpose = transport, stand, leg, purpose
+        self.left_s = transport.controller.time_out_s
+        self.skipped: list[tuple[str, int]] = []
+        self.releases = 0 if transport.release else None  # of a part-toothed gear
+
+    def go(self) -> Walk:
+        """Run until the code is read or something ends the leg before."""
+        start, leg = self.stand.theta, self.leg
+        if mode_shown(self.transport, self.stand) == leg.mode and not leg.turn_first:
+            return Walk(self.transport, self.stand, LegRun(leg, self.purpose, start, start, RIGHT, "", 0.0))
+        for skips in range(MOST_SKIPS + 1):
+            ahead = self._look_ahead()
+            read = ahead.reading(leg.mode) if ahead else None
+            end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.transport)
+            if end is None:
+                return self._arrived(start, ahead, read)
+            if ahead:
+                self.stand = ahead.course.stand_at(end.theta)
+            self._release(ahead, end.theta)
+            mesh = ahead.skipping_mesh(end.obstacle, end.theta) if ahead and end.obstacle else None
+            if mesh is None or skips == MOST_SKIPS:
+                break
+            self.left_s -= ahead.seconds(end.theta)
+            self._skip(mesh, -SENSE[leg.sense])
+        timed_out = self.transport.controller.time_out_s
+        return self._walk(
+            LegRun(leg, self.purpose, start, end.theta, end.outcome, end.why, timed_out, self.releases)
+        )
+
+    def _look_ahead(self) -> Ahead | None:
+        """What lies ahead; None where the drive can't move at all."""
+        if self.transport.dead_in(self.leg.sense):
+            return None
+        look = look_ahead_released if self.transport.release else look_ahead
+        return look(self.transport, self.stand, self.leg.sense, self.left_s)
+
+    def _release(self, ahead: Ahead | None, theta: float) -> None:
+        """Count the releases on the way to ``theta``."""
+        if ahead and self.releases is not None:
+            self.releases += ahead.releases(theta)
+
+    def _skip(self, mesh: str, teeth: int) -> None:
+        """A part that is held while its parent is driven on skips a tooth: it falls back in that sense."""
+        self.transport = self.transport.with_faults(slip(mesh, teeth))
+        self.skipped.append((mesh, teeth))
+
+    def _arrived(self, start: float, ahead: Ahead, read: float) -> Walk:
+        """The code was read: switch off and coast."""
+        rest = ahead.course.rest(read)
+        seconds = self.transport.controller.time_out_s - self.left_s + ahead.seconds_to(read)
+        self.stand = rest.stand
+        self._release(ahead, rest.theta)
+        how = RIGHT, rest.why, seconds, self.releases
+        leg = LegRun(self.leg, self.purpose, start, rest.theta, *how)
+        return self._walk(leg, rest.hit, (ahead.run, read))
+
+    def _walk(self, leg: LegRun, hit: str | None = None, read: tuple[Run, float] | None = None) -> Walk:
+        return Walk(self.transport, self.stand, leg, hit, read, tuple(self.skipped))
