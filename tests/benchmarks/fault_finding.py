@@ -47,27 +47,36 @@ PLAN = "the plan"
 
 
 def differing(name: str, draw: Random, tries: int = 200):
+    sound = load(name)
     for _ in range(tries):
         values = parse(DATA / f"{name}.toml")
-        _shake(values, draw)
+        _shake(sound, values, draw)
         try:
             machine = transport_from(values, f"{name}.toml")
         except MechError:  # it wouldn't work when new: not sold
             continue
-        sound = load(name)
         if all(reading(machine, sound, check).label == WORKED for check in tries_of(sound)):
             return machine
     raise SystemExit(f"no machine like {name} works")
 
 
-def _shake(values: dict, draw: Random) -> None:
+def _shake(sound, values: dict, draw: Random):
     def by():
         return 1 + draw.uniform(-0.15, 0.15)
 
+    def turn(angle: dict, off_deg: float):
+        """Move an angle of the file, whichever of its units it is in."""
+        angle["deg"] = angle["deg"] if "deg" in angle else _degrees(sound, angle)
+        angle["deg"] += off_deg
+        for unit in ("teeth", "turns", "of"):
+            angle.pop(unit, None)
+
     for follower in values["follower"]:
-        pieces = follower.get("track", [])
-        for piece in pieces[:-1]:
-            piece["until"]["deg"] += draw.uniform(-1.5, 1.5)
+        for piece in follower.get("track", [])[:-1]:
+            turn(piece["until"], draw.uniform(-1.5, 1.5))
+        off = draw.uniform(-1.5, 1.5)
+        for angle, _ in follower.get("readings", [])[1:-1]:  # the first and the last are the travel's ends
+            turn(angle, off)
         if "spring" in follower:
             share = by()
             for key in ("force_N", "rate_N_mm"):
@@ -78,11 +87,19 @@ def _shake(values: dict, draw: Random) -> None:
     moved: dict = {}
     for contact in values["contact"]:
         for edge in (edge for arc in contact["closed"] for edge in arc):
-            key = contact.get("part"), edge["deg"]
-            edge["deg"] += moved.setdefault(key, draw.uniform(-1.5, 1.5))
-    if "motor" in values:
-        values["motor"]["no_load_rev_min"] *= by()
-        values["motor"]["stall_torque_Nmm"] *= by()
+            key = contact.get("part"), *sorted(edge.items())
+            turn(edge, moved.setdefault(key, draw.uniform(-1.5, 1.5)))
+    motors = values.get("motor", [])
+    for motor in motors if isinstance(motors, list) else [motors]:
+        motor["no_load_rev_min"] *= by()
+        motor["stall_torque_Nmm"] *= by()
+
+
+def _degrees(sound, angle: dict) -> float:
+    if "teeth" in angle:
+        return 360 * angle["teeth"] / sound.main_teeth
+    shaft = next(one for one in sound.hand_shafts if angle.get("of") in (one.name, None))
+    return 360 * angle["turns"] / shaft.turns_per_cam_turn
 
 
 def tries_of(sound) -> list[Check]:

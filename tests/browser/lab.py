@@ -178,7 +178,7 @@ class OpenNotebook:
     def run_all(self) -> None:
         """Run every cell and wait until the kernel is at rest; what went wrong is added to the faults."""
         self._wait(RUN_ALL)
-        self._wait(AT_REST)
+        self.come_to_rest()
         for number, cell in enumerate(self.page.evaluate(CODE_CELLS), 1):
             if not cell["count"]:
                 self.faults.append(f"code cell {number} was not run")
@@ -187,6 +187,10 @@ class OpenNotebook:
                     self.faults.append(f"code cell {number}: {output['ename']}: {output['evalue']}")
                 if output.get("name") == "stderr":
                     self.faults.append(f"code cell {number}, on the error stream: {output['text']}")
+
+    def come_to_rest(self) -> None:
+        """Wait until the kernel has done all that it was asked, and every picture is there."""
+        self._wait(AT_REST)
 
     def widgets(self, selector: str):
         """Return what the selector finds in the outputs of the notebook, once there is at least one."""

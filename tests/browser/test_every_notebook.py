@@ -85,12 +85,13 @@ def test_notebook_runs_in_a_page(name, nothing_done, open_notebook):
     assert page.evaluate(NAMELESS) == []
     for at in range(len(page.evaluate(PANELS))):
         for first in (True, False):
-            number = page.evaluate(PANELS)[at]  # a form may be another after the first control was moved
+            number = page.evaluate(PANELS)[at]
             if not number or number == 1 and not first:
                 continue
             before = page.evaluate(SHOWN, at)
             act(page.locator(f'[data-panel="{at}"] [data-control="{0 if first else number - 1}"]'))
             page.wait_for_function(CHANGED, arg=[at, before])
+            notebook.come_to_rest()  # a form may be another after its first control was moved
     assert notebook.faults == []
 
 
