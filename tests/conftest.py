@@ -2,9 +2,11 @@
 
 import os
 import shutil
+import sys
 from pathlib import Path
 
 import guard
+import pytest
 from hypothesis import settings
 from share import share, times
 from strictness import KERNEL_WARNINGS
@@ -35,6 +37,14 @@ def pytest_collection_modifyitems(config, items):
     if out:
         config.hook.pytest_deselected(items=[item for item in items if item in out])
         items[:] = [item for item in items if item not in out]
+
+
+@pytest.fixture(scope="module", autouse=True)
+def kept_for_a_module():
+    """What is kept for thousands of machines would fill the memory of a worker that runs every test."""
+    yield
+    if kept := sys.modules.get("mechlib.transports.kept"):
+        kept.Kept.forget_all()
 
 
 def pytest_unconfigure():

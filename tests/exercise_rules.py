@@ -10,6 +10,7 @@ answer stands for a slip that shows in the other fields only.  ``digits`` are th
 """
 
 import re
+from functools import cache
 from itertools import combinations, product
 
 import pytest
@@ -60,6 +61,12 @@ def draws(exercise) -> list:
     return _DRAWN[id(exercise)][1]
 
 
+@cache
+def by_hand(worked, question: str):
+    """The right answer and the slips' as the test works them out; some take a tenth of a second."""
+    return worked(question)
+
+
 def drawn_within(exercise, **bounds):
     """Check that numbers are drawn from all of a span and from nowhere else: NAME=(low, high, slack)."""
     for name, (low, high, slack) in bounds.items():
@@ -85,7 +92,7 @@ class KeepsTheRules:
 
     def test_right_is_right_and_each_slip_is_named_for_every_seed(self, exercise, worked, digits):
         for drawn in draws(exercise):
-            right, slips = worked(drawn.question)
+            right, slips = by_hand(worked, drawn.question)
             verdict = drawn.check(typed(right, digits, drawn.seed))
             assert verdict.kind == "right", (drawn.question, right, drawn.right)
             assert verdict.sentence().startswith("Right. ")
@@ -100,14 +107,14 @@ class KeepsTheRules:
 
     def test_no_two_answers_can_be_taken_for_each_other(self, exercise, worked, digits):
         for drawn in draws(exercise):
-            right, slips = worked(drawn.question)
+            right, slips = by_hand(worked, drawn.question)
             for one, other in combinations((right, *slips.values()), 2):
                 assert any(map(_apart, exercise.fields, one, other)), (one, other)
 
     def test_no_answer_lies_between_two_roundings(self, exercise, worked, digits):
         """Whoever rounds up and whoever rounds down write the same, with the decimals asked for."""
         for drawn in draws(exercise):
-            right, _ = worked(drawn.question)
+            right, _ = by_hand(worked, drawn.question)
             up, down = (
                 typed([a if isinstance(a, str | None) else a + by for a in right], digits, drawn.seed)
                 for by in (EPS, -EPS)
