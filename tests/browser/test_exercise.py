@@ -109,7 +109,7 @@ def test_a_guess_made_after_all_has_run_is_answered_in_the_box_and_is_there_agai
     again = open_notebook(TRAIN)
     again.run_all()
     expect(again.page.locator("[role=status]").first).to_have_text(outcome)
-    assert again.page.get_by_text(outcome).count() == 2  # in the box, and printed by the cell
+    expect(again.page.get_by_text(outcome)).to_have_count(2)  # in the box, and printed by the cell
     expect(again.widgets("input[type=text]").first).to_be_disabled()
     assert len(guesses(jupyter)) == 2  # once each
     assert again.faults == []
