@@ -176,12 +176,12 @@ def ink(kind, text, scale):
     ],
 )
 def test_a_line_looks_as_if_it_were_set_in_one(text, scale):
-    """Every column of ink is within two pixels of one of the whole text, and the other way round."""
+    """Every column of ink lies within two pixels of one of the whole text, and back; gaps within three."""
     parts, whole = ink(scene.Line, text, scale), ink(Word, text, scale)
     for one, other in ((parts, whole), (whole, parts)):
         assert max(np.min(abs(other - column)) for column in one) <= 2
     gap = np.max(np.diff(whole), initial=0)
-    assert abs(np.max(np.diff(parts), initial=0) - gap) <= 2  # words stay apart, and not too far
+    assert abs(np.max(np.diff(parts), initial=0) - gap) <= 3  # words stay apart, and not too far
     assert abs(len(parts) - len(whole)) <= 0.03 * len(whole) + 1
 
 

@@ -135,5 +135,5 @@ def test_the_stored_figures_are_what_the_command_draws(tmp_path):
         away = abs(stored - drawn)
         if by == drawn_by:  # another processor may round a line's edge the other way
             assert (away > 8).mean() < 2e-5, name
-        assert away.mean() < 4, name  # other versions draw other edges
+        assert away.mean() < (4 if by == drawn_by else 8), name  # other versions set words a little aside
         assert 0.02 < (stored < 128).mean() < 0.5, name

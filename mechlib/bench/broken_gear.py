@@ -245,13 +245,14 @@ def known_size(module_mm: float, rack: BasicRack, shift: float = 0.0, name: str 
     return Candidate(Size(name or f"module {module:g}", module), rack, shift, shift)
 
 
-def broken_gear(found: Identified, mates, seat: Seat, work: Work = Work(), **fields) -> Case:
+def broken_gear(found: Identified, mates, seat: Seat, work: Work | None = None, **fields) -> Case:
     """A Case from what ``unknown_gear.identify`` found; other fields as for Case.
 
     Raises MechError as Case does, and where nothing was found.
     """
+    told = {"work": work} if work else {}
     return Case(
-        found.teeth, found.candidates, tuple(mates), seat, work, next_reading=found.next_reading, **fields
+        found.teeth, found.candidates, tuple(mates), seat, **told, next_reading=found.next_reading, **fields
     )
 
 
