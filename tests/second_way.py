@@ -175,7 +175,7 @@ class Machine:
         return found
 
     def _turn(self, angle, start):
-        return (angle - start) % 360 + start if self.cycle else angle
+        return angle - 360 * np.floor((angle - start) / 360) if self.cycle else angle
 
     def lift(self, follower: str, angles: dict, extra: float = 0.0):
         at, lift = self.tracks[follower]

@@ -3,15 +3,19 @@
 from __future__ import annotations
 
 import tomllib
-from math import prod
+from collections import Counter
+from math import prod, sqrt
+from random import Random
 
 import numpy as np
 import pytest
+from second_way_moments import label_chances
 from small_machine import TEXT, small
 
 from mechlib.bench.checks import LOOK, Check, checks_of
 from mechlib.bench.fault_finding import find
 from mechlib.bench.observations import (
+    contact_read,
     contact_swept,
     looked_at,
     mark_seen,
@@ -21,11 +25,13 @@ from mechlib.bench.observations import (
     volts_read,
 )
 from mechlib.bench.predictions import ANY_RATE, OTHER, PLAIN, UNSEEN, predictions
-from mechlib.bench.readings import Reading, labels_of, reading
+from mechlib.bench.readings import Reading, change_reading, labels_of, reading
 from mechlib.bench.suspects import Cause, suspects
 from mechlib.errors import MechError
 from mechlib.transports import load, slip
 from mechlib.transports.files import transport_from
+from mechlib.transports.intermittent import as_drawn
+from mechlib.transports.mode_change import change_from, standing_start
 
 SEEN = [
     tried("IN", "HALF", "stands wrong"),
@@ -46,8 +52,8 @@ def one_by_one(sound, observations):
             chance, error = 1 / len(labels_of(sound, one.check)), one.error_rate
             if state.electronics and one.check.commanded:
                 error = 1 - (1 - error) * (1 - ANY_RATE)
-            agree = [reading(machine, sound, one.check).label == one.read.label for machine in machines]
-            exact = [(1 - error) * yes + error * chance for yes in agree]
+            agree = [label_chances(machine, sound, one.check).get(one.read.label, 0) for machine in machines]
+            exact = [(1 - error) * part + error * chance for part in agree]
             mean = sum(exact) / len(exact)
             if one.check.kind not in PLAIN:
                 exact = [(1 - OTHER - UNSEEN) * e + OTHER * mean + UNSEEN * chance for e in exact]
@@ -84,7 +90,7 @@ def test_certain_where_only_one_fault_reads_so_and_nothing_errs():
 def test_a_fault_shown_by_every_check_is_found():
     sound = small()
     checks = checks_of(sound)
-    for state in [one for one in suspects(sound, 0) if one.faults][::7]:
+    for state in [one for one in suspects(sound, 0) if one.faults and not one.drawn_anew][::7]:
         machine = sound.with_faults(*state.faults)
         found = find(sound, [observed(sound, check, reading(machine, sound, check)) for check in checks])
         assert found.first.causes == state.causes, (state.sentence(), found.sentence())
@@ -219,3 +225,65 @@ def test_a_pair_reads_as_one_cause_in_a_list():
     group = next(group for group in told.alike if told.first in group)
     whole = 100 * sum(one.probability for one in group)
     assert f"(with it {whole:.0f}%)" in told.sentence()
+
+
+# ---- A contact that passes only sometimes ----
+
+WORKED = tried("OUT", "HALF", "worked")
+FAILED = tried("OUT", "HALF", "never moved")  # without A the code of OUT is that of HALF already
+
+
+def test_works_sometimes_is_an_intermittent_contact_and_no_contradiction():
+    found = find(small(), [WORKED, WORKED, WORKED, FAILED])
+    assert found.first.causes == (Cause("intermittent contact", "A"),), found.sentence()
+    assert found.doubtful == () and "look again" not in found.sentence()
+    once = find(small(), [FAILED]).by_cause[found.first.causes]
+    assert once < found.first.probability
+    apart = find(small(), [WORKED, FAILED] * 2).by_cause[found.first.causes]
+    assert apart > 0.7  # nothing else can do so again and again, but the electronics
+
+
+def test_repeats_are_drawn_one_by_one():
+    """Π over the readings of Σ over the moments, in plain loops, for one grade in each of its machines."""
+    sound, foretold = small(), predictions(small())
+    seen, error = [WORKED, FAILED, WORKED], WORKED.error_rate
+    found, chance = foretold.likelihood(seen), 1 / len(labels_of(small(), WORKED.check))
+    same, other = 1 - error + error * chance, error * chance
+    anything = chance * (same**2 * other + other**2 * same) + (1 - 2 * chance) * other**3
+    rows = [row for row, state in enumerate(foretold.states) if state.drawn_anew and len(state.causes) == 1]
+    assert len(rows) == 6  # three grades of two contacts
+    for row in rows:
+        own = []
+        for machine in foretold.faulty(row):
+            labels = label_chances(machine, sound, WORKED.check)
+            each = [(1 - error) * labels.get(one.read.label, 0) + other for one in seen]
+            own.append(prod(each))
+        mean = sum(own) / len(own)
+        expected = [(1 - OTHER - UNSEEN) * one + OTHER * mean + UNSEEN * anything for one in own]
+        assert found[row] == pytest.approx(expected)
+
+
+def test_foretold_of_an_intermittent_contact_is_how_often_a_hidden_machine_reads_so():
+    """Frequencies of a machine drawn moment by moment, beside what is foretold of it."""
+    sound, draw = small(), Random(3)
+    foretold = predictions(sound)
+    row = next(row for row, state in enumerate(foretold.states) if state.drawn_anew)
+    machine, check, number = foretold.faulty(row)[0], WORKED.check, 1500
+    stand = standing_start(machine, check.start)
+    seen = Counter()
+    for _ in range(number):
+        moment = as_drawn(machine, draw)
+        went = change_from(moment, stand, check.start, check.target)
+        seen[change_reading(went, moment, sound, check).label] += 1
+    foretold.foretell((check,), [row])
+    shares, codes, _ = (part[0, 0] for part in foretold._kept[check].several([row]))
+    for (label, _), code in foretold._kept[check].words.items():
+        chance = shares[codes == code].sum()
+        assert abs(seen[label] / number - chance) <= 4.5 * sqrt(chance * (1 - chance) / number)
+
+
+def test_a_contact_read_with_a_meter_passes_each_time_anew():
+    """Open once and closed twice at the same place: no machine that stays the same does so."""
+    seen = [contact_read("A", "OUT", what) for what in ("closed", "open", "closed", "open")]
+    found = find(small(), seen)
+    assert found.first.causes == (Cause("intermittent contact", "A"),) and found.doubtful == ()

@@ -9,7 +9,15 @@ from small_machine import small, values
 from mechlib.bench.checks import CURRENT, LOOK, MARK, TRY, Check, checks_of, covers_for, minutes_for
 from mechlib.bench.decisions import gathered, minutes_to_mend
 from mechlib.bench.fault_finding import find
-from mechlib.bench.next_check import next_check, next_checks, next_step, outlook, plan, ranked_checks
+from mechlib.bench.next_check import (
+    MOST_TIMES,
+    next_check,
+    next_checks,
+    next_step,
+    outlook,
+    plan,
+    ranked_checks,
+)
 from mechlib.bench.observations import looked_at, mark_seen, observed, tried
 from mechlib.bench.predictions import predictions
 from mechlib.bench.readings import Reading, scale_of
@@ -159,3 +167,19 @@ def test_what_has_held_the_motor_up_is_asked_for_once():
         of_it = {one for one in checks_of(birch) if (one.start, one.target) == ("STOP", "PLAY")}
         assert of_it and bool(of_it & checks) == asked
         assert set(checks_of(birch)) - of_it <= checks
+
+
+def test_the_same_change_is_asked_again_where_a_contact_may_pass_only_sometimes():
+    """Up to ``MOST_TIMES`` in all; and what it would read is not settled by what it has read."""
+    worked, failed = tried("OUT", "HALF", "worked"), tried("OUT", "HALF", "never moved")
+    seen = [worked, failed]
+    look = outlook(find(small(), seen))
+    again = {one.check: one for one in ranked_checks(look, frozenset())}[worked.check]
+    by_label: dict = {}
+    for one, chance in again.results:
+        by_label[one.read.label] = by_label.get(one.read.label, 0) + chance
+    assert again.bits > 0.02 and min(by_label[label] for label in ("worked", "never moved")) > 0.2
+    for times in (3, 4):
+        seen.append(worked)
+        offered = outlook(find(small(), seen)).tables
+        assert (worked.check in offered) == (times < MOST_TIMES)

@@ -213,6 +213,10 @@ LEFT = {
     "bent": (tr.bent_lever("reel idler", -0.3), "The reel idler is bent by −0.30 mm"),
     "dirty": (tr.dirty_contact("A", 0.5), "Contact A is dirty: each arc is short by 0.5°"),
     "open": (tr.open_contact("K"), "Contact K never closes"),
+    "intermittent": (
+        tr.intermittent_contact("K", 0.6),
+        "Contact K is intermittent: each of its arcs passes 60",
+    ),
 }
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from small_machine import driven, going_round, small
 from small_released import stepping
 
+from mechlib.bench.severities import between_grades
 from mechlib.bench.suspects import Cause, Repair, causes_of, repair_of, repair_time, suspects
 from mechlib.errors import MechError
-from mechlib.transports import load
+from mechlib.transports import intermittent_contact, load
 from mechlib.transports.bench_entries import FAULTS
 from mechlib.transports.bench_practice import fault_places, how_often
 
@@ -74,6 +77,40 @@ def test_repairs_and_their_minutes():
     assert repair_time(alder, Repair("slip", "pinch cam")) == bare + 4 + 3
 
 
+def test_an_intermittent_contact_is_cleaned_as_a_dirty_one():
+    alder = load("alder")
+    dirty, sometimes = (
+        repair_of(alder, Cause(kind, "C")) for kind in ("dirty contact", "intermittent contact")
+    )
+    assert dirty == sometimes and sometimes.together == ("A", "B", "C", "D")
+    assert not any("dirty" in one.words and "intermittent" in one.words for one in suspects(alder)
+                   if len({repair_of(alder, cause) for cause in one.causes}) == 1)  # fmt: skip
+
+
+def test_contacts_with_too_many_arcs_are_no_suspects_together():
+    """A has 6 arcs on the switch, B 6 on the hook cam: each may be intermittent, both together not."""
+    arcs, first = tuple((10.0 * n, 10.0 * n + 5) for n in range(6)), small().contacts[0]
+    contacts = replace(first, closed=arcs), replace(first, name="B", part="hook cam", closed=arcs)
+    sound = replace(small(), contacts=contacts)
+    found = [state for state in suspects(sound, 200) if state.drawn_anew]
+    assert {state.causes[0].of for state in found} == {"A", "B"}
+    assert not any({cause.kind for cause in state.causes} == {"intermittent contact"}
+                   for state in found if len(state.causes) == 2)  # fmt: skip
+
+
+def test_between_the_grades_a_contact_still_passes_only_sometimes():
+    from random import Random
+
+    for passes in (0.4, 0.7, 0.9):
+        found = [
+            between_grades(load("birch"), intermittent_contact("A", passes), Random(n)).passes
+            for n in range(60)
+        ]
+        odds = [one / (1 - one) * (1 - passes) / passes for one in found]
+        assert min(odds) < 0.8 and max(odds) > 1.25 and all(0.75 <= one <= 4 / 3 for one in odds)
+        assert all(0 < one < 1 for one in found)
+
+
 def test_numbers_that_make_no_sense_are_refused():
     with pytest.raises(MechError, match="pairs"):
         suspects(small(), -1)
@@ -87,7 +124,6 @@ def test_contacts_cleaned_together_are_told_together():
 def test_a_place_between_grades_is_near():
     from random import Random
 
-    from mechlib.bench.severities import between_grades
     from mechlib.transports import clip_gone
 
     alder = load("alder")

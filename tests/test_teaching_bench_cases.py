@@ -14,6 +14,7 @@ from mechlib.errors import MechError
 from mechlib.teaching.bench_cases import (
     LEVELS,
     MOST_NUMBER,
+    BenchCase,
     Hidden,
     Mend,
     allowed,
@@ -22,7 +23,7 @@ from mechlib.teaching.bench_cases import (
     repairs_to_choose,
     told,
 )
-from mechlib.transports import change, load, slip
+from mechlib.transports import change, intermittent_contact, load, slip
 
 NUMBERS = range(1, 1 + times(40, 200))
 # What these cases hide: if a drawing changes, everybody's numbers mean other cases.
@@ -32,12 +33,18 @@ PINNED = {
     (1, 7): ("Dogwood", "The mode switch is 1 tooth ahead of its mark."),
     (2, 1): ("Birch", "The solenoid does not pull."),
     (2, 2): ("Alder", "Nothing mechanical: look to the electronics."),
-    (2, 4): ("Alder", "The carriage gear has turned on its shaft by −6.4° of the main cam."),
+    (2, 4): ("Alder", "The pinch cam has turned on its shaft by −9.5° of the main cam."),
     (3, 2): (
         "Cedar",
-        "The drawer is stiff: 8.3 N more. Contact H is dirty: each arc is short by 9.5° at both ends.",
+        "The grease on the rocker gear has gone hard: 250.1 N·mm more. "
+        "Contact P is dirty: each arc is short by 2.2° at both ends.",
     ),
-    (3, 5): ("Alder", "Contact A is dirty: each arc is short by 0.9° at both ends."),
+    (3, 1): (
+        "Birch",
+        "Contact A is intermittent: each of its arcs passes 90 times in a hundred. "
+        "The lever cam is 1 tooth behind its mark.",
+    ),
+    (3, 5): ("Alder", "Contact A is dirty: each arc is short by 3.0° at both ends."),
 }
 
 
@@ -157,6 +164,28 @@ def test_readings_are_told_with_their_unit():
     assert said[LOOK] == "as it should be" and said["volts at the motor"].endswith(" V")
     assert said["time a change"].endswith(" s") and said["motor current"].endswith(" A")
     assert said["read a contact"].startswith("closes, over ") and said["read a contact"].count("°") == 1
+
+
+def sometimes(passes: float) -> BenchCase:
+    """Dogwood with contact B passing only sometimes."""
+    hidden = Hidden(Cause("intermittent contact", "B"), intermittent_contact("B", passes))
+    return BenchCase(LEVELS[1], 1, load("dogwood"), load("dogwood"), (hidden,))
+
+
+def test_an_intermittent_contact_reads_as_often_as_it_passes_and_the_same_on_every_copy():
+    case, check = sometimes(0.7), Check(TRY, start="STOP", target="PLAY")
+    seen = [case.read(check, time, case.hidden) for time in range(400)]
+    assert seen == [sometimes(0.7).read(check, time, case.hidden) for time in range(400)]
+    worked = sum(one.read.label == WORKED for one in seen) / len(seen)
+    assert abs(worked - 0.7) < 4 * (0.7 * 0.3 / len(seen)) ** 0.5  # only B at PLAY matters
+
+
+def test_what_fails_seldom_is_a_complaint_all_the_same_until_it_is_cleaned():
+    case = sometimes(0.99)
+    seen = case.complaint(case.hidden)
+    assert seen.read.label not in (WORKED, NOT_TRIED)
+    left = case.after(case.hidden, Mend(repair_of(case.filed, Cause("dirty contact", "A"))))
+    assert left == () and case.complaint(left) is None
 
 
 def test_bad_levels_and_numbers_are_refused():

@@ -11,7 +11,7 @@ from test_transports_read_motors import CEDAR
 
 from mechlib.errors import MechError
 from mechlib.transports import load
-from mechlib.transports.bench_entries import CHECKS, FAULTS
+from mechlib.transports.bench_entries import CHECKS, FAULTS, MENDED_AS
 from mechlib.transports.bench_practice import (
     USUAL_CHECK_MINUTES,
     USUAL_REPAIR_MINUTES,
@@ -34,7 +34,7 @@ def names(covers) -> list[str]:
 
 
 def test_every_kind_has_its_usual_numbers():
-    assert set(USUAL_WEIGHTS) == {*USUAL_REPAIR_MINUTES, "nothing"} == set(FAULTS)
+    assert set(USUAL_WEIGHTS) == {*USUAL_REPAIR_MINUTES, *MENDED_AS, "nothing"} == set(FAULTS)
     assert set(USUAL_CHECK_MINUTES) == set(CHECKS)
     assert min(USUAL_WEIGHTS.values()) > 0
 
@@ -105,6 +105,9 @@ def test_what_comes_off_first():
     assert names(repair_covers(here, "bent lever", "lever")) == ["lid"]
     assert repair_covers(here, "bent lever", "hook") == ()
     assert names(repair_covers(here, "dirty contact", "A")) == ["lid", "plate"]  # they sit on the switch
+    assert repair_covers(here, "intermittent contact", "A") == repair_covers(here, "dirty contact", "A")
+    minutes = [repair_minutes(load("alder"), f"{kind} contact", "B") for kind in ("dirty", "intermittent")]
+    assert minutes == [8, 8]  # Alder's own entry for a dirty contact
     assert names(repair_covers(here, "hard grease", "switch")) == ["lid", "plate"]
     assert check_covers(here, "read a contact", "A") == ()
     assert names(repair_covers(load("birch"), "slack belt")) == ["rear cover", "flywheel bracket"]

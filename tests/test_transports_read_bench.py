@@ -61,6 +61,7 @@ def test_what_may_be_left_out():
         ("check", {"kind": "motor current", "minutes": 1}, "this machine has no motor"),
         ("repair", {"fault": "open contact", "of": "lever", "minutes": 1}, "there is no contact 'lever'"),
         ("repair", {"fault": "slip", "minutes": 601}, "key minutes"),
+        ("repair", {"fault": "intermittent contact", "minutes": 1}, "there is no 'intermittent contact'"),
         ("repair", {"kind": "slip", "minutes": 1}, "key fault: it is missing"),
     ],
 )

@@ -8,7 +8,9 @@ interlock asks for is read off the machine by the second way, so that every one 
 
 from __future__ import annotations
 
+import copy
 import random
+from functools import cache
 from itertools import combinations
 
 import numpy as np
@@ -27,6 +29,11 @@ def deg(value: float) -> dict:
 
 def make(seed: int, cyclic: bool = False) -> dict:
     """The values of one transport file."""
+    return copy.deepcopy(_made(seed, cyclic))
+
+
+@cache  # most take a quarter of a second, and many tests ask for the same
+def _made(seed: int, cyclic: bool) -> dict:
     rng = random.Random(f"transport {seed} {cyclic}")
     values = _gearing(rng, cyclic)
     stops = _modes_and_switch(rng, values, cyclic)

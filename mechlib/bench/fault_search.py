@@ -172,7 +172,7 @@ def fault_search(
     >>> from mechlib.transports import load
     >>> stands = fault_search(load("dogwood"), [tried("STOP", "PLAY", "never moved")])
     >>> stands.finding.first.words
-    'nothing mechanical: look to the electronics'
+    'contact A intermittent'
     """
     sound, mended = transport.sound, tuple(dict.fromkeys(mended))
     kept = tuple(checked(sound, one) for one in observations)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
@@ -28,6 +29,7 @@ from mechlib.transports.bench_practice import check_minutes, repair_covers, repa
 KEPT = 0.99  # of the probability: rarer suspects aren't asked what a check would read
 LEAST_ROWS, MOST_ROWS = 20, 100  # of them, however it is shared
 LEAST_BITS = 1e-4  # a check that tells less isn't worth naming
+MOST_TIMES = 4  # that a check is made: again, it tells of what is drawn anew, and of wrong readings
 
 
 @dataclass(frozen=True)
@@ -98,9 +100,17 @@ def outlook(finding: Finding, progress: Callable[[float], None] | None = None) -
 
 
 def _to_choose_from(finding: Finding) -> tuple[Check, ...]:
-    """All checks, without those that ask again for a change that has held the motor up: it would heat up."""
+    """All checks, those already made among them: a contact may pass only sometimes.
+
+    Not those made ``MOST_TIMES``, nor those that ask again for a change that has held the motor up: it would
+    heat up.
+    """
+    made = Counter(one.check for one in finding.observations)
     held = {(one.check.start, one.check.target) for one in finding.observations if one.read.label == HELD_UP}
-    return tuple(one for one in checks_of(finding.transport) if (one.start, one.target) not in held)
+    return tuple(
+        one for one in checks_of(finding.transport)
+        if (one.start, one.target) not in held and made[one] < MOST_TIMES
+    )  # fmt: skip
 
 
 def _rows(probabilities: np.ndarray) -> np.ndarray:

@@ -11,8 +11,10 @@ import numpy as np
 
 from mechlib.bench.checks import LOOK, MARK, VOLTS, Check
 from mechlib.bench.decisions import LEAST
+from mechlib.bench.drawn_readings import reading_chances
+from mechlib.bench.foretold import NONE, Foretold
 from mechlib.bench.observations import Observation
-from mechlib.bench.readings import Reading, Scale, labels_of, reading, scale_of
+from mechlib.bench.readings import Reading, Scale, labels_of, scale_of
 from mechlib.bench.severities import between_grades
 from mechlib.bench.suspects import USUAL_PAIRS, Suspect, suspects
 from mechlib.errors import MechError
@@ -27,7 +29,7 @@ ANY_RATE = 0.5  # of what is asked of a controller with a fault in its electroni
 OTHER = 0.3  # how often the machine in hand reads as another of those drawn; chosen by trial
 UNSEEN = 0.05  # and as none of them; chosen by trial
 PLAIN = (LOOK, MARK, VOLTS)
-NONE, NO_STEP = -1, -999.0  # no machine; no number
+NO_STEP = -999.0  # no number
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,8 +40,7 @@ class Predictions:
     states: tuple[Suspect, ...]
     machines: tuple[Transport, ...]
     _faulty: dict = field(default_factory=dict, repr=False)
-    _codes: dict = field(default_factory=dict, repr=False)
-    _words: dict = field(default_factory=dict, repr=False)
+    _kept: dict[Check, Foretold] = field(default_factory=dict, repr=False)
     _scales: dict = field(default_factory=dict, repr=False)
 
     @cached_property
@@ -51,6 +52,11 @@ class Predictions:
     def electronic(self) -> np.ndarray:
         """Whether each suspect is a fault of the electronics."""
         return np.array([state.electronics for state in self.states])
+
+    @cached_property
+    def anew(self) -> np.ndarray:
+        """Whether what a check reads is drawn anew each time, for each suspect."""
+        return np.array([state.drawn_anew for state in self.states])
 
     @cached_property
     def every_row(self) -> np.ndarray:
@@ -70,18 +76,33 @@ class Predictions:
         What it should read is that of the machine itself, or that of another with the same fault (``OTHER``),
         since the machine in hand is none of these, or anything (``UNSEEN``); a number may be anywhere
         (``FAR_OFF``).  Each reading of it is wrong at its error rate, independently.  What eye and meter tell
-        at once (``PLAIN``) has no such doubts.
+        at once (``PLAIN``) has no such doubts.  Where a contact passes only sometimes, what it should read is
+        drawn anew for each reading: Π over the readings of Σ share · probability.
         """
-        check = observations[0].check
         rows = self.every_row if rows is None else np.asarray(rows)
-        codes, numbers = self.foretold(check, rows)
-        there = codes != NONE
-        own = self._as_foretold(observations, rows, codes, numbers)
-        if check.kind in PLAIN:
-            return own * there
-        others = (own * there).sum(axis=1, keepdims=True) / np.maximum(there.sum(axis=1, keepdims=True), 1)
+        self.foretell((observations[0].check,), rows)
+        found, anew = np.empty((len(rows), len(self.machines))), self.anew[rows]
+        for some, likelihood in ((~anew, self._the_same), (anew, self._drawn_anew)):
+            if some.any():
+                found[some] = likelihood(observations, rows[some])
+        return found
+
+    def _the_same(self, observations: Sequence[Observation], rows) -> np.ndarray:
+        """The likelihood where a machine should read the same each time."""
+        kept = self._kept[observations[0].check]
+        own = self._as_foretold(observations, rows, kept.codes[rows], kept.numbers[rows])
         anything = self._anything(observations, rows)
-        return ((1 - OTHER - UNSEEN) * own + OTHER * others + UNSEEN * anything) * there
+        return _in_hand(observations[0].check, own, anything, kept.codes[rows] != NONE)
+
+    def _drawn_anew(self, observations: Sequence[Observation], rows) -> np.ndarray:
+        """The likelihood where what it should read is drawn for each reading."""
+        shares, codes, numbers = self._kept[observations[0].check].several(rows)
+        flat, own = (len(rows), -1), 1.0
+        for one in observations:
+            each = self._as_foretold([one], rows, codes.reshape(flat), numbers.reshape(flat))
+            own = own * (shares * each.reshape(shares.shape)).sum(axis=-1)
+        anything = self._anything(observations, rows)
+        return _in_hand(observations[0].check, own, anything, shares.sum(axis=-1) > 0)
 
     def _as_foretold(self, observations: Sequence[Observation], rows, codes, numbers) -> np.ndarray:
         """The same where it should read what is foretold, or for a number, with that label anywhere."""
@@ -126,13 +147,13 @@ class Predictions:
         has read before.
         """
         rows = np.asarray(rows)
-        results = self._results(check, *self.foretold(check, rows))
+        results = self._results(check, rows)
         found = np.array([self.likelihood((*earlier, one), rows).ravel() for one in results])
         return results, found / np.maximum(found.sum(axis=0), LEAST)
 
     def _label_agrees(self, observation: Observation, codes) -> np.ndarray:
         """Whether label and detail are those that were read."""
-        read, words = observation.read, self._words[observation.check].items()
+        read, words = observation.read, self._kept[observation.check].words.items()
         like = [
             code
             for (label, detail), code in words
@@ -171,13 +192,6 @@ class Predictions:
             self._scales[check] = scale_of(self.transport, check)
         return self._scales[check]
 
-    def foretold(self, check: Check, rows) -> tuple[np.ndarray, np.ndarray]:
-        """What the suspects of ``rows`` let a check read: codes of label and detail, and numbers."""
-        rows = np.asarray(rows)
-        self.foretell((check,), rows)
-        codes, numbers, _done = self._codes[check]
-        return codes[rows], numbers[rows]
-
     def foretell(self, checks, rows, progress: Callable[[float], None] | None = None) -> None:
         """Work out all these checks, so that the changes of a machine are worked out together.
 
@@ -185,28 +199,20 @@ class Predictions:
         """
         shape = (len(self.states), len(self.machines))
         for check in checks:
-            if check not in self._codes:
-                empty = np.full(shape, NONE, int), np.full(shape, np.nan), np.zeros(shape[0], bool)
-                self._codes[check], self._words[check] = empty, {}
-        left = {row: [check for check in checks if not self._codes[check][2][row]] for row in rows}
+            self._kept.setdefault(check, Foretold(*shape))
+        left = {row: [check for check in checks if not self._kept[check].done[row]] for row in rows}
         work = [(column, row) for column in range(shape[1]) for row, new in left.items()
                 if new and column < len(self.faulty(row))]  # fmt: skip
         with keeping_all():
             for done, (column, row) in enumerate(work, 1):
                 for check in left[row]:
-                    self._foretell(check, row, column)
+                    machine = self.faulty(row)[column]
+                    self._kept[check].put(row, column, reading_chances(machine, self.transport, check))
                 if progress:
                     progress(done / len(work))
         for row, new in left.items():
             for check in new:
-                self._codes[check][2][row] = True
-
-    def _foretell(self, check: Check, row: int, column: int) -> None:
-        codes, numbers, _done = self._codes[check]
-        read, words = reading(self.faulty(row)[column], self.transport, check), self._words[check]
-        codes[row, column] = words.setdefault((read.label, read.detail), len(words))
-        if read.number is not None:
-            numbers[row, column] = read.number
+                self._kept[check].done[row] = True
 
     def faulty(self, row: int) -> tuple[Transport, ...]:
         """The machines with the faults of one suspect, their degrees a little different in each."""
@@ -216,18 +222,27 @@ class Predictions:
             self._faulty[row] = tuple(_put_in(machine, faults, draw) for machine in self.machines[:number])
         return self._faulty[row]
 
-    def _results(self, check: Check, codes, numbers) -> tuple[Observation, ...]:
-        """The different results among these, each once."""
-        scale = self.scale(check)
+    def _results(self, check: Check, rows) -> tuple[Observation, ...]:
+        """The different results that the suspects of ``rows`` let a check have, each once."""
+        self.foretell((check,), rows)
+        scale, (_shares, codes, numbers) = self.scale(check), self._kept[check].several(rows)
         steps = np.zeros(codes.shape) if scale is None else np.round((numbers - scale.low) / scale.step)
         pairs = np.stack([codes, np.nan_to_num(steps, nan=NO_STEP)], axis=-1)[codes != NONE]
-        words = {code: word for word, code in self._words[check].items()}
+        words = {code: word for word, code in self._kept[check].words.items()}
         found = []
         for code, step in np.unique(pairs, axis=0):
             number = None if scale is None or step == NO_STEP else float(scale.low + step * scale.step)
             plus_minus = None if number is None else scale.step / 2
             found.append(Observation(check, Reading(*words[int(code)], number), plus_minus))
         return tuple(found)
+
+
+def _in_hand(check: Check, own: np.ndarray, anything, there: np.ndarray) -> np.ndarray:
+    """The likelihood for the machine in hand: as one of those drawn, as another, or anything."""
+    if check.kind in PLAIN:
+        return own * there
+    others = (own * there).sum(axis=1, keepdims=True) / np.maximum(there.sum(axis=1, keepdims=True), 1)
+    return ((1 - OTHER - UNSEEN) * own + OTHER * others + UNSEEN * anything) * there
 
 
 def _different(observations: Sequence[Observation]) -> list[Observation]:

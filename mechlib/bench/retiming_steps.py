@@ -11,7 +11,14 @@ from mechlib.bench.marks import marks_meet
 from mechlib.say import count, listing, say
 from mechlib.transports.arcs import TINY
 from mechlib.transports.covers import access_of, covers_over
-from mechlib.transports.faults import bent_lever, dead_solenoid, dirty_contact, open_contact, split_gear
+from mechlib.transports.faults import (
+    bent_lever,
+    dead_solenoid,
+    dirty_contact,
+    intermittent_contact,
+    open_contact,
+    split_gear,
+)
 from mechlib.transports.interlocks import interlock_margins
 from mechlib.transports.lost_drive_faults import clip_gone, missing_teeth
 from mechlib.transports.mode_change import standing_start
@@ -282,6 +289,7 @@ def not_mended(transport: Transport) -> tuple[str, ...]:
             found.append(dirty_contact(contact.name, contact.closed[0][0] - before.closed[0][0]).sentence())
         else:
             found.append(f"Contact {contact.name} misses some of its arcs.")
+    found += [intermittent_contact(*one).sentence() for one in transport.intermittent]
     found += _not_released(transport, sound)
     return (*found, *_hard_to_move(transport, sound))
 

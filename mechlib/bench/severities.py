@@ -14,9 +14,11 @@ import numpy as np
 
 from mechlib.transports.effort import effort
 from mechlib.transports.faults import (
+    IntermittentContact,
     bent_lever,
     dead_solenoid,
     dirty_contact,
+    intermittent_contact,
     open_contact,
     slip,
     split_gear,
@@ -40,6 +42,7 @@ SLIP_TEETH = ((1, 0.6), (2, 0.3), (3, 0.1))  # teeth, and the share of slips tha
 SPLIT_TEETH = (-4.0, -1.5, -0.6, 0.6, 1.5, 4.0)  # angle, in pitches of its mesh
 BENT = (-6.0, -3.0, -1.5, 1.5, 3.0, 6.0)  # of the follower's tolerance
 DIRTY = (0.12, 0.25, 0.4)  # of the contact's narrowest arc, at each end
+PASSES = (0.9, 0.7, 0.4)  # how often an intermittent contact's arc passes
 OF_STRETCH = (0.5, 0.7, 0.85, 1.1)  # the belt's stretch that has gone
 OF_FRICTION = (0.55, 0.35, 0.2)  # left of the belt's friction
 MOTOR_LEFT = (65.0, 45.0, 25.0)  # % of the motor's torque
@@ -111,6 +114,11 @@ def dirty_contacts(transport: Transport, name: str) -> Grades:
     arcs = next(contact.closed for contact in transport.contacts if contact.name == name)
     narrowest = min((end - start for start, end in arcs), default=0.0)
     return evenly(dirty_contact(name, min(part * narrowest, 60.0)) for part in DIRTY)
+
+
+def intermittent_contacts(_transport: Transport, name: str) -> Grades:
+    """A contact of which each arc passes only sometimes."""
+    return evenly(intermittent_contact(name, passes) for passes in PASSES)
 
 
 def slack_belts(transport: Transport, motor: str | None) -> Grades:
@@ -188,6 +196,7 @@ def single(make) -> object:
 def between_grades(sound: Transport, fault, draw: Random):
     """A fault somewhere between its grades: a degree from 3/4 to 4/3 of it, a place a little elsewhere.
 
+    Of a contact that passes only sometimes it is the odds, p/(1 − p), that are from 3/4 to 4/3 of its own.
     Teeth and what has no degrees stay as they are.
 
     >>> from random import Random
@@ -201,6 +210,9 @@ def between_grades(sound: Transport, fault, draw: Random):
     else:
         by = None
     share = exp(draw.uniform(-log(DEGREE_BLUR), log(DEGREE_BLUR)))
+    if isinstance(fault, IntermittentContact):
+        odds = share * fault.passes / (1 - fault.passes)
+        return replace(fault, passes=odds / (1 + odds))
     values = {f.name: getattr(fault, f.name) for f in fields(fault)}
     moved = {
         name: value * share if by is None else value + by
@@ -217,6 +229,7 @@ GRADES = {
     "missing teeth": teeth_missing,
     "bent lever": bent_levers,
     "dirty contact": dirty_contacts,
+    "intermittent contact": intermittent_contacts,
     "open contact": single(open_contact),
     "slack belt": slack_belts,
     "glazed belt": glazed_belts,

@@ -4,18 +4,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, islice
 
 from mechlib.bench.severities import AHEAD, BEHIND, GRADES, slips
 from mechlib.errors import MechError, check_count
 from mechlib.say import listing
-from mechlib.transports.bench_entries import FAULTS
+from mechlib.transports.bench_entries import FAULTS, MENDED_AS
 from mechlib.transports.bench_practice import (
     fault_places,
     how_often,
     repair_covers,
     repair_minutes,
 )
+from mechlib.transports.faults import IntermittentContact
 from mechlib.transports.hardware import Cover
 from mechlib.transports.model import Transport
 
@@ -32,6 +33,7 @@ WORDS = {
     "missing teeth": "teeth missing at the {of}",
     "bent lever": "{of} bent",
     "dirty contact": "contact {of} dirty",
+    "intermittent contact": "contact {of} intermittent",
     "open contact": "contact {of} open",
     "slack belt": "{belt} slack",
     "glazed belt": "{belt} glazed",
@@ -127,6 +129,11 @@ class Suspect:
         return any(cause.kind == ELECTRONICS for cause in self.causes)
 
     @property
+    def drawn_anew(self) -> bool:
+        """True if a check may read otherwise when it is made again: a contact passes only sometimes."""
+        return any(isinstance(fault, IntermittentContact) for fault in self.faults)
+
+    @property
     def words(self) -> str:
         """The causes in words."""
         return together(self.causes)
@@ -176,11 +183,12 @@ def repair_of(transport: Transport, cause: Cause) -> Repair:
     >>> repair_of(load("alder"), Cause("dirty contact", "B")).words
     'contacts A, B, C and D dirty'
     """
-    if cause.kind != DIRTY:
-        return Repair(cause.kind, cause.of)
+    kind = MENDED_AS.get(cause.kind, cause.kind)
+    if kind != DIRTY:
+        return Repair(kind, cause.of)
     carriers = {contact.name: contact.part for contact in transport.contacts}
     together = tuple(name for name, part in carriers.items() if part == carriers[cause.of])
-    return Repair(cause.kind, together[0], together)
+    return Repair(kind, together[0], together)
 
 
 def repair_time(transport: Transport, repair: Repair, off: frozenset[str] = frozenset()) -> float:
@@ -223,10 +231,10 @@ def _graded(sound: Transport, kind: str, of: str | None) -> list[tuple[Cause, tu
     return [(Cause(kind, of), GRADES[kind](sound, of))] if kind in GRADES else []
 
 
-def _possible(sound: Transport, fault) -> bool:
-    """Whether this transport can have the fault: the last latch, for one, can't be worn."""
+def _possible(sound: Transport, *faults) -> bool:
+    """Whether this transport can have the faults: the last latch, for one, can't be worn."""
     try:
-        sound.with_faults(fault)
+        sound.with_faults(*faults)
     except MechError:
         return False
     return True
@@ -248,7 +256,9 @@ def _pairs(sound: Transport, singles: list[Suspect], number: int) -> list[Suspec
          if repair_of(sound, a.causes[0]) != repair_of(sound, b.causes[0])),
         key=lambda pair: -pair[0],
     )  # fmt: skip
-    return [
+    pairs = (
         Suspect(a.faults + b.faults, a.causes + b.causes, PAIR_PART * weight / total)
-        for weight, a, b in likely[:number]
-    ]
+        for weight, a, b in likely
+        if _possible(sound, *a.faults, *b.faults)
+    )
+    return list(islice(pairs, number))

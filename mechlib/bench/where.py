@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from itertools import combinations, count
+from itertools import combinations, count, pairwise
 
 from mechlib.errors import MechError, check_number
 from mechlib.say import listing, say
@@ -63,7 +63,7 @@ class Where:
         low, high = self.transport.ends
         return sum(end - start for start, end in self.arcs) / (high - low)
 
-    @property
+    @cached_property
     def modes(self) -> tuple[str, ...]:
         """The modes of which a stop angle lies in the arcs."""
         return tuple(
@@ -250,10 +250,21 @@ def _moved(arcs: Arcs, start_by: float, end_by: float) -> Arcs:
 
 
 def _doubtful(transport: Transport, sights: tuple[Sight, ...]) -> tuple[tuple[str, ...], ...]:
-    """The smallest groups of sights without which the others can be true; none where all can."""
-    for size in count():  # ends at the latest where all are left out: the cam stands somewhere
+    """The smallest groups of sights without which the others can be true; none where all can.
+
+    Together they leave no more than each alone: what can't be true anywhere even so isn't tried.
+    """
+    alone = [_possible(transport, [sight], EITHER) for sight in sights]
+    edges = sorted({edge for arcs in alone for arc in arcs for edge in arc})
+    against = {
+        frozenset(s for s, arcs in zip(sights, alone, strict=True) if holding(arcs, (low + high) / 2) is None)
+        for low, high in pairwise(edges)
+    } or {frozenset(sights)}
+    for size in count(min(map(len, against))):  # ends at the latest where all are left out
         groups = []
         for group in combinations(sights, size):
+            if not any(some <= set(group) for some in against):
+                continue
             if _possible(transport, [s for s in sights if s not in group], EITHER):
                 groups.append(tuple(sight.name for sight in group))
         if groups:

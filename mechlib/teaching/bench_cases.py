@@ -11,6 +11,7 @@ from functools import lru_cache
 from random import Random
 
 from mechlib.bench.checks import TRY, Check, checks_of
+from mechlib.bench.drawn_readings import drawn_reading, reading_chances
 from mechlib.bench.observations import ERROR_RATE, SURE, Observation, observed
 from mechlib.bench.predictions import ANY_RATE
 from mechlib.bench.readings import (
@@ -24,7 +25,6 @@ from mechlib.bench.readings import (
     WORKED,
     Reading,
     labels_of,
-    reading,
     scale_of,
 )
 from mechlib.bench.severities import AHEAD, BEHIND, between_grades
@@ -39,6 +39,7 @@ MOST_NUMBER = 999_999
 MOST_TEETH = 6  # by which a reader can say that a gear is out
 DRAWS = 200  # for one case, until a fault shows
 NUMBERED = (HELD_UP, RAN_ON, CLOSES, TEETH_OFF, READS)  # readings that have a number
+FINE = (WORKED, NOT_TRIED)  # no complaint
 COMMON = (
     *(SLIP, "dirty contact", "open contact", "slack belt", "glazed belt", "hard grease"),
     "stiff lever",
@@ -128,7 +129,7 @@ class BenchCase:
         """What a check reads the ``time``-th time (0 the first) with these faults; always the same.
 
         ``wrong``: the rate of wrong readings, else the level's.  A fault in the electronics lets every other
-        command do anything.
+        command do anything; what a contact decides that passes only sometimes is drawn anew each time.
         """
         wrong = self.level.wrong if wrong is None else wrong
         draw = Random(f"{self.title}: {check.words}, {time}")
@@ -137,7 +138,7 @@ class BenchCase:
         if error or (whim and electronic and check.commanded):
             read = _anything(self.filed, check, draw)
         else:
-            read = reading(self.machine(hidden), self.filed, check)
+            read = drawn_reading(self.machine(hidden), self.filed, check, draw)
         return observed(self.filed, check, read, max(wrong, SURE))
 
     def machine(self, hidden: tuple[Hidden, ...]) -> Transport:
@@ -145,13 +146,19 @@ class BenchCase:
         return self.sound.with_faults(*(one.fault for one in hidden if one.fault))
 
     def complaint(self, hidden: tuple[Hidden, ...]) -> Observation | None:
-        """A change that fails with these faults, rightly told; None where every change works."""
+        """A change that fails with these faults, rightly told; None where every change works each time.
+
+        One that fails only sometimes counts, as whoever uses the machine sees it fail in the end.
+        """
         draw = Random(f"{self.title}: complaint")
         tries = [check for check in checks_of(self.filed) if check.kind == TRY]
         for check in sorted(tries, key=lambda _: draw.random()):
             seen = self.read(check, 0, hidden, wrong=0.0)
-            if seen.read.label not in (WORKED, NOT_TRIED):
+            if seen.read.label not in FINE:
                 return seen
+            ways = reading_chances(self.machine(hidden), self.filed, check)
+            if fails := [way for way in ways if way[0].label not in FINE]:
+                return observed(self.filed, check, max(fails, key=lambda way: way[1])[0], SURE)
         return None
 
     def after(self, hidden: tuple[Hidden, ...], mend: Mend) -> tuple[Hidden, ...]:

@@ -26,6 +26,7 @@ FAULTS = {
     "missing teeth": PART,
     "bent lever": FOLLOWER,
     "dirty contact": CONTACT,
+    "intermittent contact": CONTACT,
     "open contact": CONTACT,
     "slack belt": BELT,
     "glazed belt": BELT,
@@ -40,6 +41,7 @@ FAULTS = {
     "electronics": MACHINE,
     "nothing": MACHINE,
 }
+MENDED_AS = {"intermittent contact": "dirty contact"}  # by the same work, in one go
 CHECKS = {
     "try a change": MACHINE,
     "read a contact": CONTACT,

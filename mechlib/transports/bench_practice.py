@@ -17,6 +17,7 @@ from mechlib.transports.bench_entries import (
     FOLLOWER,
     GEAR,
     MACHINE,
+    MENDED_AS,
     MODE,
     MOTOR,
     PART,
@@ -29,12 +30,12 @@ from mechlib.transports.covers import access_of, removal_order
 from mechlib.transports.hardware import Cover
 from mechlib.transports.model import Transport
 
-# Of a hundred transports at the bench, about so many have this fault.  Common practice, no source.
+# Of about a hundred transports at the bench, so many have this fault.  Common practice, no source.
 USUAL_WEIGHTS = {
-    "dirty contact": 20, "slack belt": 14, "slip": 10, "hard grease": 10, "glazed belt": 8, "split gear": 6,
-    "stiff lever": 5, "nothing": 4, "electronics": 4, "open contact": 3, "weak motor": 3, "low supply": 2,
-    "clip gone": 2, "missing teeth": 2, "bent lever": 2, "dead solenoid": 2, "worn latch": 1,
-    "cut-off open": 1, "dead driver": 1,
+    "dirty contact": 20, "slack belt": 14, "slip": 10, "hard grease": 10, "intermittent contact": 8,
+    "glazed belt": 8, "split gear": 6, "stiff lever": 5, "nothing": 4, "electronics": 4, "open contact": 3,
+    "weak motor": 3, "low supply": 2, "clip gone": 2, "missing teeth": 2, "bent lever": 2, "dead solenoid": 2,
+    "worn latch": 1, "cut-off open": 1, "dead driver": 1,
 }  # fmt: skip
 # Minutes of a check, covers apart.  Common practice, no source.
 USUAL_CHECK_MINUTES = {
@@ -194,7 +195,8 @@ def repair_minutes(transport: Transport, kind: str, of: str | None = None) -> fl
     """Minutes of a repair, the covers apart (``repair_covers``): as the file says, else as usual.
 
     Where the file doesn't say, a fault of a timed part takes the minutes to lift it out on top of the usual,
-    and that there is no fault at all is proved by trying every change once.
+    and that there is no fault at all is proved by trying every change once.  An intermittent contact is
+    cleaned as a dirty one.
     Raises MechError for kinds and places that don't exist.  Common practice, no source, where the file says
     no other.
 
@@ -203,6 +205,7 @@ def repair_minutes(transport: Transport, kind: str, of: str | None = None) -> fl
     5.5
     """
     _check_place(kind, of, fault_places(transport, kind))
+    kind = MENDED_AS.get(kind, kind)
     minutes = [e.minutes for e in _said(transport.repairs, kind, of) if e.minutes is not None]
     if minutes:
         return minutes[0]
@@ -227,6 +230,7 @@ def repair_covers(transport: Transport, kind: str, of: str | None = None) -> tup
     ['top cover', 'cassette carriage']
     """
     _check_place(kind, of, fault_places(transport, kind))
+    kind = MENDED_AS.get(kind, kind)
     names, sort = _under(_said(transport.repairs, kind, of)), FAULTS[kind]
     if sort in (PART, GEAR) and of is not None:
         names += access_of(transport, of).under

@@ -10,6 +10,9 @@ from mechlib.transports.arcs import merge
 from mechlib.transports.model import Transport
 from mechlib.transports.refit import refitted
 
+LEAST_PASSES, MOST_PASSES = 0.01, 0.99
+MOST_ARCS = 10  # of contacts that pass only sometimes: every combination of passing arcs is looked at
+
 
 @dataclass(frozen=True)
 class Slip:
@@ -99,6 +102,29 @@ class OpenContact:
 
 
 @dataclass(frozen=True)
+class IntermittentContact:
+    """A contact of which each arc passes only with a probability; see ``transports.intermittent``."""
+
+    contact: str
+    passes: float
+
+    def put_in(self, transport: Transport) -> Transport:
+        found = dict(transport.intermittent)
+        found[self.contact] = found.get(self.contact, 1.0) * self.passes
+        arcs = sum(len(transport.contact(name).closed) for name in found)
+        if arcs > MOST_ARCS:
+            raise MechError(f"contact {self.contact}", f"{_ALL} have {arcs} arcs, more than {MOST_ARCS}")
+        return transport.changed(intermittent=tuple(sorted(found.items())))
+
+    def sentence(self) -> str:
+        times = say(100 * self.passes, "", 0)
+        return f"Contact {self.contact} is intermittent: each of its arcs passes {times} times in a hundred."
+
+
+_ALL = "the contacts that pass only sometimes"
+
+
+@dataclass(frozen=True)
 class DeadSolenoid:
     """A solenoid that does not pull."""
 
@@ -164,6 +190,16 @@ def open_contact(contact: str) -> OpenContact:
     'Contact A never closes.'
     """
     return OpenContact(contact)
+
+
+def intermittent_contact(contact: str, passes: float) -> IntermittentContact:
+    """A contact that passes only sometimes: each of its arcs with the probability ``passes``, 0.01 to 0.99.
+
+    >>> intermittent_contact("A", 0.7).sentence()
+    'Contact A is intermittent: each of its arcs passes 70 times in a hundred.'
+    """
+    hint = "one that always passes is sound, one that never does is open"
+    return IntermittentContact(contact, check_number("passes", passes, LEAST_PASSES, MOST_PASSES, hint=hint))
 
 
 def dead_solenoid() -> DeadSolenoid:

@@ -256,7 +256,9 @@ class Transport:
     Without end stops (``low_deg`` and ``high_deg`` None) the cam goes round and arcs wrap at 360 degrees.
     With ``release`` it goes so from rest to rest of its part-toothed gear, in the loading sense only.
     ``off_at``: parts whose clip is gone, each with the place at which it comes off; ``missing``: for a part
-    the place of its parent from which on so many of the parent's teeth are missing.
+    the place of its parent from which on so many of the parent's teeth are missing.  ``intermittent``:
+    contacts that pass only sometimes, each with its probability; what doesn't ask
+    ``transports.intermittent`` takes them as they are while they pass.
     """
 
     name: str
@@ -291,6 +293,7 @@ class Transport:
     turned: tuple[tuple[str, float], ...] = ()
     off_at: tuple[tuple[str, float], ...] = ()
     missing: tuple[tuple[str, float, int], ...] = ()
+    intermittent: tuple[tuple[str, float], ...] = ()
     solenoid_pulls: bool = True
     origin: Transport | None = field(default=None, compare=False, repr=False)
 
@@ -300,7 +303,7 @@ class Transport:
     @cached_property
     def _hash(self) -> int:
         """Kept, since transports are keys of caches; of whatever a fault changes."""
-        faults = (self.slips, self.turned, self.off_at, self.missing, self.solenoid_pulls)
+        faults = (self.slips, self.turned, self.off_at, self.missing, self.intermittent, self.solenoid_pulls)
         frictions = tuple((f.bent_mm, f.friction_N) for f in self.followers), self.drags
         return hash((self.name, self.contacts, self.motors, self.release, *faults, *frictions))
 

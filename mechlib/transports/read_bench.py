@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from mechlib.transports.bench_entries import CHECKS, COMMON_PRACTICE, FAULTS, BenchTime, HowOften
+from mechlib.transports.bench_entries import CHECKS, COMMON_PRACTICE, FAULTS, MENDED_AS, BenchTime, HowOften
 from mechlib.transports.bench_practice import things_of
 from mechlib.transports.model import Transport
 from mechlib.transports.read_covers import MOST_MINUTES
@@ -11,6 +11,7 @@ from mechlib.transports.read_table import Table, suggestion
 LEAST_WEIGHT, MOST_WEIGHT = 1e-6, 1e6
 LEAST_MINUTES = 0.1  # of a check: what it tells is weighed by its minutes
 TABLES = ("how_often", "check", "repair")
+MENDED = {fault: sort for fault, sort in FAULTS.items() if fault not in MENDED_AS}  # by work of its own
 
 
 def read_bench(top: Table, transport: Transport) -> dict[str, tuple]:
@@ -20,7 +21,7 @@ def read_bench(top: Table, transport: Transport) -> dict[str, tuple]:
     return {
         "how_often": _read_how_often(top, things),
         "checks": _read_times(top, "check", "kind", CHECKS, things, covers, LEAST_MINUTES),
-        "repairs": _read_times(top, "repair", "fault", FAULTS, things, covers),
+        "repairs": _read_times(top, "repair", "fault", MENDED, things, covers),
     }
 
 

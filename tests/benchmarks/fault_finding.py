@@ -24,6 +24,7 @@ from random import Random
 import numpy as np
 
 from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of, covers_for, minutes_for
+from mechlib.bench.drawn_readings import drawn_reading, reading_chances
 from mechlib.bench.fault_finding import find
 from mechlib.bench.next_check import next_step, outlook, ranked_checks
 from mechlib.bench.observations import observed
@@ -33,6 +34,7 @@ from mechlib.bench.suspects import NOTHING, Cause, Repair, repair_of, repair_tim
 from mechlib.errors import MechError
 from mechlib.transports import load, shipped
 from mechlib.transports.bench_practice import check_minutes, repair_covers
+from mechlib.transports.faults import LEAST_PASSES, MOST_PASSES, IntermittentContact
 from mechlib.transports.files import DATA, transport_from
 from mechlib.transports.read_table import parse
 
@@ -40,6 +42,7 @@ WRONG = 0.05
 AFTER = (3, 5, 8)
 ENOUGH = (0.5, 0.8)  # probabilities at which the simpler policies mend
 MOST_STEPS = 60
+ROUNDS = 5  # of tries, until a contact that passes only sometimes shows
 PLAN = "the plan"
 
 
@@ -108,6 +111,9 @@ def tries_of(sound) -> list[Check]:
 
 def worse(fault, draw: Random):
     """The fault with its degrees, where it has any, up to 15 % more or less."""
+    if isinstance(fault, IntermittentContact):  # fails so much more or less
+        passes = 1 - (1 - fault.passes) * (1 + draw.uniform(-0.15, 0.15))
+        return replace(fault, passes=min(max(passes, LEAST_PASSES), MOST_PASSES))
     degrees = {f.name: getattr(fault, f.name) for f in fields(fault)}
     return replace(
         fault, **{k: v * (1 + draw.uniform(-0.15, 0.15)) for k, v in degrees.items() if isinstance(v, float)}
@@ -136,7 +142,9 @@ class Bench:
     def read(self, check: Check, may_err: bool = True):
         any_ = self.state.electronics and check.commanded and self.draw.random() < 0.5
         wrong = may_err and self.draw.random() < WRONG
-        read = self._at_random(check) if any_ or wrong else reading(self.machine, self.sound, check)
+        if any_ or wrong:
+            return observed(self.sound, check, self._at_random(check))
+        read = drawn_reading(self.machine, self.sound, check, self.draw)
         return observed(self.sound, check, read)
 
     def _at_random(self, check: Check) -> Reading:
@@ -144,8 +152,10 @@ class Bench:
         return Reading(label, None, scale and self.draw.uniform(scale.low, scale.high))
 
     def complaint(self):
-        """A change that fails, told rightly; None where none does."""
-        for check in self.draw.sample(tries_of(self.sound), len(tries_of(self.sound))):
+        """A change that fails, told rightly; None where none does in a few rounds of all."""
+        tries = tries_of(self.sound)
+        rounds = ROUNDS if self.machine.intermittent else 1
+        for check in (one for _ in range(rounds) for one in self.draw.sample(tries, len(tries))):
             seen = self.read(check, may_err=False)
             if seen.read.label not in (WORKED, NOT_TRIED):
                 return seen
@@ -333,7 +343,10 @@ def groups(name: str) -> None:
         checks, found = [c for c in checks_of(sound) if c.kind in kinds], {}
         for state in suspects(sound, 0):
             machine = sound.with_faults(*state.faults)
-            seen = tuple((r.label, r.detail) for r in (reading(machine, sound, check) for check in checks))
+            seen = tuple(
+                frozenset((r.label, r.detail) for r, _ in reading_chances(machine, sound, check))
+                for check in checks
+            )
             found.setdefault(seen, set()).add(state.causes[0])
         alone = sum(len(causes) == 1 for causes in found.values())
         largest = max(map(len, found.values()))
