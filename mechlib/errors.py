@@ -36,9 +36,11 @@ def check_number(
     Traceback (most recent call last):
     mechlib.errors.MechError: radius_mm is -1 mm: it must be from 0.5 to 200 mm
     """
+    if type(value) is float and low <= value <= high and math.isfinite(value):
+        return value  # nearly always, thousands of times for one picture
     unit = unit if unit in CLOSE_UNITS else f" {unit}"
     tail = f"; {hint}" if hint else ""
-    if isinstance(value, bool) or not isinstance(value, Real):
+    if type(value) is not int and (isinstance(value, bool) or not isinstance(value, Real)):
         raise MechError(f"{name} is {value!r}", f"it must be a number{tail}")
     try:
         number = float(value)
@@ -62,6 +64,8 @@ def check_count(name: str, value, low: int, high: int, hint: str = "") -> int:
     Traceback (most recent call last):
     mechlib.errors.MechError: teeth is 40.5: it must be a whole number from 6 to 400
     """
+    if type(value) is int and low <= value <= high:
+        return value
     tail = f"; {hint}" if hint else ""
     number = check_number(name, value, hint=hint)
     if number != int(number) or not low <= number <= high:

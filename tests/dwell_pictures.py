@@ -1,6 +1,6 @@
 """For tests of the dwell's picture and panel: pictures of any transport, and what they show as numbers."""
 
-from functools import partial
+from functools import cache, partial
 
 import numpy as np
 from transport_makers import make
@@ -30,6 +30,7 @@ def drawn(transport, mode, follower, window=None, **values):
     return artists, trial
 
 
+@cache  # each takes the ranges of all its sliders
 def asked(transport):
     """Every mode with each follower whose dwell can be changed."""
     found = []

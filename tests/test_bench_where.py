@@ -5,7 +5,7 @@ from __future__ import annotations
 import tomllib
 from dataclasses import replace
 from importlib import resources
-from itertools import product
+from itertools import combinations, product
 
 import numpy as np
 import pytest
@@ -174,6 +174,26 @@ def test_contradictions_are_pointed_out_and_the_rest_is_kept():
     )
     assert len(pair.doubtful) > 1 and all(len(group) == 2 for group in pair.doubtful)
     assert "the lever and the contact B, or at " in pair.sentence()
+
+
+LIARS = [
+    {"loading arms": "home", "pinch lever": "ready", "contact C": "open", "main brakes": "between"},
+    {"carriage": "out", "reel idler": "supply", "tension lever": "on", "contact A": "closed"},
+    {"pinch lever": "pressed", "contact B": "closed", "contact A": "closed", "carriage": "in"},
+    {"loading arms": "half", "pinch lever": "off", "contact D": "closed", "reel idler": "between"},
+]
+
+
+@pytest.mark.few(2)
+@pytest.mark.parametrize("seen", LIARS, ids=str)
+def test_no_smaller_group_and_no_other_would_do(seen):
+    machine = Machine(tomllib.loads((DATA / "alder.toml").read_text()))
+    theta = np.arange(machine.low, machine.high, 0.25)
+    doubtful = where_it_stands(load("alder"), seen).doubtful
+    for size in range(1, len(doubtful[0]) + 1):
+        for group in combinations(seen, size):
+            left = {name: how for name, how in seen.items() if name not in group}
+            assert group in doubtful or not brute(machine, left, theta).any(), group
 
 
 def test_something_that_never_is_so_is_doubtful_alone():

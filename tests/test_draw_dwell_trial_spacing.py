@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 from crowded_chart import Spacing, crowded, measured
 from dwell_pictures import asked, maker, picture_of
-from share import times
+from share import share, times
 from small_machine import going_round, small
 
 from mechlib.bench import trial_ranges
@@ -90,7 +90,7 @@ def test_no_text_of_any_transport_is_cut_off_or_overlaps(transport):
 
 def test_names_stay_left_of_the_chart():
     for transport in (ALDER, crowded(), maker(1)[1]):
-        for mode, follower in asked(transport)[::9]:
+        for mode, follower in share(asked(transport)[::9], 3):
             picture = picture_of(transport, mode, follower)
             page = picture.figure.axes[0]
             names, (x0, x1, y0, y1) = measured(page.texts, picture.figure.canvas.get_renderer())

@@ -228,8 +228,9 @@ def test_letters_are_not_under_arrows():
 
 def test_dots_stand_apart_and_clear_of_the_carriers_letter():
     """Where two marked teeth come near each other in a mesh; 13 pixels are a letter and its dot."""
-    for values, seconds in product(SETS, np.linspace(0, 1, 9)):
-        artists, _ = drawn(values | {"seconds": seconds})
+    pictures = [(values, drawn(values)[0]) for values in SETS]
+    for (values, artists), seconds in product(pictures, np.linspace(0, 1, 9)):
+        planetary.update(artists, compute(**START | values | {"seconds": seconds}))
         dots = artists.dots.get_offsets() @ (1, 1j)
         letter = complex(*artists.letters[CARRIER].get_position())
         assert abs(dots - letter).min() * planetary.PIXELS > 13

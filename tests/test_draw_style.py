@@ -13,6 +13,7 @@ from matplotlib.colors import to_rgb
 from share import times
 
 from mechlib.draw import style
+from mechlib.draw.page import width_px
 from mechlib.draw.words import Word
 from mechlib.errors import MechError
 
@@ -152,6 +153,34 @@ def test_words_stay_within_half_a_pixel_of_plain_text_elsewhere(form, x):
 
     word, text = (drawn(kind, x, **form)[0] for kind in (Word, None))
     assert middle(word) == pytest.approx(middle(text), abs=0.6)  # letters fade a little unevenly at an edge
+
+
+LINES_OF_TEXT = (
+    "AV To Ty r. y, LT 'Tape'",  # letters that move towards each other
+    "Stops at −12.5° (¾ of 0.35 mm): pinch lever…",
+    "كامة محدبة 凸轮",  # letters that take their form from their neighbours
+    "n̈ a\u0301b",  # marks that stand on the letter before
+    " leading, trailing ",
+)
+
+
+@pytest.mark.parametrize("text", LINES_OF_TEXT)
+@pytest.mark.parametrize(("size", "weight"), [(9, "normal"), (12, "bold")])
+@pytest.mark.filterwarnings("ignore:Glyph")  # that the one font which comes along doesn't have
+def test_a_line_of_words_is_as_wide_as_plain_text_and_looks_like_it(text, size, weight):
+    form = {"text": text, "scale": 1, "fontsize": size, "fontweight": weight, "ha": "left"}
+    (word, _), (plain, box) = drawn(Word, 0.05, **form), drawn(None, 0.05, **form)
+    assert width_px(text, size, weight) == pytest.approx(box.width, abs=0.02)
+    ink, plain_ink = (255.0 * 3 - pixels.sum(axis=2) for pixels in (word, plain))
+    assert ink.sum() == pytest.approx(plain_ink.sum(), rel=0.02)
+    shift = np.abs(np.cumsum(ink.sum(axis=0)) - np.cumsum(plain_ink.sum(axis=0))).sum() / plain_ink.sum()
+    assert shift < 0.1  # pixels sideways, on average
+
+
+def test_letters_that_plain_text_sets_as_one_are_as_wide_to_a_pixel():
+    for text in ("fitted", "a stiff flap", "office"):
+        _, box = drawn(None, 0.05, text=text, scale=1, fontsize=10)
+        assert width_px(text, 10) == pytest.approx(box.width, abs=1.02)
 
 
 def test_a_word_keeps_up_with_every_change():

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from functools import cache
 
 import numpy as np
 import pytest
@@ -21,8 +22,17 @@ from mechlib.gears.racks import ISO_53_A
 from mechlib.gears.spur_outline import outline
 
 near = pytest.approx
-FOUND = {name: substitutes(case_of(filled(name)), spares_bin()) for name in EXAMPLES}
-SHOWN = [row for found in FOUND.values() for row in found.rows[:7] if row.judged and row.judged.meshes]
+
+
+@cache  # not while tests are collected: it takes seconds
+def found_for(name):
+    return substitutes(case_of(filled(name)), spares_bin())
+
+
+@cache
+def shown():
+    rows = [row for name in EXAMPLES for row in found_for(name).rows[:7]]
+    return [row for row in rows if row.judged and row.judged.meshes]
 
 
 def picture_of(row, mate="", turn=0.0):
@@ -31,7 +41,7 @@ def picture_of(row, mate="", turn=0.0):
 
 
 def test_both_views_are_to_scale():
-    pair = pair_in_mesh(FOUND["wheel of a take-up reel"].best, turn_deg=12)
+    pair = pair_in_mesh(found_for("wheel of a take-up reel").best, turn_deg=12)
     picture = picture_of(pair.row, turn=12.0)
     for view in picture._sheets[1].artists.views:
         one, other = (gear.get_paths()[0].vertices for gear in view.gears)
@@ -52,7 +62,7 @@ def test_both_views_are_to_scale():
 
 
 def test_the_whole_view_holds_both_gears_and_the_near_one_the_path():
-    for row in SHOWN:
+    for row in shown():
         for found in row.judged.meshes:
             views = picture_of(row, found.mate.name)._sheets[1].artists.views
             for gear in views[0].gears:
@@ -63,30 +73,29 @@ def test_the_whole_view_holds_both_gears_and_the_near_one_the_path():
             assert y.min() >= 0 and y.max() <= views[1].high, row.sentence()
 
 
-def extreme():
-    """A tiny and a large gear at the ends of what a case may hold, with a long name."""
+def extreme(teeth, mate, module):
+    """A gear at an end of what a case may hold, with a long name."""
     name = "second pinion of the loading motor's reduction box, upper row of teeth"
-    for teeth, mate, module in ((12, 300, 0.2), (300, 12, 3), (40, 41, 1)):
-        size, centre = known_size(module, ISO_53_A, 0.0), module * ((teeth + mate) / 2 + 0.2)
-        case = Case(teeth, (size,), (Mate(name, mate, centre, True),), Seat(0.5))
-        yield next(row for row in substitutes(case, more_teeth=0).rows if row.gear)
+    size, centre = known_size(module, ISO_53_A, 0.0), module * ((teeth + mate) / 2 + 0.2)
+    case = Case(teeth, (size,), (Mate(name, mate, centre, True),), Seat(0.5))
+    return next(row for row in substitutes(case, more_teeth=0).rows if row.gear)
 
 
-@pytest.mark.parametrize("row", [*SHOWN[:6], *extreme()], ids=lambda row: f"{row.teeth} teeth")
-def test_no_words_are_small_cut_off_or_on_one_another(row):
-    picture = picture_of(row, turn=7.5)
-    shown = [word for word in words(picture.figure) if word.get_text()]
-    assert all(word.get_fontsize() >= SMALL_PT for word in shown)
-    edges = measured(shown, picture.figure.canvas.get_renderer())
+@pytest.mark.parametrize("which", [*range(6), (12, 300, 0.2), (300, 12, 3), (40, 41, 1)], ids=str)
+def test_no_words_are_small_cut_off_or_on_one_another(which):
+    picture = picture_of(shown()[which] if isinstance(which, int) else extreme(*which), turn=7.5)
+    told = [word for word in words(picture.figure) if word.get_text()]
+    assert all(word.get_fontsize() >= SMALL_PT for word in told)
+    edges = measured(told, picture.figure.canvas.get_renderer())
     assert collisions(edges[0], *edges[1], scene.SIZE_PX) == []
-    assert all(isinstance(word, Text) for word in shown)
+    assert all(isinstance(word, Text) for word in told)
 
 
 def test_a_walk_leaves_no_trace():
-    dice, row = random.Random(3), FOUND["idler between a pinion and a reel gear"].best
+    dice, row = random.Random(3), found_for("idler between a pinion and a reel gear").best
     walked = picture_of(row)
     for _ in range(12):
         values = {"mate": dice.choice(("pinion", "reel gear")), "turn_deg": dice.choice(TURN.positions())}
-        frame = walked.set(row=dice.choice([one for one in SHOWN if len(one.judged.meshes) == 2]), **values)
+        frame = walked.set(row=dice.choice([one for one in shown() if len(one.judged.meshes) == 2]), **values)
     fresh = LivePicture(pair_in_mesh, scene, dict(walked.values), scene.SIZE_PX)
     assert frame == fresh.frame()

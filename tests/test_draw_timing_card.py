@@ -1,6 +1,7 @@
 """The card and the proof sheet on paper: nothing cut off, nothing on anything else, legible in grey."""
 
 import re
+from functools import cache, lru_cache
 from io import BytesIO
 from itertools import product
 
@@ -50,9 +51,22 @@ def faults(figure) -> list[str]:
         return collisions(names, x0, x1, y0 + trim, y1 - trim, (width, height))
 
 
+card_of = cache(timing_card)
+
+
+@lru_cache(maxsize=4)
+def card_pages(transport, paper="A4"):
+    """The pages of a card, to look at; whoever moves something on them makes pages of its own."""
+    return timing_card_pages(card_of(transport), paper)
+
+
+@lru_cache(maxsize=4)
+def sheet_pages(transport, paper="A4"):
+    return proof_sheet_pages(card_of(transport), paper)
+
+
 def all_pages(transport, paper):
-    card = timing_card(transport)
-    return timing_card_pages(card, paper) + proof_sheet_pages(card, paper)
+    return card_pages(transport, paper) + sheet_pages(transport, paper)
 
 
 def texts(pages) -> list[str]:
@@ -92,20 +106,19 @@ def test_the_eye_for_faults_sees_them():
 
 @pytest.mark.parametrize(("name", "paper"), list(product(("alder", "birch", "cedar", "dogwood"), PAPERS)))
 def test_each_goes_on_one_page(name, paper):
-    card = timing_card(load(name))
-    assert len(timing_card_pages(card, paper)) == len(proof_sheet_pages(card, paper)) == 1
+    transport = load(name)
+    assert len(card_pages(transport, paper)) == len(sheet_pages(transport, paper)) == 1
 
 
 @pytest.mark.parametrize("transport", [load("alder"), small(), crowded(3, 9, 7, 1)], ids=IDS)
 def test_everything_on_the_card_is_on_the_paper(transport):
-    card = timing_card(transport)
-    told = " ".join(" ".join(texts(timing_card_pages(card))).split())
+    card, numbers = card_of(transport), texts(card_pages(transport))
+    told = " ".join(" ".join(numbers).split())
     for table in card.tables:
         for row in table.rows:
             for cell in row:
                 first = cell.split()[:1]  # long cells go into several lines, each written on its own
                 assert all(word in told for word in first), (table.title, cell)
-    numbers = texts(timing_card_pages(card))
     for table in card.tables:
         cells = [cell for row in table.rows for cell in row[table.left :] if cell]
         for cell in set(cells):
@@ -116,7 +129,7 @@ def test_everything_on_the_card_is_on_the_paper(transport):
 
 @pytest.mark.parametrize("transport", [load("alder"), small(), crowded(2, 12, 10, 0)], ids=IDS)
 def test_every_change_is_on_the_proof_sheet(transport):
-    pages = proof_sheet_pages(timing_card(transport))
+    pages = sheet_pages(transport)
     told = texts(pages)
     steps = proof_steps(transport)
     for number, step in enumerate(steps, 1):
@@ -137,7 +150,7 @@ def test_a_change_that_cannot_work_says_so_on_the_sheet():
 
 
 def test_the_chart_shows_the_arcs_of_the_small_machine():
-    (page,) = timing_card_pages(timing_card(small()))
+    (page,) = card_pages(small())
     chart = next(axes for axes in page.axes if axes.get_xlim() == (-20, 120))
     paths = [path for bars in chart.findobj(PolyCollection) for path in bars.get_paths()]
     bars = [path.vertices[[0, 1], 0].tolist() for path in paths]
@@ -178,11 +191,11 @@ def test_in_grey_nothing_is_lost():
 def test_paper_sizes():
     # ISO 216: 210 mm by 297 mm; ANSI/ASME Y14.1, size A: 8.5 in by 11 in (both from memory)
     for paper, size_mm in {"A4": (210, 297), "Letter": (215.9, 279.4)}.items():
-        (page,) = timing_card_pages(timing_card(small()), paper)
+        (page,) = card_pages(small(), paper)
         assert page.get_size_inches() * 25.4 == pytest.approx(size_mm)
     for wrong in ("A5", "a4", None, []):
         with pytest.raises(MechError, match="must be A4 or Letter"):
-            timing_card_pages(timing_card(small()), wrong)
+            timing_card_pages(card_of(small()), wrong)
 
 
 # ---- Files ----
@@ -193,7 +206,7 @@ def test_pdf_and_svg_hold_words_and_the_same_bytes_each_time(tmp_path):
     files = []
     for folder in ("one", "two"):
         (tmp_path / folder).mkdir()
-        card, names = timing_card(small()), ("card.pdf", "c.svg")
+        card, names = card_of(small()), ("card.pdf", "c.svg")
         files.append([path for name in names for path in save_card(card, tmp_path / folder / name)])
     assert [path.name for path in files[0]] == ["card.pdf", "c-1.svg", "c-2.svg"]
     for one, two in zip(*files, strict=True):
@@ -211,7 +224,7 @@ def test_pdf_and_svg_hold_words_and_the_same_bytes_each_time(tmp_path):
 def test_nothing_is_left_behind_where_saving_fails(tmp_path, monkeypatch):
     path = tmp_path / "card.pdf"
     path.write_bytes(b"old")
-    pages = timing_card_pages(timing_card(small()))
+    pages = [Figure()]
 
     def broken(*_):
         raise OSError("the disc is full")

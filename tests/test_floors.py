@@ -6,6 +6,7 @@ import ast
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -23,7 +24,7 @@ FLOORS = {
 }
 # Besides Python itself and numpy a room imports only what is named here.
 LIBRARIES = {
-    "draw": {"matplotlib", "PIL"},
+    "draw": {"matplotlib", "PIL", "isal"},
     "panels": {"matplotlib", "PIL", "ipywidgets", "traitlets", "IPython"},
 }
 # The modules in which a formula is derived or shown: they alone may import sympy.
@@ -44,11 +45,14 @@ def name_of(path: Path) -> str:
     return ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
 
 
+parsed = cache(ast.parse)
+
+
 def imports(source: str, name: str, is_package: bool) -> set[str]:
     """Return the full names of all modules that a source imports, also inside functions and by name."""
     found = set()
     package = name.split(".") if is_package else name.split(".")[:-1]
-    for node in ast.walk(ast.parse(source)):
+    for node in ast.walk(parsed(source)):
         if isinstance(node, ast.Import):
             found |= {alias.name for alias in node.names}
         elif isinstance(node, ast.ImportFrom):
@@ -56,10 +60,15 @@ def imports(source: str, name: str, is_package: bool) -> set[str]:
             start = ".".join(base + ([node.module] if node.module else []))
             # What is taken is named too, as it may be a module: from mechlib import cams.
             found |= {f"{start}.{alias.name}" for alias in node.names}
-        elif isinstance(node, ast.Call) and ast.unparse(node.func).endswith(("import_module", "__import__")):
+        elif isinstance(node, ast.Call) and _called(node) in ("import_module", "__import__"):
             first = node.args[0]
             found.add(first.value if isinstance(first, ast.Constant) else "a name made up while running")
     return found
+
+
+def _called(node: ast.Call) -> str:
+    """The last part of the name that is called; empty where it has none."""
+    return getattr(node.func, "attr", getattr(node.func, "id", ""))
 
 
 def allowed(imported: str, name: str) -> bool:
@@ -156,7 +165,7 @@ def apart(tree: ast.AST) -> set[int]:
 
 def too_long(source: str, name: str) -> list[str]:
     """Return what in a source is longer than planned; docstrings, data and blank lines apart."""
-    tree = ast.parse(source)
+    tree = parsed(source)
     blank = {number for number, line in enumerate(source.splitlines(), 1) if not line.strip()}
     counted = set(range(1, len(source.splitlines()) + 1)) - blank - apart(tree)
     found = [f"{name}: {len(counted)} lines"] if len(counted) > MOST_LINES_IN_A_FILE else []

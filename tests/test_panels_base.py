@@ -17,7 +17,8 @@ from PIL import Image
 
 from mechlib.draw import LivePicture
 from mechlib.errors import MechError, check_number
-from mechlib.panels.base import Panel, Told, Working, drop_down, framed, headed, line, offer
+from mechlib.panels.base import REST_S, Panel, Told, Working, drop_down, framed, headed, line, offer
+from mechlib.panels.slider_names import SCRIPT
 from mechlib.ranges import Choice, Range
 
 TURN = Range("turn of the crank", 0, 360, 15, 30, "°")
@@ -181,6 +182,26 @@ def test_one_sharp_picture_at_rest_and_none_on_the_way(monkeypatch):
     asyncio.run(drag())
 
 
+def test_between_pictures_of_a_slow_page_there_is_no_rest(monkeypatch):
+    now, asked = [100.0], []
+    monkeypatch.setattr("mechlib.panels.base.time", SimpleNamespace(monotonic=lambda: now[0]))
+
+    async def drag():
+        loop = asyncio.get_running_loop()
+        monkeypatch.setattr(
+            loop, "call_later", lambda wait_s, act: asked.append(wait_s) or loop.call_soon(id, 0)
+        )
+        made = panel()
+        for later_s, turn in ((2.0, 45), (0.2, 60), (0.2, 75), (0.01, 90), (3.0, 105)):
+            now[0] += later_s
+            made.controls["turn_deg"].value = turn
+
+    asyncio.run(drag())
+    first, after_a_while, second, third, quick, again = asked
+    assert first == after_a_while == quick == again == REST_S
+    assert second == third > 0.2  # the next picture comes before it is time for a sharp one
+
+
 def test_a_failing_sharp_picture_is_kept_as_an_error():
     async def rest():
         made = panel()
@@ -278,15 +299,19 @@ print(width(made.image.value), made.error)
 
 
 def test_in_a_notebook_without_a_page():
-    """The panel's output is its sentence, picture and view; nothing goes to stderr, warnings are errors."""
+    """The panel's output is its sentence, picture and view, and before it the script that names its slider.
+
+    Nothing goes to stderr, warnings are errors.
+    """
     cells = [nbformat.v4.new_code_cell(source.strip()) for source in NOTEBOOK.split("#%")]
     notebook = nbformat.v4.new_notebook(cells=cells)
     NotebookClient(notebook, timeout=60, kernel_name="python3").execute()
     first, second, third = (cell.outputs for cell in notebook.cells)
     for outputs, turn in ((first, 30), (second, 90)):
-        assert [each.output_type for each in outputs] == ["execute_result"]
-        assert outputs[0].data["text/plain"] == crank(turn, 10, "left <").sentence()
-        assert set(outputs[0].data) == {"text/plain", "image/png", "application/vnd.jupyter.widget-view+json"}
+        names, panel = outputs
+        assert names.data["application/javascript"] == SCRIPT and panel.output_type == "execute_result"
+        assert panel.data["text/plain"] == crank(turn, 10, "left <").sentence()
+        assert set(panel.data) == {"text/plain", "image/png", "application/vnd.jupyter.widget-view+json"}
     assert [(each.output_type, each.get("text")) for each in third] == [("stream", "600 None\n")]
 
 

@@ -191,7 +191,8 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
     array([ True])
     """
     theta = np.asarray(theta, float)
-    transport, carried, cam = found.transport, found.carried(theta), found.cam_Nmm(theta)
+    transport, carried = found.transport, found.carried(theta)
+    cam = sum(carried[root.name] for root in transport.roots)
     beyond = found.motor_Nmm(theta) - friction(found, theta)
     passed = np.divide(beyond, cam, out=np.zeros(theta.shape), where=cam != 0)
     up = {root.name: passed for root in transport.roots}

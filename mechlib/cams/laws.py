@@ -93,6 +93,8 @@ class Law:
         if isinstance(x, np.ndarray):
             if not np.all((x >= 0) & (x <= 1)):
                 raise MechError(f"x of the {self.name} law", "every x must be from 0 to 1")
+            if len(curve) == 1:
+                return curve[0].value(x, np.sin)
             where = np.searchsorted(self.starts, x, side="right") - 1
             result = np.empty(x.shape)
             for index, piece in enumerate(curve):

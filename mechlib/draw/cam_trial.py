@@ -6,16 +6,10 @@ bar; the curves are for unit rise in a move of unit length, so that laws can be 
 
 from __future__ import annotations
 
-import re
-from functools import lru_cache
 from types import SimpleNamespace
 
 import numpy as np
-from matplotlib.backends.backend_agg import RendererAgg
 from matplotlib.collections import LineCollection, PolyCollection
-from matplotlib.figure import Figure
-from matplotlib.font_manager import FontProperties
-from matplotlib.text import Text
 
 from mechlib.bench.cam_trial import PEAKS, CamTrial
 from mechlib.cams import LAWS
@@ -27,13 +21,11 @@ from mechlib.draw.style import (
     INK,
     ORANGE,
     PAPER,
-    PIXELS_PER_INCH,
     SKY_BLUE,
     SMALL_PT,
     TEXT_PT,
     VERMILLION,
 )
-from mechlib.draw.words import Word
 from mechlib.say import say
 
 SIZE_PX = (1060, 620)
@@ -57,42 +49,7 @@ DASHED, DOTTED = (0, (4, 3)), (0, (1, 2))
 CIRCLE = np.exp(1j * np.linspace(0, 2 * np.pi, 73))
 GUIDE, STEM, PIN = 0.05, 0.012, 0.022
 ARROW = 0.2
-NUMBER, DIGIT = re.compile(r"(\d+\.?\d*)"), re.compile(r"\d")
 BARS_MM, LONGEST_BAR = (5, 10, 20, 50), 100  # of the scale; in pixels
-
-
-class Line(Word):
-    """A line on a page in which only the numbers are set in type anew: that takes a third of the time.
-
-    >>> from mechlib.draw.style import figure
-    >>> Line.on(figure(300, 200).add_subplot(), 0.5, 0.5, "from 2.5° to 7.5°").get_text()
-    'from 2.5° to 7.5°'
-    """
-
-    def draw(self, renderer) -> None:
-        """Put the numbers and what is between them down, one behind the other."""
-        if not isinstance(renderer, RendererAgg):
-            super().draw(renderer)  # a file of lines
-            return
-        text, (left, _) = self.get_text(), self.get_position()
-        font, scale, done = self.get_fontproperties().copy(), renderer.dpi / PIXELS_PER_INCH, ""
-        for part in NUMBER.split(text):
-            self.set_text(part)
-            self.set_x(left + _end(DIGIT.sub("0", done), font, renderer.dpi) / scale)
-            super().draw(renderer)
-            done += part
-        self.set(text=text, x=left)
-
-
-@lru_cache(maxsize=500)
-def _end(text: str, font: FontProperties, dpi: float) -> float:
-    """Where a text ends, in pixels: a space there counts, and so one more digit is set and taken off."""
-    ends = []
-    for each in (text + "0", "0"):
-        words = Text(0, 0, each, font=font, parse_math=False)
-        words.set_figure(Figure(dpi=dpi))
-        ends.append(words.get_window_extent(RendererAgg(1, 1, dpi)).width)
-    return ends[0] - ends[1]
 
 
 def create(figure, result: CamTrial):
@@ -142,15 +99,11 @@ def _write(page, made) -> None:
         paper.put(page, x + 32, y, text)
     paper.put(page, 478, y, "the cam turns ↺")
     below = TOP + SQUARE + 14
-    made.words = [_line(page, LEFT, below + HIGH * line) for line in range(LINES)]
+    made.words = [paper.word(page, LEFT, below + HIGH * line) for line in range(LINES)]
     made.words[0].set(fontweight="bold", fontsize=TEXT_PT)
     made.bar = LineCollection([], colors=INK, linewidths=1.6)
     page.add_collection(made.bar, autolim=False)
-    made.scale = _line(page, LEFT, TOP + SQUARE - 24, color=FAINT)
-
-
-def _line(page, x: float, y: float, **style) -> Line:
-    return Line.on(page, x, y, **{"va": "center", "fontsize": SMALL_PT, **style})
+    made.scale = paper.word(page, LEFT, TOP + SQUARE - 24, color=FAINT)
 
 
 def _row(figure, number: int, limits) -> SimpleNamespace:
@@ -188,7 +141,8 @@ def _cursor_words(page, made) -> None:
             paper.put(page, ROW_LEFT - 44, middle, second[0], ha="right", fontsize=TEXT_PT)
         style = {"fontsize": TEXT_PT, "fontweight": "bold"}, {"color": FAINT}, {"color": FAINT}
         made.values += [
-            _line(page, ROW_RIGHT + 10, middle + dy, **s) for dy, s in zip((-18, 0, 18), style, strict=True)
+            paper.word(page, ROW_RIGHT + 10, middle + dy, **s)
+            for dy, s in zip((-18, 0, 18), style, strict=True)
         ]
     paper.put(page, ROW_RIGHT + 10, ROW_TOP - 16, "at the cursor", color=FAINT)
 

@@ -20,6 +20,7 @@ from types import MappingProxyType
 from typing import Any, Protocol
 
 import numpy as np
+from isal import isal_zlib
 from matplotlib.artist import Artist
 from matplotlib.figure import Figure
 
@@ -83,8 +84,9 @@ def png(pixels: np.ndarray) -> bytes:
     """Encode red-green-blue-alpha pixels (height, width, 4; uint8) as a PNG file, without loss and fast.
 
     Source: W3C, "Portable Network Graphics (PNG) Specification", third edition: 5.3 chunk layout, 11.2.1
-    IHDR, 9.2 filter type 0.  An image library tries five filters a row; without that the same picture is
-    encoded in less than half the time and grows by a tenth, which decides how smoothly a slider runs.
+    IHDR, 9.2 filter type 0.  An image library tries five filters a row and packs with zlib; without the
+    filters, and packed by ISA-L, the picture takes a tenth of the time, which decides how smoothly a slider
+    runs, and is hardly larger.
 
     >>> png(np.zeros((2, 3, 4), np.uint8))[12:24]
     b'IHDR\\x00\\x00\\x00\\x03\\x00\\x00\\x00\\x02'
@@ -93,7 +95,7 @@ def png(pixels: np.ndarray) -> bytes:
     rows = np.zeros((height, 1 + 4 * width), np.uint8)  # each row begins with its filter type, 0
     rows[:, 1:] = pixels.reshape(height, 4 * width)
     header = struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
-    chunks = ((b"IHDR", header), (b"IDAT", zlib.compress(rows, 1)), (b"IEND", b""))
+    chunks = ((b"IHDR", header), (b"IDAT", isal_zlib.compress(rows, 1)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(
         struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
         for kind, data in chunks

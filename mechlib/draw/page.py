@@ -12,15 +12,18 @@ import numpy as np
 from matplotlib.axes import Axes
 from matplotlib.collections import PolyCollection
 from matplotlib.figure import Figure
+from matplotlib.font_manager import FontProperties
 from matplotlib.text import Text
 
-from mechlib.draw.style import SMALL_PT, figure, look
+from mechlib.draw import words
+from mechlib.draw.style import PIXELS_PER_INCH, SMALL_PT, look
 from mechlib.draw.words import Word
 
 
 def sheet(page_figure: Figure, size_px: tuple[int, int]) -> Axes:
     """Return axes over the whole figure in which a unit is a page pixel, y counted downwards; no frame.
 
+    >>> from mechlib.draw.style import figure
     >>> axes = sheet(figure(300, 200), (300, 200))
     >>> axes.transData.transform((10, 20)).tolist()  # from below, as matplotlib counts
     [10.0, 180.0]
@@ -39,10 +42,13 @@ def width_px(text: str, size_pt: float = SMALL_PT, weight: str = "normal") -> fl
     >>> width_px("half load") > width_px("half") > 0
     True
     """
+    return words.width_px(text, _font(size_pt, weight), PIXELS_PER_INCH)
+
+
+@lru_cache(maxsize=50)
+def _font(size_pt: float, weight: str) -> FontProperties:
     with look():
-        desk = figure(100, 100)
-        words = Text(0, 0, text, fontsize=size_pt, fontweight=weight, parse_math=False, figure=desk)
-        return float(words.get_window_extent(desk.canvas.get_renderer()).width)
+        return FontProperties(size=size_pt, weight=weight)
 
 
 def column_px(texts, most_px: float, weight: str = "normal") -> float:

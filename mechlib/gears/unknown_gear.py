@@ -219,11 +219,14 @@ def identify(
             raise MechError(f"there are no {name}", "give at least one")
     found = []
     for size, rack in tried:
-        ranges = [reading.shifts(teeth, size.module_mm, rack) for reading in readings]
-        if None not in ranges:
-            low = max(USUAL_SHIFT[0], *(low for low, _ in ranges))
-            high = min(USUAL_SHIFT[1], *(high for _, high in ranges))
-            found += [Candidate(size, rack, low, high)] * (low <= high)
+        low, high = USUAL_SHIFT
+        for reading in readings:
+            ends = reading.shifts(teeth, size.module_mm, rack)
+            low, high = (max(low, ends[0]), min(high, ends[1])) if ends else (math.inf, -math.inf)
+            if low > high:
+                break  # most sizes fail at the first
+        else:
+            found.append(Candidate(size, rack, low, high))
     found.sort(key=lambda one: round(abs(one.shift), 6))
     taken, off = ((reading.kind, reading.size) for reading in readings), min(one.off_mm for one in readings)
     return Identified(teeth, tuple(found), next_reading(teeth, found, taken, off), readings)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import asyncio
 import base64
 import io
+import math
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from html import escape
@@ -17,9 +19,12 @@ from traitlets import Unicode
 
 from mechlib.draw.live import LivePicture
 from mechlib.errors import MechError
+from mechlib.panels.slider_names import name_sliders
 from mechlib.ranges import Choice, Range
 
 REST_S = 0.07  # hands off for so long: time for the sharp picture, which takes about 0.05 s more
+DRAG_S = 0.3  # changes closer together come from one drag; where the page is slow, it takes longer to rest
+PATIENCE = 1.5  # times as long as between the last two of them
 
 
 class Told(widgets.VBox):
@@ -55,6 +60,12 @@ class Told(widgets.VBox):
         except Exception as error:
             self.error = error
             self.say(f"This panel has a fault of its own ({type(error).__name__}: {error}).")
+
+    def _ipython_display_(self) -> None:
+        """Name its sliders for those who can't see them, and leave the showing to what shows any box."""
+        if _has_slider(self):
+            name_sliders()
+        raise NotImplementedError
 
     def __repr__(self) -> str:
         return self.text
@@ -101,6 +112,7 @@ class Panel(Told):
         self.file_name, self.save_button, self.note, row = _save_row(name)
         self.save_button.on_click(self._save)
         self._resting: asyncio.TimerHandle | None = None
+        self._shown_s = -math.inf
         self._show(picture.frame())
         self.children = (*self.controls.values(), self.image, self.words, row)
 
@@ -117,13 +129,14 @@ class Panel(Told):
         with self.image.hold_sync():  # one message, or the page would decode the picture twice
             self.image.value = frame
             self.say(self.picture.sentence)
+        apart_s, self._shown_s = time.monotonic() - self._shown_s, time.monotonic()
         if self._resting:
             self._resting.cancel()
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:  # a plain script: nobody is looking
             return
-        self._resting = loop.call_later(REST_S, self._sharpen)
+        self._resting = loop.call_later(_rest_s(apart_s), self._sharpen)
 
     def _sharpen(self) -> None:
         with self.watched():
@@ -256,6 +269,21 @@ class Working(widgets.IntProgress):
     def hide(self) -> None:
         """Hide it again."""
         self.layout.display = "none"
+
+
+def _rest_s(apart_s: float) -> float:
+    """How long hands must be off for a sharp picture, from the time between the last two changes.
+
+    >>> _rest_s(0.02) == _rest_s(5) == REST_S, _rest_s(0.2)
+    (True, 0.3)
+    """
+    return max(REST_S, round(PATIENCE * apart_s, 3)) if apart_s < DRAG_S else REST_S
+
+
+def _has_slider(widget: widgets.Widget) -> bool:
+    """Whether a box holds a slider, however deep."""
+    sliders = (widgets.IntSlider, widgets.FloatSlider)
+    return isinstance(widget, sliders) or any(map(_has_slider, getattr(widget, "children", ())))
 
 
 def _widgets(controls: dict[str, Range | Choice], values) -> dict[str, widgets.Widget]:

@@ -2,8 +2,8 @@
 
 from IPython.display import Javascript, display
 
-# Once for a page: whenever something is added to it, each handle, and each number to type over, is given
-# the label of its slider as its name (W3C, "Accessible Name and Description Computation 1.2", 2D: aria-label).
+# Once for a page: whenever something is added to it, each slider's handle, and its number, is given
+# its label as its name (W3C, "Accessible Name and Description Computation 1.2", 2D: aria-label).
 SCRIPT = """
 (() => {
   const nameAll = () => document.querySelectorAll(".widget-slider").forEach(slider => {
