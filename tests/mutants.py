@@ -23,6 +23,7 @@ import resource
 import sys
 import time
 from collections.abc import Callable, Iterator
+from functools import cache
 from importlib import import_module
 from importlib.machinery import SourceFileLoader
 from importlib.util import spec_from_file_location
@@ -223,13 +224,19 @@ def module_of(name: str) -> Path:
 
 def drawn(count: int, seed: int, only: str = "") -> list[str]:
     """Return the names of ``count`` mutants; while other code changes, the draw mostly stays as it is."""
+    return sorted(every(only), key=lambda name: hashlib.sha256(f"{seed} {name}".encode()).hexdigest())[:count]
+
+
+@cache
+def every(only: str) -> list[str]:
+    """Return the names of all mutants of the modules with ``only`` in their path."""
     names = []
     for room in ROOMS:
         for path in sorted((ROOT / "mechlib" / room).glob("*.py")):
             if not path.name.startswith(READERS) and only in str(path):
                 tree = ast.parse(path.read_text(encoding="utf-8"))
                 names += [mutant.name for mutant in mutants(tree, str(path.relative_to(ROOT)))]
-    return sorted(names, key=lambda name: hashlib.sha256(f"{seed} {name}".encode()).hexdigest())[:count]
+    return names
 
 
 def its_tests(path: Path) -> list[str]:

@@ -6,6 +6,7 @@ import importlib
 import math
 import tomllib
 from dataclasses import FrozenInstanceError, replace
+from functools import cache
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,7 @@ def turns_until_the_same_teeth_meet(z1: int, z2: int) -> tuple[int, int]:
     return passed // z1, passed // z2
 
 
+@cache  # not while tests are collected: it takes seconds
 def computed() -> dict[tuple[str, str], float]:
     found = {}
     for z1, z2 in ((11, 30), (21, 22), (20, 30)):
@@ -36,20 +38,17 @@ def computed() -> dict[tuple[str, str], float]:
     return found
 
 
-COMPUTED = computed()
-
-
 def test_every_printed_value_is_computed_and_nothing_else():
-    assert set(values()) == set(COMPUTED)
+    assert set(values()) == set(computed())
 
 
-@pytest.mark.parametrize("id, key", sorted(COMPUTED))
+@pytest.mark.parametrize("id, key", sorted(values()))
 def test_computed_agrees_with_the_print_except_where_a_note_says_so(id, key):
-    comparison = compare(id, key, COMPUTED[id, key])
+    comparison = compare(id, key, computed()[id, key])
     assert comparison.agrees == (comparison.value.note == ""), comparison.sentence()
 
 
-@pytest.mark.parametrize("id, key", sorted(COMPUTED))
+@pytest.mark.parametrize("id, key", sorted(values()))
 def test_a_unit_more_in_the_last_place_would_not_agree(id, key):
     value = values()[id, key]
     if math.isinf(value.number):
@@ -122,7 +121,7 @@ def test_a_difference_always_shows():
 
 
 def test_the_table_is_narrow_aligned_and_complete():
-    comparisons = [compare(id, key, number) for (id, key), number in COMPUTED.items()]
+    comparisons = [compare(id, key, number) for (id, key), number in computed().items()]
     lines = table(comparisons).split("\n")
     assert (
         max(map(len, lines)) == 96

@@ -143,7 +143,7 @@ class OpenNotebook:
     """
 
     def __init__(self, browser, served: Served, name: str):
-        self.faults: list[str] = []
+        self.served, self.faults = served, []
         pages = [context.pages[0] for context in browser.contexts]  # two in one context would hide each other
         free = [page for page in pages if page.evaluate(IS_FREE)]
         self.page = free[0] if free else browser.new_page(viewport=PAGE_PX)

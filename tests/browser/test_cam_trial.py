@@ -2,6 +2,7 @@
 
 import lab
 from playwright.sync_api import expect
+from walk import every_panel_follows
 
 from mechlib.bench.cam_trial import CONTROLS
 from mechlib.panels.cam_trial import cam_trial
@@ -40,4 +41,5 @@ def test_first_last_and_other_controls_move_picture_and_sentence(open_notebook):
     box, place = picture.bounding_box(), panel.bounding_box()
     assert box["x"] + box["width"] <= place["x"] + place["width"]
     assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
-    assert lesson.faults == [] and here.error is None
+    assert here.error is None
+    every_panel_follows(lesson)

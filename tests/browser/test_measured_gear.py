@@ -2,6 +2,7 @@
 
 import lab
 from playwright.sync_api import expect
+from walk import every_panel_follows
 
 from mechlib.bench.measured_gear import CONTROLS
 from mechlib.panels.measured_gear import gear_in_hand
@@ -28,4 +29,5 @@ def test_first_and_last_control_move_picture_sentence_and_list(open_notebook):
         expect(sentence.first).to_have_text(here.text)
         expect(listed).to_have_text(here.listed)
     assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
-    assert lesson.faults == [] and here.error is None
+    assert here.error is None
+    every_panel_follows(lesson)

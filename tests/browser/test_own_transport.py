@@ -2,6 +2,7 @@
 
 import lab
 from playwright.sync_api import expect
+from walk import every_panel_follows
 
 from mechlib.panels.own_transport import own_transport
 from mechlib.transports import load
@@ -85,4 +86,4 @@ def test_the_form_is_filled_in_by_keyboard(open_notebook, jupyter):
     assert [contact.name for contact in saved.contacts] == ["A", "B", "C"]
     save.press("Enter")
     expect(form.get_by_text("my_machine-2.toml is free")).to_be_visible()
-    assert lesson.faults == []
+    every_panel_follows(lesson)

@@ -2,6 +2,7 @@
 
 import lab
 from playwright.sync_api import expect
+from walk import every_panel_follows
 
 from mechlib.bench.stock import read_stock
 from mechlib.panels.substitute import find_substitute
@@ -40,4 +41,5 @@ def test_the_panel_turns_tells_reads_and_saves(open_notebook, jupyter):
     expect(lesson.page.get_by_text("Saved as gear_18_teeth.svg.")).to_be_visible()
     assert 'id="outline"' in (jupyter.notebooks / "gear_18_teeth.svg").read_text()
     assert not [label for label in lesson.page.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
-    assert lesson.faults == [] and here.error is None
+    assert here.error is None
+    every_panel_follows(lesson)
