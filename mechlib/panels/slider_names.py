@@ -1,11 +1,10 @@
 """Names for the handles of sliders, which the slider widget gives none that a screen reader could say."""
 
-from IPython.display import Javascript, display
+from IPython.display import display
 
 # Once for a page: whenever something is added to it, each slider's handle, and its number, is given
 # its label as its name (W3C, "Accessible Name and Description Computation 1.2", 2D: aria-label).
-SCRIPT = """
-(() => {
+SCRIPT = """(() => {
   const nameAll = () => document.querySelectorAll(".widget-slider").forEach(slider => {
     const label = slider.querySelector(".widget-label")?.textContent.trim();
     slider.querySelectorAll(".noUi-handle, .widget-readout").forEach(each => {
@@ -23,4 +22,4 @@ SCRIPT = """
 
 def name_sliders() -> None:
     """Name the handles of all sliders in the page, and of those that come later."""
-    display(Javascript(SCRIPT))
+    display({"application/javascript": SCRIPT}, raw=True)  # and no words where no script runs
