@@ -9,7 +9,7 @@ import shutil
 import lab
 
 # The outermost boxes, and how many controls each has that can be used now; what changes there when they are:
-# the picture or the words below it, in a form without a picture also what is typed or chosen.
+# the picture or the words below it, in a form (a picture stands deeper there) also what is typed or chosen.
 PANELS = """() => {
   const shown = each => each.offsetParent && !each.disabled;
   const boxes = [...document.querySelectorAll(".jp-OutputArea-output .widget-vbox")]
@@ -27,15 +27,14 @@ PANELS = """() => {
 SHOWN = """at => {
   const box = document.querySelector(`[data-panel="${at}"]`);
   const seen = query => [...box.querySelectorAll(query)];
-  const typed = seen("img").length ? [] : seen("input, select, textarea");
+  const typed = seen(":scope > img").length ? [] : seen("input, select, textarea");
   return box.textContent + seen("img").map(each => each.src) + typed.map(each => [each.value, each.checked]);
 }"""
 CHANGED = f"([at, before]) => ({SHOWN})(at) !== before"
-# A slider's handle has no name of its own (ipywidgets gives none); the words beside it say what it is.
 NAMELESS = """() => [...document.querySelectorAll(
-  ".jp-OutputArea-output :is(input, select, textarea, button, .widget-slider)"
+  ".jp-OutputArea-output :is(input, select, textarea, button, .noUi-handle, .widget-readout)"
 )].filter(each => each.offsetParent && !(
-    each.labels?.length || each.textContent.trim() || each.title || each.ariaLabel
+    each.labels?.length || each.title || each.ariaLabel || each.matches("button") && each.textContent.trim()
     || each.closest(".widget-radio")
   )).map(each => each.outerHTML.slice(0, 120))"""
 
