@@ -2,15 +2,19 @@
 
 import matplotlib.pyplot as plt
 from IPython import get_ipython
-from ipywidgets import interact
+from ipywidgets import VBox, interact
 
 from mechlib.draw import style
 from mechlib.panels.base import Panel, _widgets
 
 
-def beside_interact(panel: Panel) -> None:
-    """Show sliders of the same ranges whose every step draws the panel's figure anew, inline."""
+def beside_interact(box: VBox) -> None:
+    """Show sliders of the same ranges whose every step draws the panel's figure anew, inline.
+
+    ``box``: the panel, or what holds it.
+    """
     get_ipython().run_line_magic("matplotlib", "inline")
+    panel = _panel_in(box)
     picture = panel.picture
 
     def redraw(**values):
@@ -22,3 +26,9 @@ def beside_interact(panel: Panel) -> None:
             plt.show()
 
     interact(redraw, **_widgets(panel.ranges, picture.values))
+
+
+def _panel_in(box) -> Panel | None:
+    if isinstance(box, Panel) and box.ranges:
+        return box
+    return next(filter(None, map(_panel_in, getattr(box, "children", ()))), None)
