@@ -239,7 +239,7 @@ WORDS = (
     # 10 find the fault
     ("symptom", 10, "what a machine is seen to do or not to do."),
     ("cause", 10, "what is broken, dirty or off its mark.", (), "the cause of a fault"),
-    ("intermittent", 10, "of a contact: it passes only now and then.", (), "an intermittent contact"),
+    ("intermittent", 10, "of a contact: it passes only now and then."),
     ("holder", 10, "what holds the cassette in a small player, and is drawn in with it."),
     ("head plate", 10, "the plate with the heads on it, lifted to the tape."),
     ("probability", 10, "of a hundred machines that fail just so, so many have this cause."),
