@@ -14,6 +14,12 @@ from mechlib.panels.timing_card import proof_sheet, timing_card
 from mechlib.transports import load
 
 
+@pytest.fixture(scope="module")
+def box_of_small():
+    """Shared: it draws a page before it can be used."""
+    return timing_card(small())
+
+
 @pytest.fixture
 def here(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
@@ -39,8 +45,8 @@ def test_the_card_tells_its_sentence_and_shows_its_page():
 
 
 @pytest.mark.parametrize("name, files", [("card.pdf", 1), ("card.svg", 2)])
-def test_saving_writes_card_and_sheet_and_never_over_a_file(here, name, files):
-    box = timing_card(small())
+def test_saving_writes_card_and_sheet_and_never_over_a_file(here, box_of_small, name, files):
+    box = box_of_small
     box.controls["file_name"].value = f"  {name} "
     box.save_button.click()
     first = {path: path.read_bytes() for path in here.iterdir()}
@@ -54,8 +60,8 @@ def test_saving_writes_card_and_sheet_and_never_over_a_file(here, name, files):
 @pytest.mark.parametrize(
     "name, why", [("card.txt", ".pdf"), ("", ".pdf"), ("gone/card.pdf", "no folder 'gone'")]
 )
-def test_what_cant_be_saved_is_said(here, name, why):
-    box = timing_card(small())
+def test_what_cant_be_saved_is_said(here, box_of_small, name, why):
+    box = box_of_small
     box.controls["file_name"].value = name
     box.save_button.click()
     assert said(box.note).startswith("Not saved: ") and why in said(box.note)

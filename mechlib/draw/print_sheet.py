@@ -87,14 +87,18 @@ def sheet(paper: str) -> Axes:
     return page
 
 
-@lru_cache(maxsize=20000)
 def width_pt(text: str, size: float, bold: bool = False) -> float:
     """Width of words in points.
 
     >>> round(width_pt("WIND", 14) / width_pt("WIND", 7), 3)
     2.0
     """
-    return _MEASURE.get_text_width_height_descent(text, _FONTS[bold], False)[0] * size / 100
+    return _width_at_100(text, bold) * size / 100
+
+
+@lru_cache(maxsize=20000)  # a page is tried in letters of several sizes
+def _width_at_100(text: str, bold: bool) -> float:
+    return _MEASURE.get_text_width_height_descent(text, _FONTS[bold], False)[0]
 
 
 def fitted(text: str, room: float, size: float, bold: bool = False) -> str:
@@ -151,23 +155,33 @@ def put_lines(page: Axes, x: float, top: float, lines, size: float, **style) -> 
     return top + len(lines) * LINE * size
 
 
-def save_pages(pages: list[Figure], path, title: str) -> tuple[Path, ...]:
-    """Write pages to a file, and return what was written: one .pdf, or an .svg or .png for each page.
+def place_to_save(path) -> Path:
+    """Return the path of a file of pages; MechError for another suffix or a folder that isn't there.
 
-    Of several, each is named after its page: ``card-1.svg``, ``card-2.svg``.  The same pages give the same
-    bytes.  A file is there whole or not at all.  Raises MechError for another suffix or a folder that isn't
-    there.
-
-    >>> save_pages([], "card.doc", "a card")
+    >>> place_to_save("card.doc")
     Traceback (most recent call last):
     mechlib.errors.MechError: the file name 'card.doc': it must end in .pdf, .svg or .png
     """
     path = Path(path)
-    kind = path.suffix.lower()
-    if kind not in (".pdf", ".svg", ".png"):
+    if path.suffix.lower() not in (".pdf", ".svg", ".png"):
         raise MechError(f"the file name {path.name!r}", "it must end in .pdf, .svg or .png")
     if not path.parent.is_dir():
         raise MechError(f"there is no folder {str(path.parent)!r}", "make it first, or name another")
+    return path
+
+
+def save_pages(pages: list[Figure], path, title: str) -> tuple[Path, ...]:
+    """Write pages to a file, and return what was written: one .pdf, or an .svg or .png for each page.
+
+    Of several, each is named after its page: ``card-1.svg``, ``card-2.svg``.  The same pages give the same
+    bytes.  A file is there whole or not at all.  Raises MechError as ``place_to_save``.
+
+    >>> save_pages([], "no such folder/card.pdf", "a card")
+    Traceback (most recent call last):
+    mechlib.errors.MechError: there is no folder 'no such folder': make it first, or name another
+    """
+    path = place_to_save(path)
+    kind = path.suffix.lower()
     with look(), matplotlib.rc_context(_RULES):
         if kind == ".pdf":
             made = {path: _as_pdf(pages, title)}

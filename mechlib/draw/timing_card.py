@@ -17,6 +17,7 @@ from mechlib.draw.print_sheet import (
     LINE,
     fitted,
     paper_size,
+    place_to_save,
     put,
     put_lines,
     save_pages,
@@ -107,6 +108,7 @@ def save_card(card: TimingCard, path, paper: str = "A4") -> tuple[Path, ...]:
     Traceback (most recent call last):
     mechlib.errors.MechError: there is no folder 'no such folder': make it first, or name another
     """
+    path = place_to_save(path)  # before the seconds that drawing takes
     pages = timing_card_pages(card, paper) + proof_sheet_pages(card, paper)
     return save_pages(pages, path, card.title)
 
