@@ -10,6 +10,8 @@ from __future__ import annotations
 
 import tomllib
 
+from small_machine import driven_values
+
 from mechlib.transports.files import transport_from
 
 TEXT = """
@@ -91,3 +93,8 @@ def stepping(**control):
     found = values()
     found["controller"] |= control
     return transport_from(found, "stepping.toml")
+
+
+def stepping_driven():
+    """The machine with the motor of the small one."""
+    return transport_from(driven_values(TEXT), "stepping.toml")
