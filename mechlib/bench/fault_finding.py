@@ -130,9 +130,9 @@ def find(
 
     >>> from mechlib.bench.observations import looked_at, tried
     >>> from mechlib.transports import load
-    >>> seen = [tried("STOP", "PLAY", "never moved"), looked_at("solenoid", "doesn't pull")]
-    >>> find(load("birch"), seen).first.words
-    'solenoid dead'
+    >>> seen = [tried("STOP", "OUT", "stands wrong", which="holder"), looked_at("holder", "bent")]
+    >>> find(load("dogwood"), seen).first.words
+    'holder bent'
     """
     sound = transport.sound
     if isinstance(observations, Observation) or not isinstance(observations, Iterable):

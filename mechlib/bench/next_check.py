@@ -149,9 +149,9 @@ def next_checks(
     >>> from mechlib.bench.fault_finding import find
     >>> from mechlib.bench.observations import tried
     >>> from mechlib.transports import load
-    >>> found = find(load("birch"), [tried("STOP", "PLAY", "never moved")])
+    >>> found = find(load("dogwood"), [tried("STOP", "PLAY", "never moved")])
     >>> next_checks(found, number=1)[0].check.words
-    'look at the solenoid'
+    'ask for PLAY in OUT'
     """
     check_count("number", number, 1, 500)
     look = outlook(finding, progress)
@@ -233,9 +233,9 @@ def plan(finding: Finding, off: frozenset[str] = frozenset(), deep: int = 2,
     >>> from mechlib.bench.fault_finding import find
     >>> from mechlib.bench.observations import tried
     >>> from mechlib.transports import load
-    >>> found = find(load("birch"), [tried("STOP", "PLAY", "never moved")])
+    >>> found = find(load("dogwood"), [tried("STOP", "PLAY", "never moved")])
     >>> plan(found, deep=1).words
-    'look at the belt'
+    'ask for PLAY in OUT'
     """
     check_count("deep", deep, 1, 4)
     look = outlook(finding, progress)
