@@ -117,7 +117,7 @@ def read_line(line: str) -> Check | Guess:
 
 def _checked(record: Check | Guess) -> Check | Guess:
     """Return the record if every entry is of its kind and its time has a zone; else raise MechError."""
-    entries = asdict(record)
+    entries = dict(vars(record))
     for name, value in entries.items():
         if name == "seed":
             good = type(value) is int and 0 <= value <= 10**9
@@ -139,7 +139,7 @@ def _is_text(value, is_name: bool) -> bool:
     """Whether a value is text of a sensible length, without control characters or broken ones."""
     if not isinstance(value, str) or len(value) > (LONGEST_NAME if is_name else LONGEST_TEXT):
         return False
-    return not any(unicodedata.category(character) in ("Cc", "Cs") for character in value)
+    return value.isprintable() or not any(unicodedata.category(each) in ("Cc", "Cs") for each in value)
 
 
 def _in_utc(time: datetime) -> str:
