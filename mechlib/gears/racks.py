@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import cached_property
 
 from mechlib.errors import MechError, check_number
 
@@ -39,7 +40,7 @@ class BasicRack:
         if self.fillet_centre > math.pi / 2 + 1e-12:
             raise MechError(f"fillet is {self.fillet:g} modules", f"the rack {self.name} has no room for it")
 
-    @property
+    @cached_property
     def angle(self) -> float:
         """The pressure angle in radians."""
         return math.radians(self.pressure_angle_deg)
@@ -49,7 +50,7 @@ class BasicRack:
         """Depth to which the flank is straight: h_FfP = h_fP − ρ_fP·(1 − sin α)."""
         return self.dedendum - self.fillet * (1 - math.sin(self.angle))
 
-    @property
+    @cached_property
     def fillet_centre(self) -> float:
         """Distance of the fillet's centre from the middle of a tooth; that of the space is at π/2."""
         straight = (self.dedendum - self.fillet) * math.tan(self.angle)

@@ -83,12 +83,12 @@ class _Wheel:
         check_number("shift", self.shift, *SHIFT)
         check_number("tip_alteration", self.tip_alteration, *TIP_ALTERATION)
 
-    @property
+    @cached_property
     def reference_mm(self) -> float:
         """Reference diameter d = m·z."""
         return float(self.module_mm * self.teeth)
 
-    @property
+    @cached_property
     def base_mm(self) -> float:
         """Base diameter d_b = d·cos α."""
         return self.reference_mm * math.cos(self.rack.angle)
@@ -104,7 +104,7 @@ class _Wheel:
         """Root diameter d_f = d ∓ 2·m·(h_fP − x): minus for a gear, plus for a ring."""
         return self.reference_mm - self.inside * 2 * self.module_mm * (self.rack.dedendum - self.shift)
 
-    @property
+    @cached_property
     def form_mm(self) -> float:
         """Root form diameter d_Ff: where the involute ends and the fillet begins."""
         return self.base_mm * math.hypot(1, self.form_roll)
