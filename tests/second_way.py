@@ -73,6 +73,7 @@ class Machine:
         self._read_tracks()
         self.modes = {row["name"]: row for row in data["mode"]}
         self.codes = {self._bits(row["code"]): row["name"] for row in data["mode"]}
+        self.stop_angle = cache(self.stop_angle)  # margins and changes ask for the same few again
 
     @classmethod
     def from_toml(cls, text: str) -> Machine:
@@ -318,8 +319,8 @@ class Machine:
             return False
         theta = np.linspace(self.low, self.high, int((self.high - self.low) / step) + 1)
         return any(
-            np.any(self.collides(row, self.angles(theta, sense), *moved))
-            for sense in self.senses
+            np.any(self.collides(row, angles, *moved))
+            for angles in (self.angles(theta, sense) for sense in self.senses)
             for moved in ((shift, 0.0), (0.0, -shift))
         )
 

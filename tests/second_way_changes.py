@@ -210,7 +210,7 @@ def route(machine: Machine, here: str, target: str) -> list[tuple]:
 
 def _legs_from(machine: Machine, rest: Rest, target: str) -> list[tuple]:
     """What the controller does from where it stands: by the code it reads, or home first."""
-    code = int(machine.code(machine.at(rest.theta, 1, rest.state) | _arrays(rest.state))[0])
+    code = int(machine.code({**machine.at(rest.theta, 1, rest.state), **_arrays(rest.state)})[0])
     if code in machine.codes:
         return route(machine, machine.codes[code], target) or [(1, target, False)]
     home = machine.data["controller"]["home"]

@@ -7,6 +7,7 @@ a part went through is kept beside the angles: the drive angle at which it stand
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 
 import numpy as np
@@ -15,6 +16,25 @@ from second_way_released import ReleasedMachine
 
 FINE_DEG = 0.006  # between the steps of a walk
 TEETH_DEG = 0.001  # between the places at which a mesh is looked at
+
+
+class WalkedTo(Mapping):
+    """What a walk through ``at`` found, at other drive angles; each part is read off when it is asked for."""
+
+    def __init__(self, theta, at, found: dict):
+        self.theta, self.at, self.found = theta, at, found
+        self.read = {"theta": theta}
+
+    def __getitem__(self, name: str):
+        if name not in self.read:
+            self.read[name] = np.interp(self.theta, self.at, self.found[name])
+        return self.read[name]
+
+    def __iter__(self):
+        return iter((*self.found, "theta"))
+
+    def __len__(self) -> int:
+        return len(self.found) + 1
 
 
 class LostMachine(Machine):
@@ -31,8 +51,7 @@ class LostMachine(Machine):
         if not (self.faults.off_at or self.faults.missing):
             return super().angles(theta, sense, state)
         at, found = self._walk(sense, None if state is None else tuple(sorted(state.items())))
-        theta = np.asarray(theta, float)
-        return {name: np.interp(theta, at, values) for name, values in found.items()} | {"theta": theta}
+        return WalkedTo(np.asarray(theta, float), at, found)
 
     def in_turn(self, reads: list[float]) -> list[float]:
         """Turns differ: with every one more teeth are lost."""
