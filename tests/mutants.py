@@ -9,7 +9,8 @@ A mutant that no test notices is a survivor: a hole in the tests, or a change th
 EQUIVALENT then gives a reason for.  Messages, docstrings and the reading of files are left alone, and tests
 marked slow are not run: sixty times a few seconds is too long.
 
-Python, pytest and the large libraries are loaded once; each mutant runs in a fork of that process.
+Python, pytest and the large libraries are loaded once; each mutant runs in a fork of that process.  The
+tests that noticed mutants are then run without any, and must pass.
 """
 
 from __future__ import annotations
@@ -21,12 +22,14 @@ import hashlib
 import os
 import resource
 import sys
+import tempfile
 import time
 from collections.abc import Callable, Iterator
 from functools import cache
 from importlib import import_module
 from importlib.machinery import SourceFileLoader
 from importlib.util import spec_from_file_location
+from math import ceil
 from pathlib import Path
 from typing import NamedTuple
 
@@ -38,7 +41,7 @@ ROOT = TESTS.parent
 ROOMS = ("gears", "cams", "drives", "transports", "bench")
 READERS = ("__init__", "files", "tables", "read_")  # they read files and lay out text
 PLUGIN = "_hypothesis_pytestplugin"
-SECONDS = 120  # of processor time that tests may take when nothing is wrong
+SECONDS = 30  # of processor time that a test may take: those that need more than a few are marked slow
 # These say how close is close enough, not what is right: they and the sums with them are left alone.
 TOLERANCES = {"TINY", "CLOSE", "ROUNDING", "TIE"}
 LARGEST_TOLERANCE = 1e-5
@@ -274,7 +277,26 @@ class MutantLoader(SourceFileLoader):
         return compile(ast.fix_missing_locations(tree), self.path, "exec")
 
 
-def run(tests: list[str], mutant: str = "") -> int:
+class Pace:
+    """Notes each test as it begins, and gives it its processor time: with a mutant it may never end."""
+
+    def __init__(self, note: Path):
+        self.note = note
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_setup(self, item):
+        _file, name = item.nodeid.split("::", 1)
+        self.note.write_text(f"{item.path}::{name}", encoding="utf-8")
+        used = resource.getrusage(resource.RUSAGE_SELF)
+        give(ceil(used.ru_utime + used.ru_stime) + SECONDS)
+
+
+def give(seconds: int) -> None:
+    """Let this process have so much processor time, all in all."""
+    resource.setrlimit(resource.RLIMIT_CPU, (seconds, resource.RLIM_INFINITY))
+
+
+def run(tests: list[str], mutant: str, note: Path) -> int:
     """Run tests in this process, with a mutant if one is named; return 0 if none failed (or all are slow)."""
     if mutant:
         sys.meta_path.insert(0, MutantLoader(mutant))
@@ -286,61 +308,63 @@ def run(tests: list[str], mutant: str = "") -> int:
     phases = [hypothesis.Phase.explicit, hypothesis.Phase.generate]
     same = {"derandomize": True, "deadline": None, "database": None}
     hypothesis.settings.register_profile("first fault", phases=phases, **same)
-    answer = pytest.main([*options, *tests])
+    answer = pytest.main([*options, *tests], plugins=[Pace(note)])
     return 0 if answer == pytest.ExitCode.NO_TESTS_COLLECTED else answer
 
 
-def forked(tests: list[str], mutant: str, seconds: int) -> int:
+def forked(tests: list[str], mutant: str, note: Path) -> int:
     """Start ``run`` in a fork of this process, silent and not for ever, and return its number."""
     process = os.fork()
     if process == 0:
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds))
+        give(SECONDS)
         silence = os.open(os.devnull, os.O_WRONLY)
         os.dup2(silence, 1)
         os.dup2(silence, 2)
         os.chdir(ROOT)
-        os._exit(run(tests, mutant))
+        os._exit(run(tests, mutant, note))
     return process
 
 
-def outcomes(work: list[tuple[list[str], str, int]], jobs: int) -> Iterator[tuple[int, bool, float]]:
-    """Run all the work (tests, mutant, processor time at most), ``jobs`` at a time.
+class End(NamedTuple):
+    """How a piece of work ended: its place in the list, the test begun last, if any, and processor time."""
 
-    Yield, as each piece ends, its place in the list, whether its tests passed, and its processor time.
-    """
+    place: int
+    passed: bool
+    last: str
+    seconds: float
+
+
+def outcomes(work: list[tuple[list[str], str]], jobs: int) -> Iterator[End]:
+    """Run all the work (tests, mutant), ``jobs`` at a time, and yield how each piece ends, as it ends."""
     waiting, running = list(reversed(list(enumerate(work)))), {}
-    while waiting or running:
-        while waiting and len(running) < jobs:
-            place, piece = waiting.pop()
-            running[forked(*piece)] = place
-        process, status, used = os.wait4(-1, 0)
-        yield running.pop(process), status == 0, used.ru_utime + used.ru_stime
-
-
-def sound(files: list[str], jobs: int) -> dict[str, float]:
-    """Return the processor time of each test file, the fastest first, when there is no mutant.
-
-    Raises RuntimeError if one fails even so, or takes very long: then nothing could be learnt from a mutant.
-    """
-    ended = list(outcomes([([file], "", SECONDS) for file in files], jobs))
-    if failing := [files[place] for place, passed, _ in ended if not passed]:
-        raise RuntimeError(f"without any mutant these fail, or take more than {SECONDS} s: {failing}")
-    return {files[place]: used for place, _, used in sorted(ended, key=lambda end: end[2])}
+    with tempfile.TemporaryDirectory() as notes:
+        while waiting or running:
+            while waiting and len(running) < jobs:
+                place, piece = waiting.pop()
+                running[forked(*piece, Path(notes, str(place)))] = place
+            process, status, used = os.wait4(-1, 0)
+            note = Path(notes, str(place := running.pop(process)))
+            last = note.read_text(encoding="utf-8") if note.exists() else ""
+            yield End(place, status == 0, last, used.ru_utime + used.ru_stime)
 
 
 def survivors(names: list[str], jobs: int) -> list[str]:
-    """Run the mutants, each against its tests, and return those that no test noticed."""
+    """Run the mutants, each against its tests, and return those that no test noticed.
+
+    Raises RuntimeError where a test that noticed one fails without it, too: nothing is learnt from that.
+    """
     tests = {name: its_tests(module_of(name)) for name in names}
-    taken = sound(sorted(set().union(*tests.values())), jobs)
-    work = []
-    for name in names:
-        files = [file for file in taken if file in tests[name]]
-        # A mutant may run for ever, and that is noticed too: after far more time than the tests need.
-        work.append((files, name, 20 + 5 * round(sum(taken[file] for file in files))))
-    found = []
-    for number, (place, passed, used) in enumerate(outcomes(work, jobs), 1):
-        print(f"{number:3} {'SURVIVED' if passed else 'noticed '} {used:4.1f} s {names[place]}", flush=True)
-        found += [names[place]] if passed else []
+    found, noticed = [], []
+    for number, end in enumerate(outcomes([(tests[name], name) for name in names], jobs), 1):
+        name, word = names[end.place], "SURVIVED" if end.passed else "noticed "
+        print(f"{number:3} {word} {end.seconds:4.1f} s {name}", flush=True)
+        if end.passed:
+            found.append(name)
+        else:  # where not even one test began, its files can't be loaded
+            noticed += [end.last] if end.last else tests[name]
+    sound = [(noticed[job::jobs], "") for job in range(min(jobs, len(noticed)))]
+    if failing := [end.last or sound[end.place][0] for end in outcomes(sound, jobs) if not end.passed]:
+        raise RuntimeError(f"without any mutant these fail, or take more than {SECONDS} s: {failing}")
     return found
 
 

@@ -86,12 +86,26 @@ def test_a_test_that_looks_notices_and_one_that_does_not_look_does_not(check, pa
     code = (
         "import json, mutants, sys\n"
         "names = mutants.drawn(10**6, 1, 'bench/tooth_offset')\n"
-        "work = [([sys.argv[1]], name, 60) for name in names if ', degrees_per_tooth: ' in name]\n"
-        "print(json.dumps([passed for _, passed, _ in mutants.outcomes(work, 2)]))"
+        "work = [([sys.argv[1]], name) for name in names if ', degrees_per_tooth: ' in name]\n"
+        "print(json.dumps([end.passed for end in mutants.outcomes(work, 2)]))"
     )
     run = in_a_python_of_its_own("-c", code, str(test))
     outcomes = json.loads(run.stdout)
     assert set(outcomes) == {passes}, run.stderr
+
+
+@needs_fork
+def test_what_a_test_notices_that_fails_anyway_does_not_count(tmp_path):
+    test = tmp_path / "test_it.py"
+    test.write_text("def test_good():\n    assert True\n\ndef test_bad():\n    assert False\n")
+    code = (
+        "import mutants, sys\n"
+        "mutants.its_tests = lambda path: [sys.argv[1]]\n"
+        "mutants.survivors(mutants.drawn(1, 1), 1)"
+    )
+    run = in_a_python_of_its_own("-c", code, str(test))
+    assert " noticed " in run.stdout and run.returncode == 1
+    assert "without any mutant these fail" in run.stderr and "test_it.py::test_bad" in run.stderr
 
 
 def test_each_module_has_its_own_tests():
