@@ -22,6 +22,7 @@ from typing import Any, Protocol
 import numpy as np
 from isal import isal_zlib
 from matplotlib.artist import Artist
+from matplotlib.collections import Collection
 from matplotlib.figure import Figure
 
 from mechlib.draw.style import figure, look
@@ -70,8 +71,14 @@ class _Sheet:
         canvas.restore_region(self.background)
         renderer = canvas.get_renderer()
         for artist in self.moving:
-            artist.draw(renderer)
+            if not _empty(artist):
+                artist.draw(renderer)
         return png(np.asarray(canvas.buffer_rgba()))
+
+
+def _empty(artist: Artist) -> bool:
+    """Whether it is a collection with nothing in it: matplotlib takes as long to find that out as to draw."""
+    return isinstance(artist, Collection) and not len(artist.get_paths())
 
 
 def _in_drawing_order(made: Figure, moving) -> list[Artist]:

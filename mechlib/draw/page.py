@@ -16,6 +16,7 @@ from matplotlib.font_manager import FontProperties
 from matplotlib.text import Text
 
 from mechlib.draw import words
+from mechlib.draw.hatched import HatchedBars
 from mechlib.draw.style import PIXELS_PER_INCH, SMALL_PT, look
 from mechlib.draw.words import Word
 
@@ -93,6 +94,7 @@ def corners(boxes) -> np.ndarray:
 
 def bars(axes: Axes, boxes=(), **style) -> PolyCollection:
     """Add bars, as one artist; later ``set_verts(corners(boxes))`` shows others."""
-    made = PolyCollection(corners(boxes), **{"linewidths": 0.8, **style})
+    kind = HatchedBars if style.get("hatch") else PolyCollection
+    made = kind(corners(boxes), **{"linewidths": 0.8, **style})
     axes.add_collection(made, autolim=False)
     return made
