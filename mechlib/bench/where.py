@@ -254,21 +254,25 @@ def _doubtful(transport: Transport, sights: tuple[Sight, ...]) -> tuple[tuple[st
 
     Together they leave no more than each alone: what can't be true anywhere even so isn't tried.
     """
+    if _possible(transport, sights, EITHER):
+        return ()
     alone = [_possible(transport, [sight], EITHER) for sight in sights]
     edges = sorted({edge for arcs in alone for arc in arcs for edge in arc})
+    names = [sight.name for sight in sights]
     against = {
-        frozenset(s for s, arcs in zip(sights, alone, strict=True) if holding(arcs, (low + high) / 2) is None)
+        frozenset(n for n, arcs in zip(names, alone, strict=True) if holding(arcs, (low + high) / 2) is None)
         for low, high in pairwise(edges)
-    } or {frozenset(sights)}
+    } or {frozenset(names)}
     for size in count(min(map(len, against))):  # ends at the latest where all are left out
         groups = []
-        for group in combinations(sights, size):
-            if not any(some <= set(group) for some in against):
+        for group in combinations(names, size):
+            left_out = set(group)
+            if not any(some <= left_out for some in against):
                 continue
-            if _possible(transport, [s for s in sights if s not in group], EITHER):
-                groups.append(tuple(sight.name for sight in group))
+            if _possible(transport, [s for s in sights if s.name not in left_out], EITHER):
+                groups.append(group)
         if groups:
-            return tuple(groups) if size else ()
+            return tuple(groups)
 
 
 def _stands_in(transport: Transport, mode: str, sense: str, arcs: Arcs) -> bool:

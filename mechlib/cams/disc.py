@@ -15,7 +15,7 @@ from functools import partial
 import numpy as np
 
 from mechlib.cams.follower import LIMITS, Follower
-from mechlib.cams.motion import Extreme, corners, largest, sampled
+from mechlib.cams.motion import Extreme, Motion, all_largest, corners, largest, sampled
 from mechlib.cams.outline import check_disc, overlap_mm
 from mechlib.cams.programme import Programme
 from mechlib.errors import MechError, check_number
@@ -111,22 +111,26 @@ def cam_shape(programme: Programme, follower: Follower) -> CamShape:
     """
     check_disc(programme)
 
-    def most(part: str, sign: int) -> Extreme:
-        found = largest(lambda moves: sign * getattr(follower.stand(moves), part), programme)
-        return Extreme(sign * found.value, found.angle_deg)
-
-    tightest, loosest = _with_corners(most("tightness", 1), most("tightness", -1), programme)
     flat = not hasattr(follower, "roller_mm")
+    parts = ("tightness", "pressure_deg", "aside_mm") if flat else ("tightness", "pressure_deg")
+
+    def up_and_down(moves: Motion) -> list[np.ndarray]:
+        stand = follower.stand(moves)
+        return [sign * getattr(stand, part) for part in parts for sign in (1, -1)]
+
+    most = all_largest(up_and_down, programme)
+    least = [Extreme(-found.value, found.angle_deg) for found in most[1::2]]
+    tightest, loosest = _with_corners(most[0], least[0], programme)
     bulges = flat or tightest.value > 0
     hollow = not flat and loosest.value < 0
     return CamShape(
-        most("pressure_deg", 1),
-        most("pressure_deg", -1),
+        most[2],
+        least[1],
         Extreme(follower.radius_mm(tightest.value), tightest.angle_deg) if bulges else None,
         Extreme(-follower.radius_mm(loosest.value), loosest.angle_deg) if hollow else None,
         follower.undercut(tightest.value),
         overlap_mm(programme, follower),
-        (0.0 - most("aside_mm", -1).value, 0.0 + most("aside_mm", 1).value) if flat else None,
+        (0.0 - least[2].value, 0.0 + most[4].value) if flat else None,
     )
 
 

@@ -7,7 +7,7 @@ segment is looked at by itself, both its ends included, so that a step between t
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -103,36 +103,56 @@ def largest(quantity: Callable[[Motion], np.ndarray], programme: Programme) -> E
     >>> round(found.value * math.pi / 3, 9), round(found.angle_deg, 6)
     (12.0, 30.0)
     """
-    return _highest(quantity, programme.segments)
+    return _highest(lambda moves: [quantity(moves)], programme.segments)[0]
 
 
-def _highest(quantity, segments: tuple[Segment, ...]) -> Extreme:
-    grids = [_on_a_grid(quantity, s, s.start_deg, s.end_deg, GRID) for s in segments]
-    every = np.concatenate([values for _, values in grids])
-    enough = top = np.max(every)
-    if np.isfinite(top):
-        enough -= max(np.ptp(every[np.isfinite(every)]) / NEAR, TIE * (1 + abs(top)))
+def all_largest(quantities: Callable[[Motion], Sequence[np.ndarray]], programme: Programme) -> list[Extreme]:
+    """As ``largest`` for several quantities in one search; ``quantities`` returns an array for each.
+
+    >>> lobe = Programme((Segment(0, 90, 0, 6, "cycloidal"), Segment(90, 360, 6, 0, "3-4-5")), 360)
+    >>> up, down = all_largest(lambda moves: (moves.slope_mm, -moves.slope_mm), lobe)
+    >>> [round(found.angle_deg, 3) for found in (up, down)]
+    [45.0, 225.0]
+    """
+    return _highest(quantities, programme.segments)
+
+
+def _highest(quantities, segments: tuple[Segment, ...]) -> list[Extreme]:
+    grids = [_on_a_grid(quantities, s, s.start_deg, s.end_deg, GRID) for s in segments]
     found = []
-    for segment, (at, values) in zip(segments, grids, strict=True):
-        climbs = np.append(True, values[1:] > values[:-1])
-        sinks = np.append(values[:-1] >= values[1:], True)
-        for place in np.flatnonzero(climbs & sinks & (values >= enough)):
-            found.append(_closed_in(quantity, segment, at, values, place))
-    top = max(one.value for one in found)
-    return next(one for one in found if math.isclose(one.value, top, rel_tol=TIE, abs_tol=TIE))
+    for number in range(len(grids[0][1])):
+        every = np.concatenate([values[number] for _, values in grids])
+        enough = top = np.max(every)
+        if np.isfinite(top):
+            enough -= max(np.ptp(every[np.isfinite(every)]) / NEAR, TIE * (1 + abs(top)))
+        peaks = [
+            _closed_in(quantities, number, segment, at, values[number], place)
+            for segment, (at, values) in zip(segments, grids, strict=True)
+            for place in _peaks(values[number], enough)
+        ]
+        top = max(one.value for one in peaks)
+        found.append(next(one for one in peaks if math.isclose(one.value, top, rel_tol=TIE, abs_tol=TIE)))
+    return found
 
 
-def _on_a_grid(quantity, segment: Segment, low: float, high: float, points: int):
+def _peaks(values: np.ndarray, enough: float) -> np.ndarray:
+    climbs = np.append(True, values[1:] > values[:-1])
+    sinks = np.append(values[:-1] >= values[1:], True)
+    return np.flatnonzero(climbs & sinks & (values >= enough))
+
+
+def _on_a_grid(quantities, segment: Segment, low: float, high: float, points: int):
     at = np.linspace(low, high, points)
-    return at, quantity(motion(segment, at)) + 0.0 * at
+    return at, [values + 0.0 * at for values in quantities(motion(segment, at))]
 
 
-def _closed_in(quantity, segment: Segment, at: np.ndarray, values: np.ndarray, place: int) -> Extreme:
+def _closed_in(quantities, number: int, segment: Segment, at, values: np.ndarray, place: int) -> Extreme:
     for _ in range(ROUNDS):
         low, high = max(place - 1, 0), min(place + 1, len(at) - 1)
         if values[low] == values[place] == values[high]:
             break
-        at, values = _on_a_grid(quantity, segment, at[low], at[high], CLOSER)
+        at, every = _on_a_grid(quantities, segment, at[low], at[high], CLOSER)
+        values = every[number]
         place = int(np.argmax(values))
     return Extreme(float(values[place]), float(at[place]))
 
@@ -163,7 +183,7 @@ def arcs_below(
 
 def _negative(quantity, segment: Segment) -> Iterator[tuple[float, float]]:
     """Arcs of one segment; its lowest place is looked at too: no narrow one slips through the grid."""
-    lowest = _highest(lambda m: -quantity(m), (segment,)).angle_deg
+    lowest = _highest(lambda m: [-quantity(m)], (segment,))[0].angle_deg
     at = np.union1d(np.linspace(segment.start_deg, segment.end_deg, POINTS), lowest)
     below = quantity(motion(segment, at)) < 0
     edges = np.flatnonzero(np.diff(below))
@@ -200,8 +220,7 @@ def corners(programme: Programme) -> tuple[Corner, ...]:
         pairs = [(segments[-1], segments[0]), *pairs]
     found = []
     for one, other in pairs:
-        before = float(motion(one, one.end_deg).slope_mm)
-        after = float(motion(other, other.start_deg).slope_mm)
+        before, after = PER_RADIAN * one.slope(one.end_deg), PER_RADIAN * other.slope(other.start_deg)
         if abs(after - before) > CLOSE:
             found.append(Corner(other.start_deg, before, after))
     return tuple(found)
