@@ -91,7 +91,7 @@ class Law:
     def _evaluate(self, order: int, x):
         curve = self._curves[order]
         if isinstance(x, np.ndarray):
-            if not np.all((x >= 0) & (x <= 1)):
+            if not ((x >= 0) & (x <= 1)).all():
                 raise MechError(f"x of the {self.name} law", "every x must be from 0 to 1")
             if len(curve) == 1:
                 return curve[0].value(x, np.sin)
@@ -116,7 +116,7 @@ class Law:
         lift = self._evaluate(0, x)
         if not self.monotone:
             return lift
-        return np.clip(lift, 0.0, 1.0) if isinstance(lift, np.ndarray) else min(max(lift, 0.0), 1.0)
+        return lift.clip(0.0, 1.0) if isinstance(lift, np.ndarray) else min(max(lift, 0.0), 1.0)
 
     def velocity(self, x):
         """Velocity v(x) = ds/dx for unit rise and length; ``x`` from 0 to 1, a number or a numpy array.

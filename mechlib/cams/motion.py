@@ -45,7 +45,7 @@ class Motion:
 
     def __post_init__(self):
         for name in ("angle_deg", "lift_mm", "slope_mm", "bend_mm"):
-            if not np.all(np.isfinite(getattr(self, name))):
+            if not np.isfinite(getattr(self, name)).all():
                 raise MechError(f"{name} of the motion", "it must be finite numbers only")
 
 

@@ -66,7 +66,7 @@ def create(figure, result: CamTrial):
     made.lines = LineCollection([], colors=INK, linewidths=1.6, zorder=4)
     made.body = _shapes(axes, 5, edgecolors=INK, linewidths=1.2)
     made.push = LineCollection([], colors=VERMILLION, linewidths=2.4, zorder=6)
-    made.dots = axes.scatter([], [], s=9, color=INK, zorder=7)
+    (made.dots,) = axes.plot([], [], "o", color=INK, markersize=3, zorder=7)
     for lines in (made.base, made.pitch, made.lines, made.push):
         axes.add_collection(lines, autolim=False)
     _write(page, made)
@@ -208,7 +208,7 @@ def _put_follower(made, result: CamTrial, unit: float) -> None:
     tip = contact + ARROW * push
     barb = [tip + 0.05 * push * np.exp(1j * np.pi * turn) for turn in (0.86, -0.86)]
     made.push.set_segments([_xy([contact, tip]), _xy([barb[0], tip, barb[1]])])
-    made.dots.set_offsets(_xy([trace if hasattr(result.follower, "roller_mm") else 0j, 0j]))
+    made.dots.set_data(*_xy([trace if hasattr(result.follower, "roller_mm") else 0j, 0j]).T)
 
 
 def _box(x: float, half: float, low: float, high: float) -> np.ndarray:
