@@ -9,7 +9,18 @@ import pytest
 from scipy.optimize import brentq, minimize_scalar
 
 from mechlib.cams import LAWS, Programme, Segment
-from mechlib.cams.motion import Corner, Extreme, Motion, arcs_below, corners, largest, motion, root, sampled
+from mechlib.cams.motion import (
+    Corner,
+    Extreme,
+    Motion,
+    all_largest,
+    arcs_below,
+    corners,
+    largest,
+    motion,
+    root,
+    sampled,
+)
 from mechlib.errors import MechError
 
 RISE = Segment(20, 100, 1, 9, "cycloidal")
@@ -47,6 +58,13 @@ def test_a_motion_is_finite(name, bad):
     with pytest.raises(MechError, match=f"{name} of the motion: it must be finite"):
         Motion(**good | {name: bad})
     assert Motion(**good).way == Motion(0.0, 0.0, 0.0).bend_mm == 0
+
+
+@pytest.mark.parametrize("law", LAWS)
+def test_several_quantities_have_the_extremes_of_each_alone(law):
+    quantities = (lambda m: m.slope_mm, lambda m: -m.bend_mm, lambda m: m.lift_mm * m.slope_mm)
+    found = all_largest(lambda m: [quantity(m) for quantity in quantities], lobe(law))
+    assert found == [largest(quantity, lobe(law)) for quantity in quantities]
 
 
 def test_samples_have_both_ends_of_every_segment():

@@ -11,6 +11,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
+from matplotlib.collections import PolyCollection
 from PIL import Image
 from share import times
 
@@ -192,6 +193,32 @@ def test_updates_add_and_remove_no_artist():
         shown.set(turn_deg=turn)
         assert [id(artist) for artist in shown.figure.findobj()] == before
     assert len(shown.moving) == 6 and all(artist.get_animated() for artist in shown.moving)
+
+
+def test_a_collection_with_nothing_in_it_costs_no_drawing():
+    drawn = []
+
+    class Noted(PolyCollection):
+        def draw(self, renderer):
+            drawn.append(len(self.get_paths()))
+            super().draw(renderer)
+
+    class Boxed(Crank):
+        def create(self, figure, result, **limits):
+            artists = super().create(figure, result, **limits)
+            artists.box = artists.arm.axes.add_collection(Noted([]), autolim=False)
+            artists.moving.append(artists.box)
+            return artists
+
+        def update(self, artists, result):
+            super().update(artists, result)
+            artists.box.set_verts([[(0, 0), (5, 0), (5, 5)]] if result.y > 0 else [])
+
+    shown = picture(Boxed())
+    drawn.clear()
+    boxed, bare = shown.set(turn_deg=40), shown.set(turn_deg=220)
+    assert drawn == [1]
+    assert boxed != picture(turn_deg=40).frame() and bare == picture(turn_deg=220).frame()
 
 
 def test_the_notebook_s_own_settings_change_nothing():

@@ -134,8 +134,8 @@ class EffortTrial:
         low, high = (-720.0, 1080.0) if self.transport.cyclic else self.transport.ends
         theta = check_number("theta_deg", theta_deg, low, high, "°")
         at, friction = np.array([theta]), self.transport.motor_at(theta).friction_Nmm
-        loads, at_motor = self.effort.loads(at), motor_shares(self.effort, at)
-        shares = [Share(name, float(load[0]), float(at_motor[name][0])) for name, load in loads.items()]
+        both = _at_cam_and_motor(self.effort, at)
+        shares = [Share(name, float(cam[0]), float(motor[0])) for name, (cam, motor) in both.items()]
         asked = friction + sum(share.motor_Nmm for share in shares)
         told = sorted((s for s in shares if abs(s.motor_Nmm) >= LEAST_SHARE_NMM), key=lambda s: -s.motor_Nmm)
         return Demand(theta % 360 if self.transport.cyclic else theta, asked, friction, tuple(told))
@@ -190,7 +190,12 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
     >>> sum(motor_shares(found, theta).values()).round(4) == (found.motor_Nmm(theta) - 0.5).round(4)
     array([ True])
     """
-    theta = np.asarray(theta, float)
+    both = _at_cam_and_motor(found, np.asarray(theta, float))
+    return {name: motor for name, (_, motor) in both.items()}
+
+
+def _at_cam_and_motor(found: Effort, theta: np.ndarray) -> dict[str, tuple[np.ndarray, np.ndarray]]:
+    """Each load as the effort gives it, and what it asks of the motor."""
     transport, carried = found.transport, found.carried(theta)
     cam = sum(carried[root.name] for root in transport.roots)
     beyond = found.motor_Nmm(theta) - friction(found, theta)
@@ -201,7 +206,7 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
         up[part.name] = up[part.parent] * mesh
     holder = {follower.name: follower.part for follower in transport.followers}
     holder |= {f"drag of the {name}": name for name, _ in transport.drags}
-    return {name: load * up[holder[name]] for name, load in found.loads(theta).items()}
+    return {name: (load, load * up[holder[name]]) for name, load in found.loads(theta).items()}
 
 
 def friction(found: Effort, theta: np.ndarray) -> np.ndarray:

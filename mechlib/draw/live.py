@@ -13,7 +13,6 @@ from __future__ import annotations
 
 import io
 import struct
-import zlib
 from collections.abc import Callable
 from pathlib import Path
 from types import MappingProxyType
@@ -104,7 +103,7 @@ def png(pixels: np.ndarray) -> bytes:
     header = struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
     chunks = ((b"IHDR", header), (b"IDAT", isal_zlib.compress(rows, 1)), (b"IEND", b""))
     return b"\x89PNG\r\n\x1a\n" + b"".join(
-        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", zlib.crc32(kind + data))
+        struct.pack(">I", len(data)) + kind + data + struct.pack(">I", isal_zlib.crc32(kind + data))
         for kind, data in chunks
     )
 
