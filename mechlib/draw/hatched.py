@@ -54,7 +54,8 @@ class HatchedBars(PolyCollection):
             _lay(pattern, (left, right, top, low), renderer, brush)
         brush.restore()
         outlines = copy(self)
-        outlines.set(facecolor=_CLEAR, hatch="")
+        outlines.set_facecolor(_CLEAR)
+        outlines.set_hatch("")
         PolyCollection.draw(outlines, renderer)
         self.stale = False
 
