@@ -287,7 +287,7 @@ def test_fixed_and_moving_parts_are_told_apart():
         made, _ = drawn(values)
         colors = [tuple(color) for color in made.body.get_facecolors()]
         assert colors == [to_rgba(GRID)] * fixed + [to_rgba(ORANGE)]
-        dots = made.dots.get_offsets()
+        dots = made.dots.get_xydata()
         assert tuple(dots[1]) == (0, 0) and (tuple(dots[0]) == (0, 0)) == (values.get("kind") == FLAT)
 
 
