@@ -264,7 +264,7 @@ def test_drags_and_meshes_on_paper():
     )
     for sense in SENSES:
         found = effort(machine, sense)
-        carried = found.carried(np.array([0.0]))
+        carried = found.carried(found.loads(np.array([0.0])))
         assert carried["hook cam"] == pytest.approx(20 * 0.4)
         assert carried["lever gear"] == pytest.approx(10 * 0.5 + 8 / 0.5)
         assert found.cam_Nmm(np.array([0.0])) == pytest.approx(7 + 21 / 0.8)

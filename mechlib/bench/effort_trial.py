@@ -196,9 +196,10 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
 
 def _at_cam_and_motor(found: Effort, theta: np.ndarray) -> dict[str, tuple[np.ndarray, np.ndarray]]:
     """Each load as the effort gives it, and what it asks of the motor."""
-    transport, carried = found.transport, found.carried(theta)
+    transport, loads = found.transport, found.loads(theta)
+    carried = found.carried(loads)
     cam = sum(carried[root.name] for root in transport.roots)
-    beyond = found.motor_Nmm(theta) - friction(found, theta)
+    beyond = found.motor_Nmm(theta, loads) - friction(found, theta)
     passed = np.divide(beyond, cam, out=np.zeros(theta.shape), where=cam != 0)
     up = {root.name: passed for root in transport.roots}
     for part in transport.parts:  # parents stand before their children
@@ -206,7 +207,7 @@ def _at_cam_and_motor(found: Effort, theta: np.ndarray) -> dict[str, tuple[np.nd
         up[part.name] = up[part.parent] * mesh
     holder = {follower.name: follower.part for follower in transport.followers}
     holder |= {f"drag of the {name}": name for name, _ in transport.drags}
-    return {name: (load, load * up[holder[name]]) for name, load in found.loads(theta).items()}
+    return {name: (load, load * up[holder[name]]) for name, load in loads.items()}
 
 
 def friction(found: Effort, theta: np.ndarray) -> np.ndarray:

@@ -58,14 +58,11 @@ class Effort:
             found[f"drag of the {name}"] = moving(theta, run.knots[name]) * drag
         return found
 
-    def carried(self, theta) -> dict[str, np.ndarray]:
-        """What each part and output carries, in N·mm over theta: its own loads and those of its children.
+    def carried(self, loads: dict[str, np.ndarray]) -> dict[str, np.ndarray]:
+        """What each part and output carries of these loads, in N·mm: its own and those of its children.
 
         Where a part drives its parent (a falling flank), only what its mesh lets through helps.
         """
-        return self._carried(self.loads(theta))
-
-    def _carried(self, loads) -> dict[str, np.ndarray]:
         transport = self.transport
         at = dict.fromkeys(transport.chains, 0.0)
         for follower in transport.followers:
@@ -82,16 +79,17 @@ class Effort:
         return self._cam(self.loads(theta))
 
     def _cam(self, loads) -> np.ndarray:
-        at = self._carried(loads)
+        at = self.carried(loads)
         return sum(at[root.name] for root in self.transport.roots)
 
-    def motor_Nmm(self, theta) -> np.ndarray:
+    def motor_Nmm(self, theta, loads: dict[str, np.ndarray] | None = None) -> np.ndarray:
         """Torque that the motion asks of the motor, N·mm; the train's own friction included.
 
         Below 0 where a load that the train lets through drives the motor on; what helps beyond the limit of
-        motor and belt is lost.
+        motor and belt is lost.  ``loads``: those over theta, where they are known already.
         """
-        return self._motor(theta, self.cam_Nmm(theta), *self._stage_efficiencies(theta))
+        cam = self._cam(self.loads(theta) if loads is None else loads)
+        return self._motor(theta, cam, *self._stage_efficiencies(theta))
 
     def _motor(self, theta, cam, *efficiencies) -> np.ndarray:
         def asked(drive: MotorDrive, cam, forward, back):
@@ -135,7 +133,7 @@ class Effort:
         drive, parts = self.transport.motor_at(theta), [self.transport.part(name) for name in chain]
         if all(part.slip_torque_Nmm is None for part in parts):
             return None
-        at, (forward, _) = self.carried(theta), self._stage_efficiencies(theta)
+        at, (forward, _) = self.carried(self.loads(theta)), self._stage_efficiencies(theta)
         can = (drive.limit_Nmm - drive.friction_Nmm) * drive.turns_per_cam_turn * drive.efficiency * forward
         needed, passes = {}, 1.0  # of the outputs, and how much of it comes to the mesh
         for part in parts:
@@ -256,7 +254,7 @@ class Effort:
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""
         drive, loads = self.transport.motor_at(held), self.loads(held)
-        asked = float(self._motor(held, self._cam(loads), *self._stage_efficiencies(held)))
+        asked = float(self.motor_Nmm(held, loads))
         heaviest = max(loads, key=loads.get)
         if drive.friction_Nmm >= drive.limit_Nmm:
             heaviest = "train's own friction"
