@@ -29,6 +29,7 @@ def each_box(draft: Draft):
             yield from ((section, row if section.one else None, field) for field in section.fields)
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("name", shipped())
 def test_a_file_typed_in_box_by_box_comes_back_equal(name):
     values = tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))

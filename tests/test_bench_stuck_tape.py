@@ -136,6 +136,7 @@ def test_no_place_of_the_cam_will_do():
     assert "moves" not in kinds(plan) and "lever on and hook up" in plan.text()
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("name", shipped())
 def test_every_place_of_every_transport_gives_a_plan(name):
     transport = load(name)

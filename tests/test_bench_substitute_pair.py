@@ -57,6 +57,7 @@ def overlap_and_gap(pair, more_deg=0.0):
     return deep, gap, np.concatenate(inside)
 
 
+@pytest.mark.few(16)
 @pytest.mark.parametrize("row", FOUND.rows[:4], ids=lambda row: f"{row.name} {row.teeth}")
 @pytest.mark.parametrize("mate, way", MATES)
 @pytest.mark.parametrize("turn", [0.0, 4.5, 33.0, 60.0])

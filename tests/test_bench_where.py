@@ -188,7 +188,7 @@ LIARS = [
 ]
 
 
-@pytest.mark.few(2)
+@pytest.mark.few(1)
 @pytest.mark.parametrize("seen", LIARS, ids=str)
 def test_no_smaller_group_and_no_other_would_do(seen):
     machine = Machine(tomllib.loads((DATA / "alder.toml").read_text()))

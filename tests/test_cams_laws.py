@@ -99,7 +99,7 @@ def exact_pieces(name: str):
     return pieces_from_scratch(name)
 
 
-@pytest.mark.few(5)
+@pytest.mark.few(3)
 @pytest.mark.parametrize("name", NAMES)
 def test_all_four_curves_follow_from_the_textbook_shape(name):
     curve = law(name)

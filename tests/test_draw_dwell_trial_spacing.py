@@ -66,7 +66,7 @@ def test_it_sees_faults():
     assert "'9.0°' leaves the chart" in faults(picture, spacing)
 
 
-@pytest.mark.few(2)
+@pytest.mark.few(1)
 @pytest.mark.parametrize("mode", ALDER.mode_names)
 def test_no_text_of_alder_is_cut_off_or_overlaps(mode):
     dice = random.Random(mode)

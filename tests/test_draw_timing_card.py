@@ -86,7 +86,7 @@ TRANSPORTS = [
 
 
 @pytest.mark.slow
-@pytest.mark.few(3)
+@pytest.mark.few(2)
 @pytest.mark.parametrize("paper", list(PAPERS))
 @pytest.mark.parametrize("transport", TRANSPORTS, ids=lambda t: f"{t.name[:8]} of {len(t.modes)}")
 def test_nothing_is_cut_off_or_overlaps(transport, paper):
@@ -104,6 +104,7 @@ def test_the_eye_for_faults_sees_them():
     assert any("is cut off" in fault for fault in faults(page))
 
 
+@pytest.mark.few(4)
 @pytest.mark.parametrize(("name", "paper"), list(product(("alder", "birch", "cedar", "dogwood"), PAPERS)))
 def test_each_goes_on_one_page(name, paper):
     transport = load(name)

@@ -124,7 +124,7 @@ def opened(path):
 def test_the_stored_figures_are_what_the_command_draws(tmp_path):
     make = runpy.run_path(str(ROOT / "figures" / "make.py"))
     assert sorted(make["PICTURES"]) == sorted(path.name for path in (ROOT / "figures").glob("*.png"))
-    names = share(sorted(make["PICTURES"]), 5)
+    names = share(sorted(make["PICTURES"]), 3)
     make["main"](tmp_path, *names)
     assert names == sorted(path.name for path in tmp_path.iterdir())
     for name in names:

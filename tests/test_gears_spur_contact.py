@@ -58,6 +58,7 @@ def turned_while_touching(one, other, centre, steps=30):
     return touching / steps
 
 
+@pytest.mark.few(2)
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("one", "other", "centre"),

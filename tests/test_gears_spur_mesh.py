@@ -72,7 +72,7 @@ PAIRS = [
 ]
 
 
-@pytest.mark.few(8)
+@pytest.mark.few(5)
 @pytest.mark.parametrize("pair", PAIRS, ids=lambda pair: f"{pair[0].teeth}-{pair[1].teeth}")
 @pytest.mark.parametrize("lean", [0, 1])
 def test_turned_pairs_touch_and_never_overlap(pair, lean):

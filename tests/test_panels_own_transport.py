@@ -81,6 +81,7 @@ def test_dogwood_filled_in_by_hand_from_an_empty_form():
     assert all(form.page(page.name).words.value.count("✓") for page in PAGES)
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("name", shipped())
 def test_a_file_is_shown_and_nothing_of_it_changes(name):
     form = own_transport(name)

@@ -26,6 +26,7 @@ def shown(box) -> str:
     return unescape(box.ranking.value).split(">", 1)[1].removesuffix("</pre>")
 
 
+@pytest.mark.few(3)
 @pytest.mark.parametrize("example", EXAMPLES)
 def test_every_example_shows_its_ranking_and_every_row(example):
     box = find_substitute(example)

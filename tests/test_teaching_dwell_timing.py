@@ -6,6 +6,7 @@ a transport of the library can be asked, it is.
 
 import re
 from fractions import Fraction
+from functools import cache
 from itertools import product
 from types import SimpleNamespace
 
@@ -141,8 +142,13 @@ def add_it_up(question):
 
 def bears(low, high, stops, items) -> bool:
     """Whether every stop stays in the dwell, whatever is off in whatever combination."""
-    offs = [sum(map(Fraction.__mul__, items, map(Fraction, s))) for s in product((-1, 1), repeat=len(items))]
-    return all(low <= stop + off <= high for stop in stops for off in offs)
+    return all(low <= stop + off <= high for stop in stops for off in every_way(*items))
+
+
+@cache
+def every_way(*items) -> list[Fraction]:
+    """How far off it is, for every combination of signs."""
+    return [sum(map(Fraction.__mul__, items, map(Fraction, s))) for s in product((-1, 1), repeat=len(items))]
 
 
 def which_remedy(question):

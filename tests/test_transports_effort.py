@@ -218,6 +218,7 @@ def stored(transport, sense: str, theta: float) -> float:
     return total
 
 
+@pytest.mark.few(2)
 @pytest.mark.parametrize("seed", [None, 0, 3, 6])
 def test_without_losses_work_is_what_the_springs_store(seed):
     """Over any rise it is the difference of the springs' energy; there and back it is nothing."""

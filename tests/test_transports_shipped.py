@@ -70,6 +70,7 @@ def test_every_slip_is_told(name):
         assert upstream == (row.silent and row.margin_lost_deg <= 0), row.sentence()
 
 
+@pytest.mark.few(2)
 @each
 def test_chart_and_printed_sheets(name):
     transport = load(name)
@@ -145,6 +146,7 @@ def test_every_motor_can_be_tried(name):
         assert found.worst.asked_Nmm < found.drive.limit_Nmm
 
 
+@pytest.mark.few(2)
 @each
 def test_every_panel_takes_it(name):
     transport = load(name)
