@@ -64,8 +64,8 @@ def _lay(pattern: np.ndarray, box, renderer, brush) -> None:
     """Lay the pattern on the pixels of a box, as far as the brush's clip path lets it."""
     left, right, top, low = box
     left, top = max(floor(left), 0), max(floor(top), 0)
-    columns = np.arange(left, min(ceil(right), renderer.width)) % len(pattern)
-    rows = np.arange(top, min(ceil(low), renderer.height)) % len(pattern)
+    columns = np.arange(left, min(ceil(right), int(renderer.width))) % len(pattern)
+    rows = np.arange(top, min(ceil(low), int(renderer.height))) % len(pattern)
     if len(rows) and len(columns):
         inside = pattern.take(rows[::-1], axis=0).take(columns, axis=1)
         renderer.draw_image(brush, left, renderer.height - top - len(rows), inside)
