@@ -14,6 +14,7 @@ from mechlib.bench.fault_finding import SHOWN, find
 from mechlib.bench.fault_search import CAUTIONS, OFFERED, WORTH, fault_search, off_after, without
 from mechlib.bench.next_check import next_checks, plan
 from mechlib.bench.observations import looked_at, mark_seen, observed, tried
+from mechlib.bench.predictions import predictions
 from mechlib.bench.readings import WORKED, reading
 from mechlib.bench.suspects import Cause, Repair, repair_of, suspects
 from mechlib.errors import MechError
@@ -101,12 +102,36 @@ def test_what_was_mended_in_vain_is_left_out_and_the_rest_keeps_its_proportions(
     assert without(found, []) is found
 
 
-def test_progress_rises_from_nought_to_one_and_covers_are_kept():
+def test_progress_rises_from_nought_to_one():
     told, again = [], []
     fresh = replace(DOGWOOD, name="Dogwood, not asked before")  # nothing of it is worked out
     fault_search(fresh, [COMPLAINT], progress=told.append)
     fault_search(fresh, [COMPLAINT], progress=again.append)
     assert told == sorted(told) and 0 < told[0] < told[-1] == 1 and again == []
+
+
+def test_all_that_is_worked_out_is_worked_out_once():
+    fresh = replace(DOGWOOD, name="Dogwood, asked once")
+    stands = fault_search(fresh, [COMPLAINT])
+    assert (
+        stands.finding.foretold
+        is find(fresh).foretold
+        is predictions(fresh.with_faults(slip("mode switch", 1)))
+    )
+
+
+def test_what_was_worked_out_ahead_comes_at_once():
+    """Then no later answer works out anything, and each is the one that it would have been."""
+    fresh, told = replace(DOGWOOD, about="Of the same name, so that the same machines are drawn."), []
+    parts = list(fault_search(fresh, [COMPLAINT]).ahead())
+    assert parts == sorted(parts) and len(parts) == len(suspects(fresh)) and parts[-1] == 1
+    for seen in (BEHIND, [tried("PLAY", "STOP", "worked")], [looked_at("holder", "bent")]):
+        stands = fault_search(fresh, seen, progress=told.append)
+        assert stands.text() == fault_search(DOGWOOD, seen).text()
+    assert told == []
+
+
+def test_covers_that_come_off_stay_off():
     mark = Check(MARK, "brake cam")
     assert off_after(ALDER, mark, frozenset()) == {cover.name for cover in covers_for(ALDER, mark)}
     assert off_after(ALDER, Check(LOOK, "belt"), frozenset({"top cover"})) >= {"top cover"}

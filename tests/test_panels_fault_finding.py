@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import random
 import re
 from html import unescape
@@ -11,8 +12,9 @@ from small_machine import values
 from small_released import stepping_driven
 
 from mechlib.bench.checks import LOOK, MARK, Check
-from mechlib.bench.fault_search import fault_search
+from mechlib.bench.fault_search import Search, fault_search
 from mechlib.bench.observations import SURE, checked, looked_at, mark_seen, tried
+from mechlib.bench.suspects import suspects
 from mechlib.errors import MechError
 from mechlib.panels import fault_finding as room
 from mechlib.panels.fault_finding import WIDTH, fault_finding
@@ -267,3 +269,39 @@ def test_cautions_stand_below_the_checks():
     assert all(caution in words(panel.checks) for caution in panel.search.cautions)
     start = fault_finding(stepping_driven())  # the form offers every check already
     assert start.search.cautions and all(caution in words(start.checks) for caution in start.search.cautions)
+
+
+def test_while_the_reader_looks_later_answers_are_worked_out(monkeypatch):
+    """A suspect at a time, so that all else goes on; before anything is entered, and after another answer or
+    for another machine, no more of it."""
+    parts, ahead = [], Search.ahead
+
+    def counted(search):
+        for part in ahead(search):
+            parts.append(part)
+            yield part
+
+    async def look_on():
+        panel = fault_finding("dogwood")
+        await asyncio.sleep(0.1)
+        assert parts == []
+        panel.add(COMPLAINT)
+        shown, many = panel.text, len(suspects(DOGWOOD))
+        async with asyncio.timeout(60):
+            while len(parts) < 3:
+                await asyncio.sleep(0)
+            panel.add(BEHIND[1])  # the work begins again, with the likeliest now
+            del parts[:]
+            while len(parts) < many:
+                await asyncio.sleep(0)
+        assert parts[0] == 1 / many and parts[-1] == 1 and panel.error is None
+        panel.remove(BEHIND[1])
+        assert panel.text == shown
+        panel.machine.value = "Birch"
+        del parts[:]
+        await asyncio.sleep(0.1)
+        assert parts == []
+
+    monkeypatch.setattr(Search, "ahead", counted)
+    monkeypatch.setattr(room, "BREATH_S", 0.001)
+    asyncio.run(look_on())

@@ -7,6 +7,7 @@ import tomllib
 from collections import Counter
 from importlib import resources
 
+import numpy as np
 import pytest
 from second_way import SENSES, Machine
 from second_way_force import Forces
@@ -154,3 +155,19 @@ def test_both_motors_stop_for_good():
     loose = tr.load("cedar").with_faults(tr.slack_belt(20, CAM))
     seen = Counter(cell.change.outcome for cell in tr.change_table(loose).values())
     assert seen[RIGHT] == 2 and set(seen) <= {RIGHT, JAMMED}
+
+
+@pytest.mark.parametrize("name", ["alder", "cedar"])
+@pytest.mark.parametrize("sense", SENSES)
+def test_the_most_that_a_motor_is_asked_for_is_that_of_the_torque_over_theta(name, sense):
+    """Looked at more closely; where a motor doesn't turn, nothing is asked of it."""
+    transport, twin = tr.load(name), copy.deepcopy(tr.load(name))  # alike, so that they share one effort
+    found, (low, high) = effort(twin, sense), transport.ends
+    for start, end in [(low, high), (low + 0.3, (low + high) / 2), (high - 7.7, high - 0.01)]:
+        theta = np.linspace(start, end, 30_000)
+        at = np.array([transport.motor_at(angle).name for angle in theta])
+        asked = found.motor_Nmm(theta)
+        for drive in transport.motors:
+            here = asked[at == drive.name]
+            most = found.most_Nmm(drive, start, end)
+            assert most == (pytest.approx(here.max(), rel=2e-3) if len(here) else None)

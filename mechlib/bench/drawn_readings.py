@@ -24,6 +24,8 @@ def reading_chances(machine: Transport, filed: Transport, check: Check) -> tuple
     ...  for one, chance in reading_chances(sometimes, birch, Check(CONTACT, "A", mode="STOP"))]
     [('closed', 0.8), ('open', 0.2)]
     """
+    if not machine.intermittent:
+        return ((reading(machine, filed, check), 1.0),)
     found: dict[Reading, float] = {}
     for read, chance in _drawn(machine, filed, check):
         found[read] = found.get(read, 0.0) + chance
@@ -31,10 +33,10 @@ def reading_chances(machine: Transport, filed: Transport, check: Check) -> tuple
 
 
 def _drawn(machine: Transport, filed: Transport, check: Check):
-    if machine.intermittent and check.kind in CHANGE_READERS:
+    if check.kind in CHANGE_READERS:
         ways = chances(machine, check.start, check.target).ways
         return [(change_reading(way, machine, filed, check), chance) for way, chance in ways]
-    if machine.intermittent and check.kind == CONTACT:
+    if check.kind == CONTACT:
         return [(reading(moment, filed, check), chance) for moment, chance in moments(machine)]
     return [(reading(machine, filed, check), 1.0)]
 

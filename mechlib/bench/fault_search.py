@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -11,7 +11,6 @@ from mechlib.bench.checks import CURRENT, VOLTS, Check, checks_of, covers_for, k
 from mechlib.bench.fault_finding import SHOWN, Finding, Ranked, doubts_left, find
 from mechlib.bench.next_check import Advice, Step, next_step, outlook, ranked_checks
 from mechlib.bench.observations import Observation, checked
-from mechlib.bench.predictions import predictions
 from mechlib.bench.readings import HELD_UP
 from mechlib.bench.retiming import Retiming, retiming
 from mechlib.bench.suspects import CUT_OFF_OPEN, ELECTRONICS, NOTHING, SLIP, Repair, repair_of
@@ -21,6 +20,7 @@ from mechlib.transports.model import Transport
 
 OFFERED = 5  # checks that are offered at once
 WORTH = 0.005  # bits a minute: what tells less isn't offered
+RANKED = 0.3  # of the work, about, when the causes are ranked and the checks aren't yet
 LIVE = (ELECTRONICS, "low supply", "dead driver")  # repairs for which something is measured with power on
 # Where a check is made under power, where it may be the cut-off, where the motor was held up (common
 # practice, no source).
@@ -113,6 +113,17 @@ class Search:
             return None
         return retiming(self.transport.with_faults(*found.likeliest.faults))
 
+    def ahead(self) -> Iterator[float]:
+        """Work out what every check reads, the likeliest suspects first; gives the part done after each.
+
+        Later answers need less and less of it: once it is done they come at once.
+        """
+        foretold, checks = self.finding.foretold, checks_of(self.transport)
+        rows = np.argsort(-self.finding.probabilities, kind="stable")
+        for done, row in enumerate(rows, 1):
+            foretold.foretell(checks, [row])
+            yield done / len(rows)
+
     def sentence(self) -> str:
         """What is most probable, what was mended in vain, and what to do next."""
         told = self.finding.sentence()
@@ -164,9 +175,9 @@ def fault_search(
     """Where a search for a fault stands: ``find``, ``next_checks`` and ``plan`` in one go.
 
     ``off``: names of the covers that are off; ``mended``: repairs after which it failed as before, so that
-    what they mend is left out.  ``progress`` is told the part that is worked out, 0 to 1; only the first call
-    for a machine takes long.  Raises MechError for what can't be observed, for unknown covers, and where no
-    fault is left.
+    what they mend is left out.  ``progress`` is told the part that is worked out, 0 to 1; the first call for
+    a machine takes long, later ones a little as long as its ``ahead`` isn't worked out.  Raises MechError for
+    what can't be observed, for unknown covers, and where no fault is left.
 
     >>> from mechlib.bench.observations import tried
     >>> from mechlib.transports import load
@@ -179,16 +190,18 @@ def fault_search(
     off = known_covers(sound, off)
     if not kept:
         return Search(without(find(sound), mended), off, mended, (), None)
-    foretold = predictions(sound)
-    checks = dict.fromkeys((*checks_of(sound), *(one.check for one in kept)))
-    foretold.foretell(checks, foretold.every_row, progress)  # all at once: later answers come at once
-    finding = without(find(sound, kept), mended)
-    look = outlook(finding)
+    finding = without(find(sound, kept, progress=_part(progress, 0.0, RANKED)), mended)
+    look = outlook(finding, _part(progress, RANKED, 1.0))
     step = next_step(look, off, look.probability)
     ranked = ranked_checks(look, off)
     worth = [one for one in ranked if one.check == step.check or one.bits_per_minute >= WORTH]
     worth.sort(key=lambda one: one.check != step.check)
     return Search(finding, off, mended, tuple(worth[:OFFERED]), step)
+
+
+def _part(progress: Callable[[float], None] | None, start: float, end: float):
+    """``progress`` for a piece of the work, from ``start`` to ``end`` of the whole."""
+    return progress and (lambda done: progress(start + (end - start) * done))
 
 
 def without(finding: Finding, mended: Iterable[Repair]) -> Finding:

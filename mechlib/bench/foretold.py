@@ -47,14 +47,20 @@ class Foretold:
             found.append((share, code, np.nan if read.number is None else read.number))
         if len(found) == 1:
             _, self.codes[row, column], self.numbers[row, column] = found[0]
-        self._parts[row, column], self._several = found, None
+        else:
+            self._parts[row, column] = found
+        self._several = None
 
     def several(self, rows) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
         """Shares, codes and numbers with the readings of a cell along the last axis; share 0 fills up."""
         if self._several is None:
-            most = max(map(len, self._parts.values()))
+            most = max(map(len, self._parts.values()), default=1)
             shape = self.rows, self.columns, most
             self._several = np.zeros(shape), np.full(shape, NONE, int), np.full(shape, np.nan)
+            for array, ones in zip(
+                self._several, (self.codes != NONE, self.codes, self.numbers), strict=True
+            ):
+                array[:, :, 0] = ones
             for (row, column), found in self._parts.items():
                 for array, values in zip(self._several, zip(*found, strict=True), strict=True):
                     array[row, column, : len(values)] = values

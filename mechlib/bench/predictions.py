@@ -153,13 +153,10 @@ class Predictions:
 
     def _label_agrees(self, observation: Observation, codes) -> np.ndarray:
         """Whether label and detail are those that were read."""
-        read, words = observation.read, self._kept[observation.check].words.items()
-        like = [
-            code
-            for (label, detail), code in words
-            if label == read.label and (read.detail is None or read.detail == detail)
-        ]
-        return np.isin(codes, like)
+        read, words = observation.read, self._kept[observation.check].words
+        like = [label == read.label and (read.detail is None or read.detail == detail)
+                for label, detail in words]  # fmt: skip
+        return np.array([*like, False])[codes]  # NONE is the last
 
     def _agreeing(self, observation: Observation, codes, numbers) -> np.ndarray:
         """For each suspect and machine the probability that it reads so, errors apart."""
@@ -199,20 +196,22 @@ class Predictions:
         """
         shape = (len(self.states), len(self.machines))
         for check in checks:
-            self._kept.setdefault(check, Foretold(*shape))
-        left = {row: [check for check in checks if not self._kept[check].done[row]] for row in rows}
+            if check not in self._kept:
+                self._kept[check] = Foretold(*shape)
+        kept = [(check, self._kept[check]) for check in checks]
+        left = {row: [(check, found) for check, found in kept if not found.done[row]] for row in rows}
         work = [(column, row) for column in range(shape[1]) for row, new in left.items()
                 if new and column < len(self.faulty(row))]  # fmt: skip
         with keeping_all():
             for done, (column, row) in enumerate(work, 1):
-                for check in left[row]:
-                    machine = self.faulty(row)[column]
-                    self._kept[check].put(row, column, reading_chances(machine, self.transport, check))
+                machine = self.faulty(row)[column]
+                for check, found in left[row]:
+                    found.put(row, column, reading_chances(machine, self.transport, check))
                 if progress:
                     progress(done / len(work))
         for row, new in left.items():
-            for check in new:
-                self._kept[check].done[row] = True
+            for _, found in new:
+                found.done[row] = True
 
     def faulty(self, row: int) -> tuple[Transport, ...]:
         """The machines with the faults of one suspect, their degrees a little different in each."""
@@ -267,8 +266,11 @@ def _within(number: float, plus_minus: float, foretold: np.ndarray, spread: floa
     return below(number + plus_minus) - below(number - plus_minus)
 
 
-@lru_cache(maxsize=8)
 def predictions(transport: Transport, pairs: int = USUAL_PAIRS) -> Predictions:
     """The predictions of a transport, faults left out; whatever was worked out once is there at once."""
-    sound = transport.sound
+    return _predictions(transport.sound, pairs)
+
+
+@lru_cache(maxsize=8)
+def _predictions(sound: Transport, pairs: int) -> Predictions:
     return Predictions(sound, suspects(sound, pairs), machines_alike(sound, MACHINES))

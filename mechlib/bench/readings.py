@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from functools import lru_cache
 from math import ceil, log10
 
-import numpy as np
-
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check
 from mechlib.bench.proof import LEAST_S, TOLERANCE
 from mechlib.errors import MechError
@@ -46,7 +44,6 @@ READS = "reads"
 
 LEAST_MOVE_DEG = 1.0  # of theta: less than this nobody sees
 LEAST_TEETH = 0.4  # by which a mark is seen to be off
-STEP_DEG = 2.0  # at which the current is followed
 # The unit in which the number of a check is told (of a mark its label tells it), and its least digits.
 UNITS = {TRY: ("°", 1), CONTACT: ("°", 1), MARK: ("", 0), TIME: ("s", 1), VOLTS: ("V", 1), CURRENT: ("A", 2)}
 
@@ -302,14 +299,13 @@ def _current(found: Change, machine: Transport, filed: Transport, check: Check) 
     for leg in found.legs:
         if leg.leg.sense in drive.dead_senses:
             continue
-        ends = sorted((leg.start_deg, leg.end_deg))
-        way = [theta for theta in np.arange(*ends, STEP_DEG) if machine.motor_at(theta) is drive]
+        most = effort(machine, leg.leg.sense).most_Nmm(drive, *sorted((leg.start_deg, leg.end_deg)))
         held = leg.ended in (JAMMED, END_STOP)
-        if way:
-            asked.append(float(np.max(effort(machine, leg.leg.sense).motor_Nmm(np.array(way)))))
+        if most is not None:
+            asked.append(most)
         if held and machine.motor_at(leg.end_deg) is drive:
             asked.append(drive.limit_Nmm)
-        if machine.release and not way and not held:  # its motor runs on while the cam rests
+        if machine.release and most is None and not held:  # its motor runs on while the cam rests
             asked.append(drive.friction_Nmm)
     if not asked:
         return Reading(READS, None, 0.0)

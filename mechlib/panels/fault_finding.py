@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import asyncio
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from textwrap import wrap
 
@@ -23,6 +24,7 @@ from mechlib.transports import load, shipped
 from mechlib.transports.model import Transport
 
 WIDTH = 140  # characters in a line of the text
+BREATH_S = 0.05  # between two pieces of work that nobody waits for, so that all else goes on
 _HANGING = {"subsequent_indent": "  ", "replace_whitespace": False, "drop_whitespace": False}
 _AUTO = {"width": "auto"}
 _WRAP = {"flex_flow": "row wrap", "align_items": "center"}
@@ -139,11 +141,27 @@ class FaultFinding(Told):
                 self.observations, self.off, self.mended = list(observations), frozenset(off), tuple(mended)
                 self.ranking.show(self.search)
                 self._show()
+                if observations:
+                    self._work_ahead(found, found.ahead())
             except MechError as refused:
                 self.say(f"{refused}.")
             finally:
                 self.bar.hide()
                 self.form.add_button.disabled = False
+
+    def _work_ahead(self, search: Search, steps: Iterator[float]) -> None:
+        """While the reader looks, work out what later answers need, until the next one is asked for."""
+        try:
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # a plain script: nobody is looking
+            return
+
+        def one_step() -> None:
+            with self.watched():
+                if self.search is search and next(steps, None) is not None:
+                    self._work_ahead(search, steps)
+
+        loop.call_later(BREATH_S, one_step)
 
     def _new_form(self) -> None:
         machine = self.transport

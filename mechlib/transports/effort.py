@@ -112,6 +112,16 @@ class Effort:
             found[here] = work(motor, *(np.broadcast_to(array, here.shape)[here] for array in arrays))
         return found
 
+    def most_Nmm(self, drive: MotorDrive, low: float, high: float) -> float | None:
+        """The largest torque asked of one motor from ``low`` to ``high`` of theta; None if it doesn't turn.
+
+        It is looked for at the places of the cells, 1/16° apart.
+        """
+        first, last = self._cells.theta.searchsorted((low, high)).tolist()
+        theta, asked = self._cells.theta[first:last], self._asked[first:last]
+        turns = np.broadcast_to(self.by_motor(theta, lambda one: one.name == drive.name), theta.shape)
+        return float(asked[turns > 0].max()) if turns.any() else None
+
     def limit_Nmm(self, theta) -> np.ndarray:
         """The torque that can't be had any more of the motor that turns at each theta, N·mm."""
         return self.by_motor(theta, lambda drive: drive.limit_Nmm)
