@@ -5,7 +5,6 @@ Nothing here waits by the clock: each step waits for what it needs (a kernel at 
 
 from __future__ import annotations
 
-import json
 import os
 import re
 import secrets
@@ -29,7 +28,7 @@ CHROMIUM_FLAGS = [
     "--host-resolver-rules=MAP * ~NOTFOUND, EXCLUDE 127.0.0.1, EXCLUDE localhost",
 ]
 PAGE_PX = {"width": 1280, "height": 1400}
-SETTINGS = {"@jupyterlab/apputils-extension:notification": {"fetchNews": "false", "checkForUpdates": False}}
+NOTICE = ".Toastify__toast"  # a box over the page, in which JupyterLab tells or asks something
 # Asked and done in the page, of the application itself: menus come and go, these do not.
 IS_FREE = """() => window.jupyterapp?.shell !== undefined
     && ![...window.jupyterapp.shell.widgets('main')].some(each => each.sessionContext)"""
@@ -73,8 +72,6 @@ def server(home: Path) -> Iterator[Served]:
     """
     for folder in ("notebooks", "figures"):
         shutil.copytree(ROOT / folder, home / folder, ignore=shutil.ignore_patterns(".*", "progress"))
-    (home / "config_dir" / "labconfig").mkdir(parents=True)
-    (home / "config_dir" / "labconfig" / "default_setting_overrides.json").write_text(json.dumps(SETTINGS))
     places = {f"JUPYTER_{name}": home / name.lower() for name in ("CONFIG_DIR", "DATA_DIR", "RUNTIME_DIR")}
     places |= {f"JUPYTERLAB_{name}_DIR": home / f"lab_{name.lower()}" for name in ("SETTINGS", "WORKSPACES")}
     places |= {"HOME": home, "IPYTHONDIR": home / "ipython"}
@@ -187,6 +184,8 @@ class OpenNotebook:
                     self.faults.append(f"code cell {number}: {output['ename']}: {output['evalue']}")
                 if output.get("name") == "stderr":
                     self.faults.append(f"code cell {number}, on the error stream: {output['text']}")
+        notices = self.page.locator(NOTICE).all_inner_texts()
+        self.faults += [f"a notice stands over the page: {words}" for words in notices]
 
     def come_to_rest(self) -> None:
         """Wait until the kernel has done all that it was asked, and every picture is there."""
