@@ -22,7 +22,7 @@ ROOT = Path(__file__).resolve().parents[1]
 guard.watch((str(ROOT / ".pytest_cache"), str(ROOT / "pytest-cache-files")))  # pytest's own, if switched on
 
 # The same examples on every run and every machine; no database on disk, no wall-clock limit.
-examples = times(20, settings.default.max_examples)
+examples = times(12, settings.default.max_examples)
 settings.register_profile("steady", derandomize=True, deadline=None, database=None, max_examples=examples)
 settings.load_profile("steady")
 

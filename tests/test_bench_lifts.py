@@ -97,7 +97,7 @@ def check_lifts(data: dict, slips: dict):
 
 
 @given(st.integers(0, 59), st.integers(0, 2**6 - 1))
-@settings(max_examples=times(15, 60), deadline=None)
+@settings(max_examples=times(8, 60), deadline=None)
 def test_no_other_lifts_are_fewer_or_quicker(seed, which):
     data = with_covers(seed)
     check_lifts(data, {row["name"]: 1 for i, row in enumerate(data["part"]) if which >> i & 1})
@@ -182,7 +182,7 @@ def turned_in_fractions(data: dict, slips: dict) -> dict:
 
 
 @given(st.integers(0, 59), st.lists(st.integers(-3, 3), min_size=6, max_size=6))
-@settings(max_examples=times(12, 40), deadline=None)
+@settings(max_examples=times(6, 40), deadline=None)
 def test_what_turns_along_by_turning_the_train(seed, teeth):
     data = make(seed)
     slips = {row["name"]: n for row, n in zip(data["part"], teeth, strict=False) if n}

@@ -33,13 +33,13 @@ NESTED = some.recursive(
 VALUES = some.dictionaries(TEXT, NESTED | some.lists(some.dictionaries(TEXT, NESTED, max_size=3)), max_size=5)
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(VALUES)
 def test_any_values_come_back_equal(values):
     assert tomllib.loads(toml_text(values)) == values
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(VALUES)
 def test_comments_change_nothing(values):
     text = toml_text(

@@ -38,7 +38,7 @@ frictions = st.builds(
 )
 @example(Friction(0.6, 0.3, 40, 5, 8), 5.0, 30.0, 8.0, False, False)
 @example(Friction(0.2, 0.3, 40, 30, 8), -5.0, -10.0, 20.0, False, False)
-@settings(deadline=None, max_examples=times(75, 300))
+@settings(deadline=None, max_examples=times(38, 300))
 def test_the_equilibrium_of_the_follower(friction, load, slope, radius, drum, standing):
     """``way`` is 0 only where the follower stands; then the guide rubs neither way."""
     way = 0 if standing else int(np.sign(slope))

@@ -38,7 +38,7 @@ def exact(piece: Piece):
     )
 
 
-@settings(max_examples=times(8, 100))
+@settings(max_examples=times(4, 100))
 @given(st.lists(sizes, max_size=4), waves(), st.floats(0, 1), st.sampled_from([-3.0, 0.5, 2.0]))
 def test_value_scale_derivative_and_integral_as_sympy_has_them(poly, sines, u, factor):
     piece = Piece(0.25, tuple(poly), sines)

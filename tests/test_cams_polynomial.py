@@ -58,7 +58,7 @@ def test_ends_at_rest_give_the_binomial_formula():
         assert found == tuple(formula)
 
 
-@settings(max_examples=times(30, 100))
+@settings(max_examples=times(15, 100))
 @given(hermite())
 def test_every_condition_is_met_exactly(conditions):
     found = polynomial_coefficients(conditions)

@@ -189,7 +189,7 @@ def shown_values():
     """What is looked at, then the ends of all ranges mixed by chance."""
     dice = random.Random(3)
     yield from SETS
-    for _ in range(times(4, 25)):
+    for _ in range(times(2, 25)):
         values = {name: dice.choice(c.positions()[:: len(c.positions()) - 1]) for name, c in RANGES.items()}
         values |= {name: dice.choice(RANGES[name].positions()) for name in ("start", "greased", "stiff")}
         yield values | {"target": "PLAY" if values["start"] != "PLAY" else "EJECT"}

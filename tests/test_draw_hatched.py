@@ -32,7 +32,7 @@ def pixels(made):
     return np.asarray(made.canvas.buffer_rgba()).copy()
 
 
-@settings(max_examples=times(10, 200))
+@settings(max_examples=times(5, 200))
 @given(
     ROWS,
     st.floats(1, 4.5),
@@ -50,7 +50,7 @@ def test_the_pixels_are_those_of_matplotlib(rows, height, hatch, width, scale):
 def test_bars_that_move_are_drawn_where_they_stand():
     """Each position after many others, since a mask that is kept could be that of a bar before."""
     made, shown = drawn(HatchedBars, [(2, 9, 3, 6)], hatch="...")
-    for start in np.linspace(-3, 19, times(12, 40)):
+    for start in np.linspace(-3, 19, times(6, 40)):
         boxes = [(start, start + 5, 3, 6), (start / 2, start / 2 + 7, 10, 13)]
         shown.set_verts(corners(boxes))
         with look():

@@ -80,7 +80,7 @@ BAD = st.fixed_dictionaries({"turn_deg": st.sampled_from([-1, 361, "far", float(
 STEPS = st.lists(st.one_of(VALUES, BAD, st.sampled_from([1, 2, "save"])), max_size=8)
 
 
-@settings(max_examples=times(6, 25))
+@settings(max_examples=times(3, 25))
 @given(STEPS, VALUES)
 def test_after_any_walk_the_picture_is_the_fresh_one(tmp_path_factory, steps, end):
     walked = picture()
@@ -97,7 +97,7 @@ def test_after_any_walk_the_picture_is_the_fresh_one(tmp_path_factory, steps, en
     assert (walked.sentence, dict(walked.values)) == (fresh.sentence, end)
 
 
-@settings(max_examples=times(6, 15))
+@settings(max_examples=times(3, 15))
 @given(VALUES, st.sampled_from([1, 2]))
 def test_the_picture_is_what_matplotlib_draws_in_one_go(tmp_path_factory, values, scale):
     shown = picture(**values)

@@ -131,7 +131,7 @@ def test_drawn_teeth_do_not_overlap_and_touch(values):
             assert distances(line, other @ (1, 1j)).min() < 2 * planetary.FINENESS
 
 
-@settings(max_examples=times(4, 12))
+@settings(max_examples=times(2, 12))
 @given(st.lists(VALUES, max_size=3), VALUES)
 def test_after_any_walk_the_picture_is_the_fresh_one(steps, end):
     if shown(end) is None:

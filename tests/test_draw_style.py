@@ -135,7 +135,7 @@ FORMS = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(FORMS)
 def test_words_are_plain_text_to_the_pixel_where_the_place_is_whole(form):
     word, box = drawn(Word, 0.5, **form)
@@ -144,7 +144,7 @@ def test_words_are_plain_text_to_the_pixel_where_the_place_is_whole(form):
     assert box.extents == pytest.approx(text_box.extents)
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(FORMS, st.floats(0.4, 0.6))
 def test_words_stay_within_half_a_pixel_of_plain_text_elsewhere(form, x):
     def middle(pixels):

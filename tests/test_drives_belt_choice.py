@@ -20,7 +20,7 @@ def drive(inside=250.0, thick=1.2, **more):
     return BeltDrive(Pulley(10.8), Pulley(58.8), 80, Belt("square", inside, thick, thick, **more))
 
 
-@settings(max_examples=times(10, 30))
+@settings(max_examples=times(5, 30))
 @given(st.floats(0.6, 3), st.floats(1, 8), st.floats(0, 8))
 def test_wanted_size_is_found_by_trying(thick, low, more):
     high = low + more

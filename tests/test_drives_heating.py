@@ -71,7 +71,7 @@ def test_never_reached_and_reached_at_the_start():
     assert BODY.rise(6, 0, 12) == 12
 
 
-@settings(max_examples=times(10, 30))
+@settings(max_examples=times(5, 30))
 @given(heatings)
 def test_repeated_heating_is_the_differential_equation(heating):
     times, rises = integrated(heating, min(4 * heating.period_s, 300))
@@ -85,7 +85,7 @@ def first_rise(heating, seconds):
     return heating.body.rise(heating.steps[0].power_W, seconds, heating.start_K)
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(heatings)
 def test_the_steady_ripple_repeats_itself_and_loses_what_it_takes(heating):
     steady = heating.steady
@@ -115,7 +115,7 @@ def stepped(heating, wanted, seconds):
     return None
 
 
-@settings(max_examples=times(50, 200))
+@settings(max_examples=times(25, 200))
 @given(heatings, st.floats(0.05, 1.2))
 def test_first_time_of_a_rise_is_found_by_stepping(heating, part):
     wanted = part * heating.peak_K

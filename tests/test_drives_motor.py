@@ -70,7 +70,7 @@ def test_energy_is_conserved(motor, part):
         assert motored == pytest.approx(sense * (torque + motor.friction_Nmm), rel=1e-6, abs=1e-6)
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(motors)
 def test_peaks_are_found_by_plain_search(motor):
     torques = np.linspace(0, motor.stall_torque_Nmm, 401)[:-1]

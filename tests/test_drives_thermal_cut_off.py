@@ -59,7 +59,7 @@ def test_what_the_steady_ripple_passes(peak, marks):
     assert found.passes_limit == (peak > 200)
 
 
-@settings(max_examples=times(12, 50))
+@settings(max_examples=times(6, 50))
 @given(st.floats(1, 60), st.floats(0.5, 10), st.floats(0.5, 20), st.floats(0, 45))
 def test_hotter_never_opens_later(power, on_s, off_s, ambient):
     cold = opening(CUT_OFF, firing(power, on_s, off_s), ambient)

@@ -70,7 +70,7 @@ def over_pins_by_lowering(teeth, module, alpha_deg, shift, pin):
     return gap + pin
 
 
-@settings(max_examples=times(10, 40), deadline=None)
+@settings(max_examples=times(5, 40), deadline=None)
 @given(GEARS, st.sampled_from([ISO_53_A, STUB]))
 def test_span_is_what_jaws_close_on(gear, rack):
     teeth, module, shift = gear
@@ -79,7 +79,7 @@ def test_span_is_what_jaws_close_on(gear, rack):
     assert span_mm(teeth, module, rack, over, shift) == pytest.approx(by_jaws, abs=1e-6 * module * teeth)
 
 
-@settings(max_examples=times(10, 40), deadline=None)
+@settings(max_examples=times(5, 40), deadline=None)
 @given(GEARS, st.floats(1.6, 2.0), st.sampled_from([ISO_53_A, STUB]))
 def test_over_pins_is_what_pins_stand_at(gear, size, rack):
     teeth, module, shift = gear
@@ -89,7 +89,7 @@ def test_over_pins_is_what_pins_stand_at(gear, size, rack):
     )
 
 
-@settings(max_examples=times(10, 30), deadline=None)
+@settings(max_examples=times(5, 30), deadline=None)
 @given(
     st.integers(9, 60), st.floats(-0.3, 0.5), st.floats(-0.4, 0.0), st.sampled_from([ISO_53_A, FINE, STUB])
 )

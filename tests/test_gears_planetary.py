@@ -97,7 +97,7 @@ def test_the_tabular_method_gives_the_same(one, x, y):
         assert (found.planets[place].place, found.planets[place].set) == (place + 1, "set")
 
 
-@settings(max_examples=times(37, 150))
+@settings(max_examples=times(19, 150))
 @given(st.data())
 def test_any_coupled_train_agrees_with_least_squares(data):
     sets = data.draw(coupled())

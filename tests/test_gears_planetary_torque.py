@@ -76,7 +76,7 @@ def closed_efficiency(i0, eta, places):
     return max(through, default=0.0)
 
 
-@settings(max_examples=times(50, 200))
+@settings(max_examples=times(25, 200))
 @given(one_set(efficiency=losses), st.sampled_from(list(permutations(("first", "carrier", "second")))))
 def test_efficiency_of_one_set_for_every_hold_and_way(one, places):
     i0 = 1 / turns_of_second(one)
@@ -122,7 +122,7 @@ def flows_in_floats(sets, turned, loads, unknown):
             yield columns @ first
 
 
-@settings(max_examples=times(30, 120))
+@settings(max_examples=times(15, 120))
 @given(st.data())
 def test_any_coupled_train_takes_a_flow_that_agrees_with_itself(data):
     sets = data.draw(coupled(most=3, efficiency=losses))

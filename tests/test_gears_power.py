@@ -61,7 +61,7 @@ def test_without_losses_the_least_power_wins(one, first, second, source, sense):
         assert found.way.flow.speeds[standing] == 0
 
 
-@settings(max_examples=times(50, 200))
+@settings(max_examples=times(25, 200))
 @given(
     st.integers(8, 40),
     st.integers(8, 40),

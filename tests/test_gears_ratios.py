@@ -36,7 +36,7 @@ def as_set(found) -> set:
     return {tuple(sorted(train.stages)) for train in found.best}
 
 
-@settings(max_examples=times(15, 60), deadline=None)
+@settings(max_examples=times(8, 60), deadline=None)
 @given(
     FRACTIONS,
     st.integers(1, 3),
@@ -52,7 +52,7 @@ def test_every_train_is_found_once(wanted, stages, teeth, tolerance, reverted, h
     assert found.total == len(found.best) == len(as_set(found))
 
 
-@settings(max_examples=times(10, 30), deadline=None)
+@settings(max_examples=times(5, 30), deadline=None)
 @given(FEW_COUNTS, st.integers(1, 3), st.data())
 def test_a_train_that_exists_is_found_exactly(teeth, stages, data):
     rows = [
@@ -120,7 +120,7 @@ def test_the_convergents_of_the_continued_fraction_lie_on_the_way(target):
         a, b = b, a % b
 
 
-@settings(max_examples=times(15, 60), deadline=None)
+@settings(max_examples=times(8, 60), deadline=None)
 @given(FRACTIONS, st.integers(4, 30), st.integers(0, 30))
 def test_the_best_pair_is_the_best_of_all(wanted, least, more):
     teeth = range(least, least + more + 1)

@@ -80,7 +80,7 @@ def test_contact_ratio():
     assert findings(lost)[-1].endswith(": teeth lose touch.")
 
 
-@settings(max_examples=times(15, 60))
+@settings(max_examples=times(8, 60))
 @given(
     st.integers(7, 60), st.integers(7, 120), st.floats(-0.4, 0.8), st.floats(-0.4, 0.8), st.floats(0, 2),
     st.sampled_from(list(RACKS.values())), st.floats(0.1, 3), st.booleans(),

@@ -232,7 +232,7 @@ def test_efficiency_by_forces(one, other, centre):
     assert mesh_efficiency(found, 0) == 1
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(st.integers(17, 90), st.integers(17, 90), st.floats(0, 0.4), st.floats(0, 0.4))
 def test_efficiency_is_the_tooth_loss_factor_of_the_standard(z1, z2, x1, x2):
     """ISO/TR 14179-2, after Ohlendorf (from memory): H_v = π·(1/z1 + 1/z2)·(1 − ε_α + ε1² + ε2²)."""

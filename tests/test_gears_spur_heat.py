@@ -142,7 +142,7 @@ def test_least_backlash_in_the_worst_place():
     assert warm.least_mm - 5e-4 < play < warm.least_mm + 4e-3 < warm.backlash_mm - 0.03
 
 
-@settings(max_examples=times(8, 25))
+@settings(max_examples=times(4, 25))
 @given(st.floats(0.02, 0.12), st.floats(5e-5, 2e-4), st.floats(5e-5, 2e-4))
 def test_the_rise_at_which_it_binds(more, by1, by2):
     cold = pair(more=more)

@@ -36,7 +36,7 @@ def test_sum_of_shifts_of_a_printed_pair():
     assert f"{shift_sum(12, 24, 3, ISO_53_A, 56.4999):.4f}" == "0.9600"
 
 
-@settings(max_examples=times(15, 60))
+@settings(max_examples=times(8, 60))
 @given(st.integers(10, 60), st.integers(10, 80), st.floats(-0.2, 0.6), st.floats(-0.2, 0.6))
 def test_shifts_to_centre_and_back(z1, z2, x1, x2):
     try:
@@ -47,7 +47,7 @@ def test_shifts_to_centre_and_back(z1, z2, x1, x2):
     assert shift_sum(z1, z2, 1, ISO_53_A, centre) == pytest.approx(x1 + x2, abs=1e-9)
 
 
-@settings(max_examples=times(15, 60))
+@settings(max_examples=times(8, 60))
 @given(st.integers(14, 40), st.integers(20, 60), st.floats(-0.2, 0.3), st.floats(0, 0.2), st.booleans())
 def test_the_backlash_that_was_asked_for(z1, more, x1, backlash, internal):
     """The mesh measures it, by the widths of teeth at the working circles."""
@@ -168,7 +168,7 @@ def test_backlash_of_an_allowance(one, other, centre):
     assert thinning_for(normal, ISO_53_A) == pytest.approx(0.08, abs=1e-12)
 
 
-@settings(max_examples=times(10, 40))
+@settings(max_examples=times(5, 40))
 @given(st.integers(14, 40), st.integers(20, 60), st.floats(0, 0.15), st.booleans())
 def test_centre_for_a_backlash(z1, more, backlash, internal):
     one = gear(z1, 0.1, tip=-0.2)

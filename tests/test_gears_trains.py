@@ -198,7 +198,7 @@ def turned_back(one, numbers, steps=400):
         yield at[0], at[-1] * (math.pi * 0.5 if one.ends_in_rack else 360)
 
 
-@settings(max_examples=times(8, 25))
+@settings(max_examples=times(4, 25))
 @given(trains())
 def test_play_is_what_is_felt_by_turning_back(made):
     """The output follows a line on the way there and another on the way back: their distance is the play."""

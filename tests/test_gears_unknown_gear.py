@@ -40,7 +40,7 @@ def read(kind, teeth, module, rack, shift, size=None):
     return how(teeth, module, rack, *([] if size is None else [size]), shift)
 
 
-@settings(max_examples=times(15, 60), deadline=None)
+@settings(max_examples=times(8, 60), deadline=None)
 @given(KNOWN, st.floats(-1, 1), st.sets(st.sampled_from([OUTSIDE, SPAN, PINS]), min_size=1))
 def test_a_known_gear_is_among_the_candidates_and_all_of_them_explain(gear, wobble, kinds):
     teeth, size, shift, rack = gear
@@ -185,7 +185,7 @@ def test_a_span_over_more_teeth_than_there_are_fits_nothing():
     assert Reading(SPAN, 9.0, 0.01, 30).shifts(20, 1.0, ISO_53_A) is None
 
 
-@settings(max_examples=times(10, 40), deadline=None)
+@settings(max_examples=times(5, 40), deadline=None)
 @given(KNOWN, st.integers(12, 60), st.floats(-0.3, 0.6), st.floats(0, 0.09), st.floats(-1, 1))
 def test_the_shafts_of_a_known_pair_leave_the_gear_among_the_candidates(gear, mate, other, room, wobble):
     """Shafts as far apart as where the teeth bind, and some room more; the mate's shift isn't known."""

@@ -41,7 +41,7 @@ def in_a_process(*words: str) -> subprocess.CompletedProcess:
 @pytest.mark.slow
 @pytest.mark.parametrize("kind", ASKED)
 def test_spoiled_files(kind):
-    number = times(60, 500) if kind in ("form", "drawn") else 500
+    number = times(50, 500)
     done = in_a_process("hostile.py", str(number), "--only", kind)
     assert done.returncode == 0, done.stdout + done.stderr
     assert f"{kind}: {number} files: " in done.stdout and " sound" in done.stdout

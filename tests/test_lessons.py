@@ -80,6 +80,7 @@ def outcomes(monkeypatch) -> list[str]:
     return told
 
 
+@pytest.mark.few(6)
 @pytest.mark.parametrize("path", LESSONS, ids=lambda path: path.stem)
 def test_a_lesson_runs_asks_before_it_tells_and_its_sliders_say_their_unit(path, monkeypatch, outcomes):
     notebook = read(path)

@@ -50,7 +50,7 @@ def in_a_python_of_its_own(*arguments: str) -> subprocess.CompletedProcess:
 
 @needs_fork
 def test_the_tests_notice_small_faults():
-    number = times(6, 60)
+    number = times(3, 60)
     run = in_a_python_of_its_own("mutants.py", "--count", str(number))
     assert run.returncode == 0, run.stdout + run.stderr
     assert run.stdout.count(" noticed ") + len(mutants.EQUIVALENT.keys() & mutants.drawn(number, 1)) == number

@@ -39,7 +39,7 @@ def test_both_ends_of_every_control(panel):
 
 def test_likely_and_unlikely_readings(panel):
     stream = random.Random(12)
-    for _ in range(times(4, 12)):
+    for _ in range(times(2, 12)):
         check(panel, **{name: stream.choice(each.positions()) for name, each in CONTROLS.items()})
     for teeth, module in ((20, 1.5), (40, 0.5), (12, 1.0)):
         check(panel, teeth=teeth, outside_mm=round((teeth + 2) * module, 2), pin_mm=round(1.7 * module, 2))

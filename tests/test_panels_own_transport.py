@@ -253,7 +253,7 @@ def test_what_the_lists_do_not_have_is_kept_and_shown():
 
 def test_any_walk_of_hands_leaves_no_fault():
     dice, form = random.Random(3), own_transport()
-    for step in range(times(25, 60)):
+    for step in range(times(13, 60)):
         name = dice.choice([page.name for page in PAGES])
         form.turn_to(name)
         page = form.page(name)

@@ -111,7 +111,7 @@ def test_corners(panel):
 
 
 def test_random_points(panel):
-    dice, number = random.Random(1), times(12, 60)
+    dice, number = random.Random(1), times(6, 60)
     points = [{name: dice.choice(each.positions()) for name, each in CONTROLS.items()} for _ in range(number)]
     shown = [check(panel, **point) for point in points]
     assert number / 3 < sum(shown) < number

@@ -39,9 +39,9 @@ def test_both_ends_of_every_control(panel):
 
 def test_corners_and_random_points(panel):
     stream = random.Random(8)
-    for _ in range(times(4, 20)):
+    for _ in range(times(2, 20)):
         check(panel, **{name: stream.choice(ends) for name, ends in ENDS.items()})
-    for _ in range(times(4, 20)):
+    for _ in range(times(2, 20)):
         check(panel, **{name: stream.choice(each.positions()) for name, each in CONTROLS.items()})
     check(panel)
 

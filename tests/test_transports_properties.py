@@ -70,7 +70,7 @@ def results(transport) -> tuple:
 
 
 @given(st.one_of(st.none(), SEEDS), st.integers(0, 9), st.integers(1, 4), st.booleans())
-@settings(max_examples=times(8, 25))
+@settings(max_examples=times(4, 25))
 def test_a_slip_and_back_restores(seed, which, teeth, cyclic):
     sound = transport_of(seed, cyclic and seed is not None)
     mesh = meshes(sound)[which % len(sound.parts)]
@@ -83,7 +83,7 @@ def test_a_slip_and_back_restores(seed, which, teeth, cyclic):
 
 
 @given(SEEDS, st.integers(0, 9), st.integers(0, 9), TEETH, TEETH)
-@settings(max_examples=times(5, 15))
+@settings(max_examples=times(3, 15))
 def test_slips_add_up_in_any_order(seed, one, other, n, k):
     sound = transport_of(seed)
     a, b = (tr.slip(meshes(sound)[i % len(sound.parts)], t) for i, t in ((one, n), (other, k)))
@@ -213,7 +213,7 @@ def translated(value, new: dict):
 
 
 @given(st.one_of(st.none(), SEEDS), st.booleans(), st.integers(0, 9), TEETH)
-@settings(max_examples=times(8, 25))
+@settings(max_examples=times(4, 25))
 def test_renaming_changes_nothing_but_names(seed, cyclic, which, teeth):
     cyclic = cyclic and seed is not None
     values, new = renamed(values_of(seed, cyclic))
@@ -266,7 +266,7 @@ def check_runs(transport, low: float, high: float):
 
 
 @given(st.integers(0, 10**6), st.integers(0, 9), TEETH, st.floats(-40, 40), st.floats(-8, 8))
-@settings(max_examples=times(8, 25))
+@settings(max_examples=times(4, 25))
 def test_drawn_transports_run(seed, which, teeth, split, bend):
     sound = transport_from(make(seed), "drawn.toml")
     mesh = meshes(sound)[which % len(sound.parts)]
@@ -286,7 +286,7 @@ def test_drawn_cams_that_go_round_run(seed, which, teeth, dirt):
 
 
 @given(SEEDS, st.integers(0, 9), st.integers(0, 9))
-@settings(max_examples=times(6, 20))
+@settings(max_examples=times(3, 20))
 def test_a_change_goes_on_from_where_the_last_one_ended(seed, one, other):
     """Whatever one change did, the next can be asked for; asking for the mode reached turns nothing."""
     sound = transport_of(seed)
