@@ -272,35 +272,36 @@ def test_cautions_stand_below_the_checks():
 
 
 def test_while_the_reader_looks_later_answers_are_worked_out(monkeypatch):
-    """A suspect at a time, so that all else goes on; before anything is entered, and after another answer or
-    for another machine, no more of it."""
-    parts, ahead = [], Search.ahead
+    """A suspect at a time, so that all else goes on: from the first answer or choice of a machine on, anew
+    with each; nothing before, since the page may only have been opened."""
+    done, ahead = {}, Search.ahead
 
     def counted(search):
         for part in ahead(search):
-            parts.append(part)
+            done.setdefault(search, []).append(part)
             yield part
+
+    async def until(search, many):
+        async with asyncio.timeout(60):
+            while len(done.get(search, ())) < many:
+                await asyncio.sleep(0)
 
     async def look_on():
         panel = fault_finding("dogwood")
         await asyncio.sleep(0.1)
-        assert parts == []
+        assert not done
         panel.add(COMPLAINT)
-        shown, many = panel.text, len(suspects(DOGWOOD))
-        async with asyncio.timeout(60):
-            while len(parts) < 3:
-                await asyncio.sleep(0)
-            panel.add(BEHIND[1])  # the work begins again, with the likeliest now
-            del parts[:]
-            while len(parts) < many:
-                await asyncio.sleep(0)
-        assert parts[0] == 1 / many and parts[-1] == 1 and panel.error is None
+        first, shown = panel.search, panel.text
+        await until(first, 3)
+        panel.add(BEHIND[1])
+        second, many = panel.search, len(suspects(DOGWOOD))
+        await until(second, many)
+        assert len(done[first]) < many and done[second][0] == 1 / many and done[second][-1] == 1
         panel.remove(BEHIND[1])
-        assert panel.text == shown
+        assert panel.text == shown and panel.error is None
         panel.machine.value = "Birch"
-        del parts[:]
-        await asyncio.sleep(0.1)
-        assert parts == []
+        await until(panel.search, 3)
+        assert panel.search.transport == load("birch") and panel.observations == [] and len(done) <= 4
 
     monkeypatch.setattr(Search, "ahead", counted)
     monkeypatch.setattr(room, "BREATH_S", 0.001)

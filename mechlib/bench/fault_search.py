@@ -116,7 +116,7 @@ class Search:
     def ahead(self) -> Iterator[float]:
         """Work out what every check reads, the likeliest suspects first; gives the part done after each.
 
-        Later answers need less and less of it: once it is done they come at once.
+        Answers need less and less of it: once it is done they come at once.
         """
         foretold, checks = self.finding.foretold, checks_of(self.transport)
         rows = np.argsort(-self.finding.probabilities, kind="stable")

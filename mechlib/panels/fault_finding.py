@@ -141,8 +141,7 @@ class FaultFinding(Told):
                 self.observations, self.off, self.mended = list(observations), frozenset(off), tuple(mended)
                 self.ranking.show(self.search)
                 self._show()
-                if observations:
-                    self._work_ahead(found, found.ahead())
+                self._work_ahead(found, found.ahead())
             except MechError as refused:
                 self.say(f"{refused}.")
             finally:
@@ -150,7 +149,7 @@ class FaultFinding(Told):
                 self.form.add_button.disabled = False
 
     def _work_ahead(self, search: Search, steps: Iterator[float]) -> None:
-        """While the reader looks, work out what later answers need, until the next one is asked for."""
+        """While the reader looks, work out what answers will need, until the next one is asked for."""
         try:
             loop = asyncio.get_running_loop()
         except RuntimeError:  # a plain script: nobody is looking
