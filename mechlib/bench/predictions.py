@@ -198,7 +198,9 @@ class Predictions:
         for check in checks:
             if check not in self._kept:
                 self._kept[check] = Foretold(*shape)
-        kept = [(check, self._kept[check]) for check in checks]
+        kept = [(check, self._kept[check]) for check in checks if not self._kept[check].done[rows].all()]
+        if not kept:
+            return
         left = {row: [(check, found) for check, found in kept if not found.done[row]] for row in rows}
         work = [(column, row) for column in range(shape[1]) for row, new in left.items()
                 if new and column < len(self.faulty(row))]  # fmt: skip
