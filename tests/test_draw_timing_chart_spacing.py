@@ -5,7 +5,7 @@ import random
 
 import numpy as np
 import pytest
-from crowded_chart import LONG, Spacing, crowded, picture_of
+from crowded_chart import LONG, Spacing, crowded, picture_of, words
 from matplotlib.text import Text
 from share import share, times
 from small_machine import small
@@ -40,6 +40,18 @@ def test_no_label_of_alder_is_cut_off_or_overlaps_at_any_slip():
     for theta in np.linspace(low, high, times(6, 60)):
         picture.set(theta_deg=theta)
         assert spacing.faults() == [], theta
+
+
+@pytest.mark.parametrize("name", ["alder", "birch", "cedar", "dogwood"])
+def test_no_tail_of_a_state_runs_into_the_state_below(name):
+    """A text's box goes from its letters' tails to their tops: where boxes only touch, "y" and "f" meet."""
+    transport = load(name)
+    page = picture_of(transport).figure
+    states = {state for follower in transport.followers for state, _ in follower.states}
+    boxes = [t.get_window_extent() for t in words(page) if t.get_text() in states and t.get_ha() == "right"]
+    boxes.sort(key=lambda box: -box.y1)
+    assert len(boxes) == sum(len(follower.states) for follower in transport.followers)
+    assert min(above.y0 - below.y1 for above, below in itertools.pairwise(boxes)) > 1.5  # pixels
 
 
 @pytest.mark.few(2)

@@ -16,7 +16,7 @@ from mechlib.transports.arcs import Arcs
 from mechlib.transports.model import BETWEEN, Follower, Transport
 
 STRIP, GAP, CONTACT, MODE = 16, 5, 15, 17  # heights in page pixels
-STATE, EDGE = 13, 14  # from one named state to the next; room above and below a follower's line, together
+STATE, EDGE = 15, 15  # from one named state to the next; room above and below a follower's line, together
 TICKS = 20  # room for the numbers of either axis
 NAMES = 22  # where names stand; before them the arrow of a row that moved
 MOST_NAME, MOST_STATE, MOST_LIFT = 130, 90, 64
