@@ -1,5 +1,7 @@
 """The results of a proof sheet: read as they were typed in, and judged."""
 
+from dataclasses import replace
+
 import pytest
 from small_machine import small, values
 
@@ -149,6 +151,22 @@ def test_a_slipped_machine_is_hinted_at_by_its_own_failures(mesh, teeth):
         assert {pair for pair, cell in other.items() if not cell.change.good} == failing
     assert [abs(hint.teeth) for hint in verdict.hints] == sorted(abs(hint.teeth) for hint in verdict.hints)
     assert "hint only" in verdict.sentence() and "just those fail" in verdict.text()
+
+
+def test_hints_that_the_sentence_leaves_out_are_counted():
+    rows = [
+        ("DOWN", "WIND", "yes"),
+        ("WIND", "STOP", "yes"),
+        ("STOP", "PLAY", "no"),
+        ("PLAY", "EJECT", "yes"),
+    ]
+    verdict = judge(load("alder"), rows)
+    assert len(verdict.hints) == 4 and verdict.sentence().count("A hint only") == 3
+    assert verdict.sentence().endswith(" 1 more slip agrees as well.")
+    two = replace(verdict, hints=verdict.hints + verdict.hints[:1])
+    assert two.sentence().endswith(" 2 more slips agree as well.")
+    three = replace(verdict, hints=verdict.hints[:3])
+    assert three.sentence().endswith("just those fail that did.")
 
 
 def test_hints_count_what_they_tell_wrong():

@@ -193,7 +193,10 @@ class Verdict:
         if self.all_proved:
             return f"{text}: the machine may be given back."
         text += f"; {'; '.join(against)}: the machine must not be given back yet."
-        return " ".join([text, *(f"A hint only: {hint.sentence()}" for hint in self.hints[:FEW])])
+        hints = [f"A hint only: {hint.sentence()}" for hint in self.hints[:FEW]]
+        more = len(self.hints) - len(hints)
+        hints += [f"{count(more, 'more slip')} {'agrees' if more == 1 else 'agree'} as well."] if more else []
+        return " ".join([text, *hints])
 
     def text(self) -> str:
         """Every change with its finding, the gravest first, and all hints."""
