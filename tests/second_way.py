@@ -311,17 +311,23 @@ class Machine:
     def clashes(self, row: dict, shift: float, step: float = 0.02) -> bool:
         """True if the first follower's part ``shift`` degrees ahead of the second's makes them collide.
 
-        Anywhere between the stops, in either sense, whichever of the two is moved.  Two on one part cannot
-        be moved against one another.
+        Anywhere between the stops, in either sense, whichever of the two can be moved without the other: what
+        is cut in a root cannot slip, and a part takes along what hangs on it.
         """
         (first,), (second,) = row["while"], row["must"]
-        if shift and self.carrier[first] == self.carrier[second]:
-            return False
+        moves = [(shift, 0.0), (0.0, -shift)]
+        if shift:
+            hung = {part.name: {part.name} for part in self.parts}
+            for part in self.parts:
+                hung[part.name] |= hung.get(part.parent, set())
+            one, two = (self.carrier[name] for name in (first, second))
+            alone = one in hung and one not in hung.get(two, ()), two in hung and two not in hung.get(one, ())
+            moves = [move for move, can in zip(moves, alone, strict=True) if can]
         theta = np.linspace(self.low, self.high, int((self.high - self.low) / step) + 1)
         return any(
             np.any(self.collides(row, angles, *moved))
             for angles in (self.angles(theta, sense) for sense in self.senses)
-            for moved in ((shift, 0.0), (0.0, -shift))
+            for moved in moves
         )
 
 

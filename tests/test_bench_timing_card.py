@@ -169,10 +169,10 @@ def test_the_text_of_the_small_machine_is_set_in_columns():
         "HALF  latch, above, unloading       4.0°   0.40   0.20     0/0       0/any   any/any",
         "OUT            9.50  10.50        4.75  5.25  ●  ●",
         "HALF  4.4        4.8",
-        "hook and latch  hook                 4.0°  no limit",
+        "hook and latch  hook +4.0°         no limit",
     ):
         assert line in lines, line
-    assert [table.left for table in timing_card(small()).tables] == [2, 2, 1, 1, 2]  # columns of words
+    assert [table.left for table in timing_card(small()).tables] == [2, 2, 1, 1, 3]  # columns of words
     lines = timing_card(small()).half_tooth_text().splitlines()
     assert lines[:2] == ["teeth  hand turns     A     B", " −2.0       −1.00     –     –"]
 

@@ -78,7 +78,7 @@ def test_margins_of_the_small_machine():
     }  # fmt: skip
     assert len(rows.wrong.get_offsets()) == 0 and found.hatch.get_segments() == []
     assert [w.get_text() for w in found.followers.values()] == [
-        "not so reached", "lever", "latch", "latch", "hook", "not so reached", "hook", "no limit",
+        "not so reached", "lever", "latch", "latch", "hook", "not so reached", "+ hook", "no limit",
     ]  # fmt: skip
 
 

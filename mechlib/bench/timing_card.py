@@ -265,14 +265,13 @@ def _amounts(transport: Transport, deg: float) -> tuple[str, ...]:
 
 
 def _interlocks(transport: Transport) -> CardTable:
-    def amount(deg: float | None) -> str:
-        return "no limit" if deg is None else say(deg, "°")
+    def amount(by: str, way: str, deg: float | None) -> str:
+        return "no limit" if deg is None else f"{by} {'+' if way == 'ahead' else '−'}{say(deg, '°')}"
 
-    rows = tuple((m.name, m.first, amount(m.ahead_deg), amount(m.behind_deg))
-                 for m in interlock_margins(transport))  # fmt: skip
-    header = ("interlock", "its first follower", "ahead", "behind")
-    note = "Degrees θ that the first follower's part may be ahead or behind until the two collide."
-    return CardTable("Margins of the interlocks", header, rows, 2, note)
+    rows = tuple((m.name, *(amount(*out) for out in m.ways)) for m in interlock_margins(transport))
+    header = ("interlock", "they collide with", "or with")
+    note = "Degrees θ by which its part must be ahead (+) or behind (−)."
+    return CardTable("Margins of the interlocks", header, rows, 3, note)
 
 
 def _stretches(transport: Transport) -> tuple[Stretch, ...]:

@@ -21,9 +21,10 @@ LEAST_BAR = 30  # pixels that the longest bar should have to either side; names 
 MODE, INTERLOCK = "mode", "interlock"
 HEADS = {
     MODE: ("mode margins", "reached in loading ▷  (a line: {rule})", "reached in unloading ◁"),
-    INTERLOCK: ("interlock margins", "ahead until they collide", "behind until they collide"),
+    INTERLOCK: ("interlock margins", "until they collide (+: ahead)", "the other way (−: behind)"),
 }
 SENSES = (LOADING, UNLOADING)
+SIGNS = {"ahead": "+", "behind": "−"}
 NO_LIMIT, NOT_SO_REACHED, NEVER = "no limit", "not so reached", "never"
 
 
@@ -68,7 +69,7 @@ class Margins:
         left = LEFT + self.names_px + 8
         self.column = (right_px - left) / 2
         room = self.column - NUMBER - 20 - 2 * LEAST_BAR
-        followers = [f.name for f in self.transport.followers] + [THE_CODE, NO_LIMIT]
+        followers = [f"{SIGNS['ahead']} {f.name}" for f in self.transport.followers] + [THE_CODE, NO_LIMIT]
         most = max(min(MOST_FOLLOWER, room), paper.width_px(NOT_SO_REACHED))
         self.followers_px = paper.column_px([*followers, NOT_SO_REACHED], most)
         self.half = (self.column - NUMBER - self.followers_px - 20) / 2  # the longest bar
@@ -161,5 +162,5 @@ def _of_mode(margin: ModeMargin, sense: str) -> Shown:
 
 
 def _of_interlock(margin: InterlockMargin, way: int) -> Shown:
-    deg = (margin.ahead_deg, margin.behind_deg)[way]
-    return Shown(None, "", NO_LIMIT) if deg is None else Shown(deg, say(deg, "°"), margin.first)
+    by, side, deg = margin.ways[way]
+    return Shown(None, "", NO_LIMIT) if deg is None else Shown(deg, say(deg, "°"), f"{SIGNS[side]} {by}")

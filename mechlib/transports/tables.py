@@ -60,19 +60,20 @@ def margin_table(transport: Transport) -> str:
 
 
 def interlock_table(transport: Transport) -> str:
-    """Every interlock's margin: how far the first follower's part may be ahead or behind.
+    """Every interlock's margin: which follower's part must be out, which way and how far, for a collision.
 
-    "no limit" where no shift that way makes the two collide between the stops.
+    Of the two parts the one that needs less; the first one where it is all one which of them is out.  "no
+    limit" where no shift of the one against the other that way makes the two collide between the stops.
 
     >>> from mechlib.transports import load
     >>> print(interlock_table(load("alder")).splitlines()[2])
-    arms and cassette       loading arms behind   no limit  no limit    no limit
+    arms and cassette       carriage ahead        no limit  no limit    no limit
     """
     rows = []
     for margin in interlock_margins(transport):
-        for way, deg in (("ahead", margin.ahead_deg), ("behind", margin.behind_deg)):
+        for by, way, deg in margin.ways:
             amounts = (NO_LIMIT,) * 3 if deg is None else _amounts(transport, deg)
-            rows.append((margin.name, f"{margin.first} {way}", *amounts))
+            rows.append((margin.name, f"{by} {way}", *amounts))
     return columns(("interlock", "collides with", "degrees", "teeth", "hand turns"), rows, left=2)
 
 
