@@ -45,6 +45,8 @@ WORDS = (
     ("pinch lever", 0, "the lever that presses the pinch roller on the tape."),
     ("roller", 0, "a small wheel that turns along with what it touches."),
     ("pinch roller", 0, "a rubber roller that presses the tape on the capstan, so that it is pulled along."),
+    ("loading arms", 0, "the arms that draw the tape out of the cassette and along its way."),
+    ("loading gear", 0, "the gear that moves the loading arms."),
     ("pulses", 0, "what the machine gets from a reel that really turns, as long as it turns."),
     ("ahead", 0, "further on in the part's own loading sense; its rows move to smaller θ."),
     (
@@ -74,7 +76,6 @@ WORDS = (
     ("unloading sense", 1, "the way back, in which θ falls."),
     ("travel", 1, "the way that the cam can go, from one end stop to the other."),
     ("end stop", 1, "where the travel of the cam ends at either side."),
-    ("loading arms", 1, "the arms that draw the tape out of the cassette and along its way."),
     ("cursor", 1, "a line in a picture; beside it stand the values at that place."),
     ("hang on", 1, "to be turned by a gear, and be put in on its teeth.", ("hangs on", "hanging on")),
     ("ρ", 1, "rho, how many turns a part makes for one turn of the main cam.", ("rho",)),
