@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import re
+import tomllib
 from functools import cache
+from importlib import resources
 
 import pytest
 from share import share
@@ -36,6 +39,16 @@ def test_it_is_invented_and_says_what_it_is(name):
     transport = load(name)
     assert transport.invented and transport.about and transport.name.lower() == name
     assert 3 <= len(transport.modes) <= 8
+
+
+@each
+def test_a_caution_names_a_spring_that_is_there(name):
+    """Nothing is held back on account of a lever's spring that the lever hasn't."""
+    data = tomllib.loads((resources.files("mechlib.transports") / "data" / f"{name}.toml").read_text())
+    sprung = {row["name"] for row in data["follower"] if "spring" in row}
+    cautions = [row.get("caution", "") for row in (data["drive"], *data["part"], *data.get("output", []))]
+    named = [lever for words in cautions for lever in re.findall(r"the ([\w ]+)'s (?:\w+ )?spring\b", words)]
+    assert set(named) <= sprung and (named or name == "dogwood")
 
 
 @each
