@@ -19,6 +19,26 @@ def test_turned_by_hand_it_only_goes_on():
     for theta, turns in ((0, 0), (160, 200 / 48), (240, 2.5), (359, 1 / 48)):
         found = to_reference(birch, theta)
         assert found.back_deg == 0 and birch.turns_of(found.forward_deg) == pytest.approx(turns)
+    # Of the 200 degrees five at 160 and five at 240 are pushed, not turned: 190/48.
+    assert to_reference(birch, 160).words() == "4.0 turns of the flywheel in the loading sense"
+    assert to_reference(birch, 240).words() == "2.4 turns of the flywheel in the loading sense"
+
+
+def test_the_shaft_turns_as_often_as_the_pinion_of_a_step():
+    """The same turns as counted for the gear by itself, rest by rest."""
+    release = tr.load("birch").release
+    for rest, start in enumerate(release.rests_deg):
+        step = release.gear.step(rest)
+        turned = release.driven_deg(start, start + float(step.deg)) / 360 * 7.5
+        assert turned == pytest.approx(float(step.driver_turns))
+    assert release.driven_deg(241, 250) == 5 and release.driven_deg(241, 243) == 0
+
+
+def test_the_card_counts_no_push_as_a_turn():
+    # The contacts' ends at 8, 152 and 232 degrees: less one kick, one, and two; 48 degrees a turn.
+    rows = {(row[0], row[1]): row for row in bench.timing_card(tr.load("birch")).contacts.rows}
+    assert rows["STOP", "0.00"][4] == f"{3 / 48:.2f}" and rows["PAUSE", "38.00"][3] == f"{147 / 48:.2f}"
+    assert rows["PLAY", "58.00"][3] == f"{222 / 48:.2f}"
 
 
 def test_the_card_tells_the_rests():

@@ -64,8 +64,25 @@ def to_reference(transport: Transport, theta_deg: float) -> HandTurn:
         back, forward = max(theta - turning, 0.0), max(-theta, -turning)
     barred = _barred(transport, UNLOADING, theta, back)
     barred += _barred(transport, LOADING, theta - back, forward)
-    words = (amount(transport, back), amount(transport, forward))
+    turned = shaft_deg(transport, theta, theta + forward) if transport.release else forward
+    words = (amount(transport, back), amount(transport, turned))
     return HandTurn(theta, back, forward, *words, tuple(dict.fromkeys(barred)))
+
+
+def shaft_deg(transport: Transport, start_deg: float, end_deg: float) -> float:
+    """How far the hand shaft turns the cam from one theta to another, in degrees of theta, either sense.
+
+    All of the way; but where the cam is released from rest to rest, it is pushed into mesh after each rest
+    first, and the shaft turns it from there on only (``Release.driven_deg``).  Without a hand shaft nothing
+    is counted but the cam itself.
+
+    >>> from mechlib.transports import load
+    >>> shaft_deg(load("birch"), 160, 360), shaft_deg(load("alder"), 20, -30)
+    (190.0, 50)
+    """
+    if transport.release and transport.hand_shafts:
+        return transport.release.driven_deg(start_deg, end_deg)
+    return abs(end_deg - start_deg)
 
 
 def amount(transport: Transport, deg: float) -> str:

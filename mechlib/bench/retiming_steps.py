@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from mechlib.bench.hand_turn import amount, at_which_motor, to_reference
+from mechlib.bench.hand_turn import amount, at_which_motor, shaft_deg, to_reference
 from mechlib.bench.lifts import Move, Turn, gear_name
 from mechlib.bench.marks import marks_meet
 from mechlib.say import count, listing, say
@@ -45,9 +45,10 @@ SECURED = {
 # How a part-toothed gear is turned by hand (common practice, no source).
 LATCH = (
     " At each rest the latch holds the main gear: unplugged, pull the solenoid's plunger by hand, push the "
-    "gear on until its first tooth is in mesh, and let the plunger go before the next rest. The kick spring "
-    "is loaded: a wooden stick, not a finger; and a coil that has fired is hot. Turn in the loading sense "
-    "only."
+    "gear on until its first tooth is in mesh, and let the plunger go before the next rest. The push is no "
+    "turn of the shaft: it isn't counted. Just before a rest the gear's last tooth leaves the pinion: push "
+    "the gear on until the latch catches. The kick spring is loaded: a wooden stick, not a finger; and a "
+    "coil that has fired is hot. Turn in the loading sense only."
 )
 # What turns the machine from the hand's to the motor's, and back to the hand's (common practice, no source).
 POWER = (
@@ -225,7 +226,8 @@ def closing_steps(
 
 def _hand_travel(repaired: Transport) -> str:
     if repaired.cyclic:
-        told = f"Still with the plug out, turn by hand two turns of the main cam ({amount(repaired, 720)})."
+        turns = amount(repaired, shaft_deg(repaired, 0, 720))
+        told = f"Still with the plug out, turn by hand two turns of the main cam ({turns})."
         return f"{told}{LATCH if repaired.release else ''} {STOPS}"
     low, high = repaired.ends
     where = at_which_motor(repaired)

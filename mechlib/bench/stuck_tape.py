@@ -73,10 +73,13 @@ class StuckTape:
         return f"{told}, to {self.target}: {count(len(self.way.moves), 'lever move')}{slack}."
 
     def _turns(self) -> str:
-        turns = amount(self.transport, self.way.turn_deg)
-        if self.way.turn_deg - self.at_least_deg <= TINY:
+        way, far = self.way, self.way.shaft_deg(self.way.stop_deg)
+        turns = amount(self.transport, far)
+        unsure = way.turn_deg - self.at_least_deg
+        if unsure <= TINY:
             return turns
-        return f"{amount(self.transport, self.at_least_deg).partition(' ')[0]} to {turns}"
+        least = far - way.shaft_deg(way.start_deg + SENSE[way.sense] * unsure)
+        return f"{amount(self.transport, least).partition(' ')[0]} to {turns}"
 
     def _jammed(self) -> str:
         if not self.way.wedged:

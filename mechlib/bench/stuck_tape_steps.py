@@ -30,6 +30,12 @@ FORCE = (
 CUT = "Never cut the tape to save time: it is the last thing to do, and the owner decides."
 LIFT = "Every few turns stop, lift what holds it with a hook, and wind in; don't drag it round"
 LIFT_LATER = LIFT[0].lower() + LIFT[1:]
+INTO_MESH = "push the gear on with a wooden stick until its first tooth is in mesh"
+UNCOUNTED = "The push is no turn of the shaft: don't count it"
+CATCH = (
+    "Just before a rest the gear's last tooth leaves the pinion, and the shaft turns on without it: push the "
+    "gear on with a wooden stick until the latch catches."
+)
 SKIP = "What has moved already, you skip. Count on from the first move that you see."
 SHOWN_DEG = 0.05  # less than that shows as 0.0
 Timed = tuple[float, int, Step]  # how far on the way, and what comes first there
@@ -86,9 +92,8 @@ def turning_steps(way: Way, unsure_deg: float = 0.0) -> tuple[Step, ...]:
         return (_must_be_lifted(way), Step("tape", CUT))
     steps = []
     if unsure_deg > TINY:
-        words = (
-            f"The turns count from the furthest place possible: it may be {amount(transport, unsure_deg)} on"
-        )
+        further = way.shaft_deg(way.start_deg + SENSE[way.sense] * unsure_deg)
+        words = f"The turns count from the furthest place possible: it may be {amount(transport, further)} on"
         steps.append(Step("count", f"{words} already. {SKIP}"))
     timed: list[Timed] = [item for move in way.moves for item in _told(way, move)]
     if len(transport.stages) > 1 or any(stage.needs or stage.solenoid for stage in transport.stages):
@@ -98,6 +103,8 @@ def turning_steps(way: Way, unsure_deg: float = 0.0) -> tuple[Step, ...]:
             for (theta, stage), end in zip(way.stages, ends, strict=False)
         ]
     timed += [(_on(way, theta), 1, _rest(way, theta)) for theta in way.rests if theta != way.stop_deg]
+    if _kicked(way):
+        timed.append((0.0, 1, Step("latch", f"The gear stands short of its mesh: {INTO_MESH}. {UNCOUNTED}.")))
     timed += [(_on(way, met.theta_deg), 1, _elsewhere(way, met)) for met in way.elsewhere]
     steps += [step for _, _, step in sorted(timed, key=lambda item: item[:2])]
     return (*steps, *_ending(way))
@@ -110,7 +117,14 @@ def _on(way: Way, theta: float) -> float:
 
 def _after(way: Way, theta: float) -> str:
     on = _on(way, theta)
-    return f"After {_turns(way, on)} ({say(on, '°')})" if on > TINY else "From the start"
+    if on <= TINY:
+        return "From the start"
+    return f"After {_turned(way, theta)} ({say(on, '°')})"
+
+
+def _turned(way: Way, theta: float) -> str:
+    """The turns of the shaft from the start of the way to an angle."""
+    return _turns(way, way.shaft_deg(theta))
 
 
 def _turns(way: Way, deg: float) -> str:
@@ -139,7 +153,7 @@ def _which_way(way: Way) -> str:
     first = way.moves[0]
     seen = f"Turning in the {way.sense} sense, the first to move is the {first.follower}, {first.states()}"
     if _on(way, first.begin_deg) > TINY:
-        seen += f", after {_turns(way, _on(way, first.begin_deg))}"
+        seen += f", after {_turned(way, first.begin_deg)}"
     play = f" Up to {_turns(way, way.play_deg)} may pass as play." if way.play_deg > TINY else ""
     return f"{seen}. If it moves the other way, you turn the wrong way: turn back.{play}"
 
@@ -177,7 +191,7 @@ def _told(way: Way, move: LeverMove) -> list[Timed]:
     if -move.push_end_N > move.friction_N:  # it is strongest at the end, as it is drawn
         loads = f" Its spring is drawn up to {say(-move.push_end_N, 'N')}: the shaft gets stiffer."
     words = f"{_after(way, move.begin_deg)}: {move.follower} {move.states()}"
-    told.append((on, 3, Step("moves", f"{words}, until {_turns(way, _on(way, move.end_deg))}.{loads}")))
+    told.append((on, 3, Step("moves", f"{words}, until {_turned(way, move.end_deg)}.{loads}")))
     if move.free_mm:
         told.append((on, 4, Step("tape", _tape(way, move))))
     return told
@@ -218,8 +232,8 @@ def _braked(way: Way, move: LeverMove, needs) -> str:
 
 def _between(way: Way, arc: tuple[float, float]) -> str:
     """An arc of the way in turns of the shaft."""
-    first, last = sorted(_on(way, theta) for theta in arc)
-    return f"from {_turns(way, first)} to {_turns(way, last)}"
+    first, last = sorted(arc, key=lambda theta: _on(way, theta))
+    return f"from {_turned(way, first)} to {_turned(way, last)}"
 
 
 def _stage(way: Way, span: tuple[float, float], stage: Stage, unsure: bool) -> Step:
@@ -251,8 +265,15 @@ def _elsewhere(way: Way, met: Met) -> Step:
 
 
 def _rest(way: Way, theta: float) -> Step:
-    words = "the latch holds the cam: pull the solenoid's plunger by hand, push the gear on until its first"
-    return Step("latch", f"{_after(way, theta)} {words} tooth is in mesh, and let the plunger go.")
+    then = f". {CATCH} Then" if _on(way, theta) > TINY else ":"
+    words = f"pull the solenoid's plunger by hand, {INTO_MESH}, and let the plunger go. {UNCOUNTED}."
+    return Step("latch", f"{_after(way, theta)} the latch holds the cam{then} {words}")
+
+
+def _kicked(way: Way) -> bool:
+    """Whether it stands just behind a rest, on its way into mesh."""
+    release, start = way.run.transport.release, way.start_deg
+    return bool(release and release.rests_from(start - float(release.gear.kick_deg) + TINY, start - TINY))
 
 
 # ---- The end ----
@@ -263,7 +284,9 @@ def _ending(way: Way) -> list[Step]:
         return [_barred(way), Step("tape", CUT)]
     transport, words = way.run.transport, []
     if way.turn_deg > TINY:
-        words.append(f"Stop after {amount(transport, way.turn_deg)} ({say(way.turn_deg, '°')}).")
+        turns = amount(transport, way.shaft_deg(way.stop_deg))
+        words.append(f"Stop after {turns} ({say(way.turn_deg, '°')}).")
+        words += [CATCH] if way.stop_deg in way.rests else []
     words.append(f"Now {way.target} stands right: {_looks(way)}.")
     if not transport.cyclic:
         stop = transport.ends[0] if way.sense == UNLOADING else transport.ends[1]

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
-from math import ceil, floor
+from math import ceil, copysign, floor
 
+from mechlib.bench.hand_turn import shaft_deg
 from mechlib.bench.marks import mark_places
 from mechlib.errors import MechError
 from mechlib.say import columns, count, listing, say
@@ -114,10 +115,10 @@ class TimingCard:
         """A line for each half tooth from end to end, to be ticked off with an ohmmeter."""
         transport = self.transport
         shaft = ("hand turns",) if transport.hand_shafts else ()
-        a_tooth = transport.turns_of(360.0 / transport.main_teeth)
+        a_tooth = 360.0 / transport.main_teeth
         header = ("teeth", *shaft, *(contact.name for contact in transport.contacts))
         rows = [
-            (say(teeth, "", 1), *(say(teeth * a_tooth, "", 2) for _ in shaft), *read)
+            (say(teeth, "", 1), *(say(_turns_to(transport, teeth * a_tooth), "", 2) for _ in shaft), *read)
             for teeth, read in self.half_teeth
         ]
         return columns(header, rows, left=0)
@@ -259,6 +260,11 @@ def _shaft(transport: Transport) -> tuple[str, ...]:
     return ("turns",) if transport.hand_shafts else ()
 
 
+def _turns_to(transport: Transport, theta: float) -> float:
+    """Turns of the first hand shaft from the reference mode to theta, below 0 where it lies before it."""
+    return copysign(transport.turns_of(shaft_deg(transport, 0.0, theta)), theta)
+
+
 def _amounts(transport: Transport, deg: float) -> tuple[str, ...]:
     turns = (say(transport.turns_of(deg), "", 2) for _ in _shaft(transport))
     return (say(deg, "°"), say(transport.teeth_of(deg), "", 2), *turns)
@@ -294,7 +300,7 @@ def _contacts(transport: Transport, stretches: tuple[Stretch, ...]) -> CardTable
             continue
         ends = stretch.low_deg, stretch.high_deg
         teeth = (say(transport.teeth_of(deg), "", 2) for deg in ends)
-        turns = (say(transport.turns_of(deg), "", 2) for deg in ends if shaft)
+        turns = (say(_turns_to(transport, deg), "", 2) for deg in ends if shaft)
         read = (CLOSED if c.name in stretch.closed else OPEN for c in transport.contacts)
         rows.append((stretch.mode or NONE, *teeth, *turns, *read))
     header = ("code of", "teeth from", "to", *(("turns from", "to") if shaft else ()))
@@ -304,6 +310,8 @@ def _contacts(transport: Transport, stretches: tuple[Stretch, ...]) -> CardTable
         f"{CLOSED} closed, {OPEN} open at every half tooth between the edges; in no row: all open.  "
         "Main-gear teeth from the reference mode; turn in the loading sense only."
     )
+    if transport.release and shaft:
+        note += "  The push into mesh is no turn."
     return CardTable(title, header, tuple(rows), 1, note)
 
 

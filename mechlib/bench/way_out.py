@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 
+from mechlib.bench.hand_turn import shaft_deg
 from mechlib.errors import check_number
 from mechlib.say import say
 from mechlib.transports.arcs import TINY, Arcs, holding, intersect, merge
@@ -115,6 +116,10 @@ class Way:
     def turn_deg(self) -> float:
         """Degrees of the main cam to be turned."""
         return abs(self.stop_deg - self.start_deg)
+
+    def shaft_deg(self, theta: float) -> float:
+        """How far the hand shaft turns the cam from the start to ``theta``, in degrees of the main cam."""
+        return shaft_deg(self.run.transport, self.start_deg, theta)
 
     def sentence(self) -> str:
         """From where to where, in which sense, and what bars it."""

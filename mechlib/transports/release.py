@@ -56,6 +56,22 @@ class Release:
             found += [rest + 360.0 * turn for turn in range(first, last + 1)]
         return tuple(sorted(found))
 
+    def driven_deg(self, start_deg: float, end_deg: float) -> float:
+        """Degrees over which the pinion drives the gear from one angle on to another: all but the kicks.
+
+        After each rest the gear is first turned by its kick, by a spring or a hand; only then is its first
+        tooth in mesh.  From there on the pinion is taken to drive it to the next rest, as in
+        ``ReleasedGear.step``.  Derived.
+
+        >>> from mechlib.transports import load
+        >>> load("birch").release.driven_deg(160, 360)
+        190.0
+        """
+        kick = float(self.gear.kick_deg)
+        rests = self.rests_from(start_deg - kick, end_deg)
+        kicked = (min(rest + kick, end_deg) - max(rest, start_deg) for rest in rests)
+        return end_deg - start_deg - sum(max(deg, 0.0) for deg in kicked)
+
     def missing(self, rest: int) -> Release:
         """The same with a latch that doesn't catch at one more rest, counted from 0.
 
