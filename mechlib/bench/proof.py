@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mechlib.bench.change_walk import Pair
-from mechlib.bench.proof_sheet import HEADER
+from mechlib.bench.proof_sheet import HEADER, proof_steps
 from mechlib.errors import MechError, check_number
 from mechlib.say import columns, count, listing, say
 from mechlib.transports.change_table import change_table, slip_table
@@ -219,10 +219,10 @@ def judge(
 ) -> Verdict:
     """Judge a filled-in proof sheet.
 
-    A change is proved if it worked each time that it was tried, and took no longer than expected by more than
-    ``tolerance``·expected or ``least_s``, whichever is more (common practice, no source).  Where changes
-    failed, single slips of 1 and 2 teeth at every mesh are set against the changes that were tried, and those
-    that tell the fewest wrong are hints; a slip that is no better than none is not named.
+    A change is proved if it worked each time that it was tried, and took no longer than the sheet expects by
+    more than ``tolerance``·expected or ``least_s``, whichever is more (common practice, no source).  Where
+    changes failed, single slips of 1 and 2 teeth at every mesh are set against the changes that were tried,
+    and those that tell the fewest wrong are hints; a slip that is no better than none is not named.
 
     ``results``: as for ``read_results``; ``tolerance``: 0 to 5; ``least_s``: 0 to 60 s.  Faults of the
     transport are left out.  Returns a Verdict; raises MechError for values out of range and rows that can't
@@ -239,8 +239,9 @@ def judge(
     for result in read_results(sound, results):
         tries.setdefault(result.pair, []).append(result)
     changes = []
-    for pair, cell in change_table(sound).items():
-        expected = cell.change.time_s if cell.change.good else None
+    times = {(step.start, step.target): step.expected_s for step in proof_steps(sound)}
+    for pair in change_table(sound):
+        expected = times[pair]
         limit = None if expected is None else expected + max(tolerance * expected, least_s)
         changes.append(_judged(pair, tries.get(pair, ()), expected, limit))
     failed = {change.pair for change in changes if change.finding == FAILED}

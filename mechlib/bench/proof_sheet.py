@@ -8,7 +8,10 @@ from itertools import pairwise
 from mechlib.bench.change_walk import change_walk
 from mechlib.say import say
 from mechlib.transports.change_table import change_table
+from mechlib.transports.mode_change import change
 from mechlib.transports.model import Transport
+from mechlib.transports.outcomes import Change
+from mechlib.transports.timing import arriving_senses
 
 HEADER = ("start", "target", "worked", "time_s", "remark")
 
@@ -17,8 +20,8 @@ HEADER = ("start", "target", "worked", "time_s", "remark")
 class ProofStep:
     """One row of the sheet; ``joins`` is False where the machine must be brought to ``start`` first.
 
-    ``expected_s`` is None for a change that does not end right even with every mark right; ``why`` then says
-    how it ends.
+    ``expected_s``: from where the step before leaves the machine; None for a change that does not end right
+    even with every mark right; ``why`` then says how it ends.
     """
 
     start: str
@@ -37,8 +40,10 @@ class ProofStep:
 def proof_steps(transport: Transport) -> tuple[ProofStep, ...]:
     """Every change from one mode to another once, each starting where the last one ended.
 
-    Begins in the reference mode.  Changes that do not end right even with every mark right come last, each on
-    its own.  ``transport``: any; faults are left out.
+    Begins in the reference mode.  The time is that from where the step before left the machine; where it is
+    brought to the start, from an arrival as the controller makes it (loading if it does).  ``change_table``
+    takes every start in the loading sense.  Changes that do not end right even with every mark right come
+    last, each on its own.  ``transport``: any; faults are left out.
 
     >>> from mechlib.transports import load
     >>> steps = proof_steps(load("alder"))
@@ -47,17 +52,26 @@ def proof_steps(transport: Transport) -> tuple[ProofStep, ...]:
     """
     sound = transport.sound
     changes = {pair: cell.change for pair, cell in change_table(sound).items()}
-    left = [pair for pair, change in changes.items() if change.good]
-    steps, here = [], None
+    left = [pair for pair, found in changes.items() if found.good]
+    steps, here, came = [], None, ""
     for pair in pairwise(change_walk(left, sound.reference_mode)):
         if pair in left:  # else the walk only goes there for what comes next
             left.remove(pair)
-            steps.append(ProofStep(*pair, changes[pair].time_s, "", pair[0] == here))
-            here = pair[1]
+            joins = pair[0] == here
+            found = _from_there(sound, changes[pair], came if joins else "")
+            steps.append(ProofStep(*pair, found.time_s, "", joins))
+            here, came = pair[1], found.stand.sense
     steps += [
-        ProofStep(*pair, None, change.outcome, False) for pair, change in changes.items() if not change.good
+        ProofStep(*pair, None, found.outcome, False) for pair, found in changes.items() if not found.good
     ]
     return tuple(steps)
+
+
+def _from_there(transport: Transport, usual: Change, came: str) -> Change:
+    """The change from its start reached in that sense, or as it can be; the usual one if that fails."""
+    senses = (came,) if came else arriving_senses(transport)[usual.start]
+    found = (change(transport, usual.start, usual.target, sense) for sense in senses)
+    return next((one for one in found if one.good), usual)
 
 
 def proof_csv(transport: Transport) -> str:
