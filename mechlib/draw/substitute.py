@@ -1,7 +1,7 @@
 """A substitute in mesh with a mate: both gears whole, and beside them the teeth that touch, much larger.
 
-A scene for the live picture; it shows a ``bench.substitute_pair.PairInMesh``.  Both views are to scale, and
-bars tell the scales.
+A scene for the live picture; it shows a ``bench.substitute_pair.PairInMesh``.  The teeth are to scale in both
+views, and bars tell the scales; the holes only mark the shafts, since a mate's bore isn't known.
 """
 
 from __future__ import annotations
@@ -34,7 +34,7 @@ CIRCLE = np.exp(1j * np.linspace(0, 2 * np.pi, 121))
 def create(figure, result: PairInMesh):
     """Draw everything on an empty figure of ``SIZE_PX``; return the artists for ``update``."""
     page = paper.sheet(figure, SIZE_PX)
-    paper.put(page, WHOLE[0], 18, "substitute and mate, to scale", fontsize=TITLE_PT, fontweight="bold")
+    paper.put(page, WHOLE[0], 18, "substitute and mate, teeth to scale", fontsize=TITLE_PT, fontweight="bold")
     paper.put(page, NEAR[0], 18, "where the teeth touch, 20 °C", fontsize=TITLE_PT, fontweight="bold")
     made = SimpleNamespace(views=[_View(figure, *ends) for ends in (WHOLE, NEAR)])
     y = SIZE_PX[1] - 14
