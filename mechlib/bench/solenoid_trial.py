@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from mechlib.bench.solenoid_warming import Warming, warming
 from mechlib.drives import (
     Body,
     CutOff,
@@ -16,6 +15,7 @@ from mechlib.drives import (
 )
 from mechlib.drives.copper import TEMPERATURE_C, ZERO_C
 from mechlib.drives.solenoid import COLD_C
+from mechlib.drives.solenoid_warming import Warming, warming
 from mechlib.ranges import Range
 from mechlib.say import columns, say
 

@@ -120,9 +120,9 @@ class Solenoid:
     ) -> RepeatedHeating:
         """A train of pulses: on for ``on_s``, off for ``off_s``, with the power of the cold winding.
 
-        Warm copper draws less, so this errs on the hot side.  With ``hold_V`` the full voltage lasts for
-        ``pull_s`` only.  0 to 400 V; times 0.0001 to 1e7 s, ``pull_s`` below ``on_s``.  Raises MechError
-        out of range.
+        Warm copper draws less, so this errs on the hot side: a cut-off that stays closed by it does, but for
+        whether one opens ask ``solenoid_warming``.  With ``hold_V`` the full voltage lasts for ``pull_s``
+        only.  0 to 400 V; times 0.0001 to 1e7 s, ``pull_s`` below ``on_s``.  Raises MechError out of range.
 
         >>> Solenoid(24, 5, 0.5, 3, Body(12, 300)).pulses(12, 1, 4).sentence()
         'The rise ends between 14.3 K and 14.5 K, at 1.20 W on average.'

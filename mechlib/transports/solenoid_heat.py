@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from mechlib.drives.heating import RepeatedHeating
+from mechlib.drives.heating import STEP_S
 from mechlib.drives.solenoid import Pull
-from mechlib.drives.thermal_cut_off import Opening, advice, opening
+from mechlib.drives.solenoid_warming import Warming, warming
+from mechlib.drives.thermal_cut_off import CutOff, Opening, advice
 from mechlib.errors import MechError, check_number
 from mechlib.say import count, say
-from mechlib.transports.mode_change import change
+from mechlib.transports.mode_change import change, change_from
 from mechlib.transports.model import Transport
+from mechlib.transports.release import Release
 
 CHANGES_PER_MINUTE = (0.01, 600.0)
 AMBIENT_C = (-40.0, 85.0)
@@ -18,8 +20,9 @@ AMBIENT_C = (-40.0, 85.0)
 
 @dataclass(frozen=True)
 class SolenoidHeat:
-    """What one change, asked for again and again, does to the solenoid.
+    """What one change and the way back, asked for again and again, do to the solenoid.
 
+    ``releases``: there and back; ``warming``: with all pulls of a round in one go, None if it never pulls;
     ``warm``: the solenoid at the end, as warm as it gets; ``opening``: of its cut-off, None if it has none.
     """
 
@@ -27,7 +30,7 @@ class SolenoidHeat:
     target: str
     changes_per_minute: float
     releases: int
-    heating: RepeatedHeating | None
+    warming: Warming | None
     warm: Pull
     opening: Opening | None
 
@@ -38,7 +41,7 @@ class SolenoidHeat:
 
     def sentence(self) -> str:
         """How often it pulls, how warm it gets, whether it still pulls; with the caution where it opens."""
-        asked = f"{self.start} to {self.target} {count(self.changes_per_minute, 'time', 1)} a minute"
+        asked = f"{self.start} to {self.target} and back {count(self.changes_per_minute, 'time', 1)} a minute"
         if not self.releases:
             return f"{asked}: the solenoid never pulls, and stays cold."
         asked = f"{asked}, {count(self.releases, 'release')} each"
@@ -53,8 +56,10 @@ def solenoid_heat(
 ) -> SolenoidHeat:
     """The solenoid of a transport of which one change is asked for again and again, for a long time.
 
-    Each change releases as often as ``change`` finds, each time for the file's on_s with the power of the
-    cold winding, n·on_s in one go in each period of 60/``changes_per_minute``; both err on the hot side.
+    After each change the machine is sent back; each way releases as often as ``change`` finds, each time for
+    the file's on_s.  Warm copper takes less current.  When in a round of 60/``changes_per_minute`` seconds
+    the pulls come isn't looked at.  So the cut-off's times are bounds: until when it holds and when it may
+    open, with all pulls in one go; by when it has surely opened, with the pulls spread over the round.
     ``changes_per_minute``: 0.01 to 600, no more than there is time for; ``ambient_C``: −40 to 85 °C.  Raises
     MechError for a transport without a part-toothed gear, and for values and modes that can't be.
 
@@ -67,16 +72,37 @@ def solenoid_heat(
     release = transport.release
     if release is None:
         raise MechError(f"{transport.name} has no solenoid that releases a gear", "choose one that has")
-    found, period = change(transport, start, target), 60.0 / often
-    if (least := max(found.time_s, release.on_s * found.releases)) >= period:
-        most = f"a change takes {say(least, 's')}: fewer than {say(60 / least)} fit in a minute"
+    releases, least = _there_and_back(transport, start, target)
+    period = 60.0 / often
+    if (least := max(least, release.on_s * releases)) >= period:
+        most = f"there and back takes {say(least, 's')}: fewer than {say(60 / least)} fit in a minute"
         raise MechError(f"changes_per_minute is {often:g}", most)
-    heating, peak, opened = None, ambient, None
-    if found.releases:
-        heating = release.solenoid.pulses(
-            release.voltage_V, release.on_s * found.releases, period - release.on_s * found.releases
-        )
-        peak = ambient + heating.highest_K
-        opened = opening(release.cut_off, heating, ambient) if release.cut_off else None
+    warmed, peak, opened = None, ambient, None
+    if releases:
+        warmed = _pulled(release, releases, 1, period, ambient)
+        peak = warmed.peak_C
+        spread = _pulled(release, 1, releases, period, ambient)
+        opened = _bounds(release.cut_off, warmed, spread) if release.cut_off else None
     warm = release.solenoid.at(release.voltage_V, peak)
-    return SolenoidHeat(start, target, often, found.releases, heating, warm, opened)
+    return SolenoidHeat(start, target, often, releases, warmed, warm, opened)
+
+
+def _there_and_back(transport: Transport, start: str, target: str) -> tuple[int, float]:
+    """Releases and seconds of a change and of the way back from where it ends."""
+    there = change(transport, start, target)
+    if there.stand is None:
+        return there.releases, there.time_s
+    back = change_from(transport, there.stand, target, start)
+    return there.releases + back.releases, there.time_s + back.time_s
+
+
+def _pulled(release: Release, at_once: int, times: int, period_s: float, ambient_C: float) -> Warming:
+    """The winding under so many pulls in one go, so many times in each period, evenly spread."""
+    pull = release.on_s * at_once
+    pause = max(period_s / times - pull, STEP_S[0])
+    return warming(release.solenoid, release.voltage_V, pull, pause, ambient_C, 0)
+
+
+def _bounds(cut_off: CutOff, soonest: Warming, latest: Warming) -> Opening:
+    """The cut-off's times: the first two of the one winding, the last of the other, which warms up later."""
+    return replace(soonest.opening(cut_off), latest_s=latest.seconds_to(cut_off.rated_C))

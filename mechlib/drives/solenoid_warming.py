@@ -13,14 +13,16 @@ from math import ceil, exp, expm1
 
 import numpy as np
 
-from mechlib.drives import Body, CutOff, Opening, Solenoid, resistance_at
-from mechlib.drives.copper import TEMPERATURE_C
-from mechlib.drives.solenoid import COLD_C
+from mechlib.drives.copper import TEMPERATURE_C, resistance_at
+from mechlib.drives.heating import STEP_S, Body
+from mechlib.drives.solenoid import COLD_C, Solenoid
+from mechlib.drives.thermal_cut_off import CutOff, Opening
 from mechlib.errors import check_number
 from mechlib.say import say
 
 SETTLED = 10  # time constants after which nothing changes any more
-FINE, TOGETHER_S = 100, 3.0  # a step is τ/FINE of fast pulls, or so many seconds if that is more
+FINE, TOGETHER_S = 100, 3.0  # a step is τ/FINE of fast pulls, or so many seconds if that is more,
+COARSE = 20  # but τ/COARSE at most
 INSIDE = 80  # a pull is stepped through in parts of at most τ/INSIDE
 
 
@@ -131,7 +133,7 @@ def warming(
 ) -> Warming:
     """Warm a solenoid up from its surroundings, until it has settled and ``least_s`` have passed.
 
-    ``voltage_V``: 0 to 400 V, while it pulls; ``pull_s``, ``pause_s``: 0.01 to 10 000 s; ``ambient_C``: −40
+    ``voltage_V``: 0 to 400 V, while it pulls; ``pull_s``, ``pause_s``: 0.0001 to 10 000 s; ``ambient_C``: −40
     to 150 °C; ``least_s``: 0 to 1e5 s.  Returns a Warming.  Raises MechError out of range.  Source: the
     first-order thermal model of any handbook on electric machines, with the resistance of copper.
 
@@ -139,12 +141,13 @@ def warming(
     'The winding settles between 44.4 and 45.0 °C.'
     """
     check_number("voltage_V", voltage_V, 0, 400, "V")
-    check_number("pull_s", pull_s, 0.01, 1e4, "s")
-    check_number("pause_s", pause_s, 0.01, 1e4, "s")
+    check_number("pull_s", pull_s, STEP_S[0], 1e4, "s")
+    check_number("pause_s", pause_s, STEP_S[0], 1e4, "s")
     check_number("ambient_C", ambient_C, -40, 150, "°C")
-    last = max(check_number("least_s", least_s, 0, 1e5, "s"), SETTLED * one.body.time_constant_s)
-    beat, period = _Beat(one, voltage_V, pull_s, pause_s, ambient_C), pull_s + pause_s
-    together = max(1, int(max(one.body.time_constant_s / FINE, TOGETHER_S) / period))
+    tau, period = one.body.time_constant_s, pull_s + pause_s
+    last = max(check_number("least_s", least_s, 0, 1e5, "s"), SETTLED * tau)
+    beat = _Beat(one, voltage_V, pull_s, pause_s, ambient_C)
+    together = max(1, int(min(max(tau / FINE, TOGETHER_S), tau / COARSE) / period))
     start = together * period * np.arange(ceil(last / (together * period)) + 1)
     rise, lows, highs = 0.0, [], []
     for _ in start:
