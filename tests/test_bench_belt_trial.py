@@ -126,6 +126,20 @@ def test_verdicts_by_stretch():
     assert slack.error is None and slack.drive.pretension_N == 0
 
 
+def test_the_end_of_a_side_stops_only_a_belt_near_its_limit():
+    """Take-up reel 5 N·mm, supply brake 0.3 N on a full pack: over a side they ask 0.6 N·mm more."""
+    full, hub = 24.74, 11.0
+    more = ((0.3 * full / hub - 5.0 / full) - (0.3 - 5.0 / hub)) * 2.018 / 2
+    assert more == near(0.6, abs=0.05)
+    gripped = math.exp(0.6 * math.radians(144.6))
+    for inside_mm, slips in ((257.0, False), (270.0, False), (273.0, True)):
+        tension = MODULUS * 1.2**2 * (279.594 / (inside_mm + 1.2 * math.pi) - 1)
+        holds = 2 * tension * (gripped - 1) / (gripped + 1) * 30
+        assert holds > 2.5 and (holds < 2.5 + more) == slips
+        assert made(inside_mm=inside_mm).error is not None
+        assert (made(inside_mm=inside_mm, load_Nmm=3.1).error is None) == slips
+
+
 def test_both_ends_of_the_usual_stretch_are_let_in():
     for percent, word in ((5, "right"), (10, "right"), (math.nextafter(10, 11), "too short")):
         drive = SimpleNamespace(
