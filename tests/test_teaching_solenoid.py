@@ -39,9 +39,7 @@ def warm_ohm(question):
 
 
 def how_hot(question):
-    ohm, now = found(
-        r"solenoid has ([\d.]+) Ω\. You have just switched it off and measure ([\d.]+)", question
-    )
+    ohm, now = found(r"solenoid has ([\d.]+) Ω\. .* one wire off .* colleague measures ([\d.]+)", question)
     rise = (now - ohm) / (ohm * OHM_A_DEGREE)
     return (20 + rise,), {
         "rise for temperature": (rise,),

@@ -59,8 +59,9 @@ WARM_OHM = Exercise(
 
 HOW_HOT = Exercise(
     title="How hot is it?",
-    question=COPPER + "Cold, at 20 °C, a solenoid has {ohm} Ω. You have just switched it off and measure "
-    "{now} Ω. How hot is its winding? Answer to one decimal.",
+    question=COPPER + "Cold, at 20 °C, a solenoid has {ohm} Ω. It has worked hard. With the plug out, "
+    "capacitors discharged and one wire off at its connector, a qualified colleague measures {now} Ω. How "
+    "hot is its winding? Answer to one decimal.",
     numbers={
         "ohm": _halves(15, 60),
         "percent": range(12, 41),
