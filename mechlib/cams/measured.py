@@ -1,7 +1,8 @@
 """Lift laws and tracks from measured points: the lift read at each tooth, with a caliper.
 
-Between readings runs a monotone cubic: it passes through every reading, never overshoots one, and leaves
-a dwell and reaches the next at no speed.  Where a dwell truly ends is known to one step of the readings only.
+Between the readings of a move runs a monotone cubic: it passes through every one, never overshoots it, and
+leaves a dwell and reaches the next at no speed.  A dwell lies at the mean of its readings.  Where it
+truly ends is known to one step of the readings only.
 """
 
 from __future__ import annotations
