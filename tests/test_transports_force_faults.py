@@ -32,6 +32,21 @@ def test_a_weak_motor_keeps_its_speed_and_loses_torque():
     assert BELTED.with_faults(weak_motor(100)).drive.motor.stall_torque_Nmm == pytest.approx(2)
 
 
+def test_a_weak_motor_draws_the_usual_current_for_its_load():
+    """By the power that turns no heat: V·I = T·ω0 where the friction isn't known."""
+    for percent in (100, 40):
+        at = BELTED.with_faults(weak_motor(percent)).drive.motor.at(0.5)
+        assert at.current_A == pytest.approx(0.5 * 600 * pi / 30 / 1000 / 10)
+
+
+def test_a_weak_magnet_is_another_fault():
+    """It draws more for the same load, and is faster than a good motor's straight line at that current."""
+    good = BELTED.drive.motor
+    weak = replace(good, constant_Nmm_A=0.8 * good.constant_Nmm_A).at(0.5)
+    assert weak.current_A == pytest.approx(good.at(0.5).current_A / 0.8)
+    assert weak.rev_min > 1.2 * 600 * (1 - weak.current_A / good.stall_current_A)
+
+
 def test_a_weak_motor_with_friction_of_its_own():
     """A motor whose own friction is known loses both in step: the line stays through the same speed."""
     drive = replace(BELTED.drive, motor=motor_from_line(10, 600, 2, 0.3))

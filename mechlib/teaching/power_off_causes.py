@@ -8,7 +8,8 @@ from mechlib.drives.motor import Motor
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 
-SUPPLY, STIFF, WORN = "the supply sags", "grease or a lever is stiff", "the motor is worn"
+SUPPLY, STIFF = "the supply sags", "grease, a lever or the motor itself is stiff"
+WORN = "the motor's brushes are worn"
 SLIPPING, ELECTRONICS = "the belt slips", "the electronics give up too soon"
 CAUSES = (SUPPLY, STIFF, WORN, SLIPPING, ELECTRONICS)
 # What a hasty look takes each of them for: by the motor, by the belt, by the meters.

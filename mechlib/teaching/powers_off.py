@@ -69,7 +69,8 @@ MOTOR_TORQUE = Exercise(
         "that you have?",
         "At the end add what the train takes for itself.",
     ),
-    because="Torque at the cam, over the ratio, over the part that arrives; the train's friction on top.",
+    because="Torque at the cam, over the motor's turns for one of the cam, over the part that arrives; the "
+    "train's friction on top.",
 )
 
 SPEED_AT_LOAD = Exercise(

@@ -178,7 +178,10 @@ def _belt(fault) -> str:
 
 
 def weak_motor(left_percent: float, motor: str | None = None) -> WeakMotor:
-    """A motor with ``left_percent`` of its torque, 1 to 100: worn brushes, a weak magnet.
+    """A motor with ``left_percent`` of its torque, 1 to 100, as worn brushes leave it: more resistance.
+
+    Its speed without load stays, and its torque for an ampere.  A weak magnet is another fault: the one
+    grows, the other falls.
 
     >>> weak_motor(60).sentence()
     'The motor has 60% of its torque left.'
