@@ -33,7 +33,7 @@ def test_a_weak_motor_keeps_its_speed_and_loses_torque():
 
 
 def test_a_weak_motor_draws_the_usual_current_for_its_load():
-    """By the power that turns no heat: V·I = T·ω0 where the friction isn't known."""
+    """From T = k·I and V = k·ω0: V·I = T·ω0, where the motor's own friction isn't known."""
     for percent in (100, 40):
         at = BELTED.with_faults(weak_motor(percent)).drive.motor.at(0.5)
         assert at.current_A == pytest.approx(0.5 * 600 * pi / 30 / 1000 / 10)

@@ -191,7 +191,7 @@ WORDS = (
     ("watt", 6, "the unit of power; also of heat that is made or taken away."),
     ("winding", 6, "the coil of copper wire in a motor or a solenoid."),
     ("coil", 6, "wire wound round and round."),
-    ("brush", 6, "a block of carbon that leads the current into a motor's turning winding.", ("brushes",)),
+    ("brush", 6, "carbon or springy metal that leads the current into a motor's winding.", ("brushes",)),
     ("sag", 6, "said of a supply: to lose volts when much is asked of it."),
     ("probe", 6, "the end with which a meter touches what it measures."),
     ("board", 6, "the plate that carries the electronics."),
