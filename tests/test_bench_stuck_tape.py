@@ -47,11 +47,20 @@ def test_tape_that_comes_loose_is_lift_times_what_the_file_says():
     per_mm = DATA["tape"]["mm_per_mm"]["loading arms"]
     whole = per_mm * (arms["states"]["loaded"] - arms["states"]["home"])
     plan = stuck_tape(ALDER, "PLAY")
-    assert plan.slack_mm == near(whole) and f"{whole:.0f} mm of tape come loose on it." in plan.sentence()
+    assert plan.slack_mm == near(whole) and f"{whole:.0f} mm of tape comes loose on it." in plan.sentence()
     assert stuck_tape(ALDER, 0, "STOP").slack_mm == 0  # there it is drawn out
-    assert "of tape are drawn out" in stuck_tape(ALDER, 0, "STOP").text()
+    assert "of tape is drawn out" in stuck_tape(ALDER, 0, "STOP").text()
     half = per_mm * (arms["states"]["half"] - arms["states"]["home"])
     assert stuck_tape(ALDER, "WIND").slack_mm == near(half, abs=0.01)
+
+
+def test_where_the_tape_stays_in_nobody_is_told_to_take_it_out():
+    plan = stuck_tape(ALDER, where_it_stands(ALDER, {"loading arms": "half"}), "PLAY")
+    arms = next(row for row in DATA["follower"] if row["name"] == "loading arms")
+    drawn = DATA["tape"]["mm_per_mm"]["loading arms"] * (arms["states"]["loaded"] - arms["states"]["home"])
+    told = plan.steps[-2].words
+    assert f"{drawn:.0f} mm of it is drawn out. It can be taken out in EJECT" in told
+    assert plan.steps[-1].words.startswith("Don't put a machine back to work because PLAY stands right")
 
 
 def test_from_what_is_seen_the_way_is_from_the_furthest_place():
@@ -146,6 +155,11 @@ def test_every_place_of_every_transport_gives_a_plan(name):
             plan = stuck_tape(transport, theta, target)
             assert plan.way.blocked is None and plan.way.wedged == () and "nan" not in plan.text()
             assert kinds(plan)[:4] == ["caution"] * 4 and kinds(plan)[-1] == "after"
+            out = target == transport.controller.home.mode
+            text = plan.text()
+            assert ("take it out. " in text) == ("because the tape is out" in text) == out
+            assert ("The tape is still in the machine" in text) == (not out)
+            assert " tape are " not in text and " tape come " not in text
 
 
 @pytest.mark.parametrize(

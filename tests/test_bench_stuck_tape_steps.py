@@ -121,7 +121,7 @@ def test_tape_by_the_reel_and_where_it_is_held():
     first = way_out(ALDER, 210.4).moves
     arms = [move for move in first if move.free_mm]
     each = arms[0].free_mm / ((arms[0].begin_deg - arms[0].end_deg) / 360 * 96)
-    assert f"92 mm of tape come loose, about {each:.1f} mm for each turn." in steps[0]
+    assert f"92 mm of tape comes loose, about {each:.1f} mm for each turn." in steps[0]
     assert "turn the take-up reel clockwise, seen from above" in steps[0]
     assert "It needs the main brakes off, so it turns freely only" in steps[0]
     # Of the first move the reel is free at the end, of the second at the beginning.

@@ -69,7 +69,7 @@ class StuckTape:
         if self.way.blocked:
             at = say(self.way.blocked.theta_deg, "°")
             return f"{told}, and no further: at {at} {self.way.blocked.name} bars the way."
-        slack = f"; {say(self.slack_mm, 'mm', 0)} of tape come loose on it" if self.slack_mm else ""
+        slack = f"; {say(self.slack_mm, 'mm', 0)} of tape comes loose on it" if self.slack_mm else ""
         return f"{told}, to {self.target}: {count(len(self.way.moves), 'lever move')}{slack}."
 
     def _turns(self) -> str:
@@ -97,11 +97,12 @@ class StuckTape:
 
 
 def stuck_tape(transport: Transport, standing: str | float | Where, target: str | None = None) -> StuckTape:
-    """The steps that bring a machine by hand to the mode in which the tape is out.
+    """The steps that bring a machine by hand to a mode, such as the one in which the tape is out.
 
     ``standing``: where it stands: a mode, theta in degrees between the stops (0 to 360 where the cam goes
     round), or what ``where_it_stands`` found; then the way is given from the furthest place possible.
-    ``target``: the mode wanted; by default the one to which the controller homes.  Slips and other faults of
+    ``target``: the mode wanted; by default the one to which the controller homes, in which the tape can be
+    taken out.  In any other it is still in, and the steps say so.  Slips and other faults of
     the transport are taken as they are.  Returns a StuckTape; raises MechError for a mode that doesn't exist
     or can't be reached, an angle beyond the stops, or a Where of another transport.  Derived; cautions and
     the words about tape: common practice, no source.

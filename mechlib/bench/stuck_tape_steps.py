@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from mechlib.bench.first_move import first_moves
 from mechlib.bench.hand_turn import amount, at_which_motor
 from mechlib.bench.lifts import gear_name
 from mechlib.bench.retiming_steps import Step
@@ -27,6 +28,7 @@ FORCE = (
     "Turn with two fingers only. Where it gets hard suddenly, or two fingers can't do it, stop, go back a "
     "little and look what touches: nothing on this way needs force."
 )
+AFTER = "Don't put a machine back to work because {done}: find what stopped it first."
 CUT = "Never cut the tape to save time: it is the last thing to do, and the owner decides."
 LIFT = "Every few turns stop, lift what holds it with a hook, and wind in; don't drag it round"
 LIFT_LATER = LIFT[0].lower() + LIFT[1:]
@@ -37,6 +39,17 @@ CATCH = (
     "gear on with a wooden stick until the latch catches."
 )
 SKIP = "What has moved already, you skip. Count on from the first move that you see."
+ALIKE = (
+    "The first move does not tell the sense here: a lever may move first, and alike, whichever way you turn."
+)
+ALIKE_SOMEWHERE = (
+    "The first move does not tell the sense here: it depends on where the cam stands. Look at more levers "
+    "and contacts, and choose what you see: then it may."
+)
+ARROW = (
+    "An arrow beside the shaft that shows the {sense} sense will do. Without one, don't turn: ask somebody "
+    "who knows the machine."
+)
 SHOWN_DEG = 0.05  # less than that shows as 0.0
 Timed = tuple[float, int, Step]  # how far on the way, and what comes first there
 
@@ -59,7 +72,7 @@ def opening_steps(transport: Transport, way: Way | None, where: Where | None) ->
     stands = "It may be jammed here" if where else "It is jammed here"
     steps += [Step("relieve", f"{stands}: {_relief(transport, *jam)}") for jam in way.wedged]
     if way.moves:
-        steps.append(Step("sense", _which_way(way)))
+        steps.append(Step("sense", _which_way(way, where)))
     return tuple(steps)
 
 
@@ -148,14 +161,23 @@ def _train(transport: Transport) -> str:
     return f"{told} Each motor's shaft is turned in its own stage: {where}." if where else told
 
 
-def _which_way(way: Way) -> str:
-    """What shows that the shaft is turned in the right sense."""
-    first = way.moves[0]
-    seen = f"Turning in the {way.sense} sense, the first to move is the {first.follower}, {first.states()}"
-    if _on(way, first.begin_deg) > TINY:
-        seen += f", after {_turned(way, first.begin_deg)}"
+def _which_way(way: Way, where: Where | None) -> str:
+    """What shows that the shaft is turned in the right sense, from every place where it may stand."""
+    arcs = where.arcs if where else ((way.start_deg, way.start_deg),)
+    told = first_moves(way, arcs)
+    if not told:
+        return f"{ALIKE_SOMEWHERE if where else ALIKE} {ARROW.format(sense=way.sense)}"
+    seen = f"Turning in the {way.sense} sense, the first to move is "
+    if len(told) == 1 and not where:
+        seen += f"the {way.moves[0].follower}, {way.moves[0].states()}"
+        if _on(way, way.moves[0].begin_deg) > TINY:
+            seen += f", after {_turned(way, way.moves[0].begin_deg)}"
+    else:
+        seen += ", or ".join(first.words() for first in told)
+    other = "it moves" if len(told) == 1 else "that one moves"
+    wrong = f"If {other} the other way, or another lever moves first, you turn the wrong way: turn back."
     play = f" Up to {_turns(way, way.play_deg)} may pass as play." if way.play_deg > TINY else ""
-    return f"{seen}. If it moves the other way, you turn the wrong way: turn back.{play}"
+    return f"{seen}. {wrong}{play}"
 
 
 def _relief(transport: Transport, obstacle: Obstacle, out: float) -> str:
@@ -201,12 +223,12 @@ def _tape(way: Way, move: LeverMove) -> str:
     transport, length = way.run.transport, say(abs(move.free_mm), "mm", 0)
     tape = transport.tape
     if move.free_mm < 0:
-        return f"Here {length} of tape are drawn out of the reels: see that both give tape, or stop."
+        return f"Here {length} of tape is drawn out of the reels: see that both give tape, or stop."
     turned = abs(move.end_deg - move.begin_deg)
     shaft = transport.hand_shafts
     each = move.free_mm / (transport.turns_of(turned) if shaft else turned)
     rate = f"about {say(each, 'mm')} for each {'turn' if shaft else 'degree of the cam'}"
-    words = f"On this move {length} of tape come loose, {rate}. To wind in, stop turning; then turn the"
+    words = f"On this move {length} of tape comes loose, {rate}. To wind in, stop turning; then turn the"
     return f"{words} {tape.wind_in} {tape.sense}.{_braked(way, move, tape.free)}"
 
 
@@ -292,13 +314,41 @@ def _ending(way: Way) -> list[Step]:
         stop = transport.ends[0] if way.sense == UNLOADING else transport.ends[1]
         left = abs(stop - way.stop_deg)
         words.append(f"The end stop is {amount(transport, left)} further on: don't run against it.")
+    left = tape_left(way)
+    done = f"{way.target} stands right" if left else "the tape is out"
+    after = Step("after", AFTER.format(done=done))
+    if left:
+        return [Step("stop", " ".join(words)), Step("tape", f"{left} {CUT}"), after]
     tape = transport.tape
     reel = f"with the {tape.wind_in}, {tape.sense}" if tape else "by hand at a reel"
     out = (
         f"Look along the whole tape path. Wind in what still hangs loose {reel}; only then take it out. {CUT}"
     )
-    after = "Don't put a machine back to work because the tape is out: find what stopped it first."
-    return [Step("stop", " ".join(words)), Step("tape", out), Step("after", after)]
+    return [Step("stop", " ".join(words)), Step("tape", out), after]
+
+
+def tape_left(way: Way) -> str:
+    """That the tape is still in the machine at the end of the way, in words; nothing where it can be out.
+
+    It can be out in the mode to which the controller homes, if no lever of the tape's table draws any there.
+
+    >>> from mechlib.bench.way_out import way_out
+    >>> from mechlib.transports import load
+    >>> tape_left(way_out(load("alder"), 210)), tape_left(way_out(load("alder"), 10, "WIND"))[:33]
+    ('', 'The tape is still in the machine:')
+    """
+    transport, home = way.run.transport, way.run.transport.controller.home.mode
+    drawn = 0.0
+    for name, mm_per_mm in transport.tape.mm_per_mm if transport.tape else ():
+        follower = transport.follower(name)
+        lift = follower.lift(way.run.slipped_place(follower.part, way.stop_deg))
+        least = min(mm for _, mm in follower.states)
+        drawn += mm_per_mm * (lift - least) if lift - least > follower.tolerance_mm else 0.0
+    if way.target == home and not drawn:
+        return ""
+    by = f" {say(drawn, 'mm', 0)} of it is drawn out." if drawn else ""
+    to = f" It can be taken out in {home}: ask for the steps to {home}." if way.target != home else ""
+    return f"The tape is still in the machine: don't pull at it.{by}{to}"
 
 
 def _looks(way: Way) -> str:

@@ -183,7 +183,7 @@ def _way(transport: Transport, start: float, target: str, sense: str) -> Way:
         blocked,
         wedged,
         tuple(one for one in met if one not in shut and (stop - one.theta_deg) * SENSE[sense] >= 0),
-        _moves(run, start, stop),
+        lever_moves(run, start, stop),
         _stages(transport, start, stop),
         transport.release.rests_from(*way) if transport.release else (),
         max(sum(transport.part(p).play_deg for p in chain) for chain in transport.chains.values()),
@@ -266,7 +266,13 @@ def _met(run: Run, start: float, end: float) -> list[Met]:
 # ---- What happens ----
 
 
-def _moves(run: Run, start: float, stop: float) -> tuple[LeverMove, ...]:
+def lever_moves(run: Run, start: float, stop: float) -> tuple[LeverMove, ...]:
+    """Every visible move of a follower from one theta to another in the sense of the run, in order.
+
+    >>> from mechlib.transports import load
+    >>> [move.follower for move in lever_moves(long_run(load("alder"), "unloading"), 231, 200)]
+    ['reel idler', 'reel idler', 'pinch lever']
+    """
     direction = SENSE[run.sense]
     found = [move for f in run.transport.followers for move in _moves_of(run, f, start, stop)]
     return tuple(sorted(found, key=lambda move: (move.begin_deg * direction, move.end_deg * direction)))

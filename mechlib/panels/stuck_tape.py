@@ -33,7 +33,7 @@ def controls(transport: Transport) -> dict[str, Choice]:
 class StuckTapePanel(ListedPanel):
     """The panel; below the picture it lists the steps, as text to select and copy."""
 
-    label = "steps that get the tape out"
+    label = "steps to the mode wanted"
     height = "16em"
 
     @property
@@ -50,7 +50,7 @@ def stuck_tape(
     """Return the panel of a stuck tape on a transport.
 
     ``transport``: one that was loaded, the name of a shipped one, or the path of a transport file.
-    ``target``: the mode in which the tape is out (the one to which the controller homes if not given).
+    ``target``: the mode wanted (the one to which the controller homes if not given: the tape is out there).
     ``seen``: what is chosen at first, such as {"pinch lever": "ready", "contact C": "open"}.  Raises
     MechError for anything else, and for a file with mistakes.
 
