@@ -51,11 +51,12 @@ def test_another_place_on_paper():
     trial = dwell_trial(small(), "HALF", "latch", move_deg=2)
     assert rooms(trial) == {"loading": (68, 9.8), "unloading": (72, 5.8)}
     (lost,) = trial.lost  # the hook leaves at 71, at 68 when unloading; the latch opens at 64.2, not 64
-    assert (lost.name, lost.before_deg, lost.after_deg) == ("hook and latch", near(4), near(3.8))
-    assert lost.sentence() == "hook and latch goes from 4.0° to 3.8°."
-    assert " hook and latch lost margin." in trial.sentence()
+    assert lost.name == "the interlock hook and latch"
+    assert (lost.before_deg, lost.after_deg) == (near(4), near(3.8))
+    assert lost.sentence() == "The interlock hook and latch goes from 4.0° to 3.8°."
+    assert ". The interlock hook and latch lost margin." in trial.sentence()
     assert dwell_trial(small(), "HALF", "latch", move_deg=-2).lost == ()
-    assert Lost("pair", math.inf, 2.0).sentence() == "pair goes from no limit to 2.0°."
+    assert Lost("pair", math.inf, 2.0).sentence() == "Pair goes from no limit to 2.0°."
 
 
 def test_another_law_on_paper():

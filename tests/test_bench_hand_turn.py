@@ -63,12 +63,13 @@ def test_what_bars_the_way():
     # One tooth of the hook cam is 30 degrees: the hook leaves "down" at 41, in the unloading sense at 38; the
     # latch is open from 64 only.
     out = small().with_faults(slip("hook cam", 1))
-    assert to_reference(out, 100).barred == ("hook and latch bars the way at 64.0°",)
-    assert to_reference(out, 60).barred == ("hook and latch bars the way at 60.0°",)
+    assert to_reference(out, 100).barred == ("the interlock hook and latch bars the way at 64.0°",)
+    assert to_reference(out, 60).barred == ("the interlock hook and latch bars the way at 60.0°",)
     assert to_reference(out, 38).barred == ()
     assert to_reference(out, 19).barred == ()  # 22 back, and the last 3 forward lie below 0
     assert to_reference(small(), 100).barred == ()
-    assert "don't force it: hook and latch bars the way at 64.0°" in to_reference(out, 100).sentence()
+    told = to_reference(out, 100).sentence()
+    assert "don't force it: the interlock hook and latch bars the way at 64.0°" in told
     back = small().with_faults(slip("switch", 1))
     assert to_reference(back, 100).barred == ()
 
@@ -83,9 +84,9 @@ def test_part_stops_and_stages_are_told():
     rows = values()["part"]
     rows[0] |= {"low_stop": {"deg": -25}, "high_stop": {"deg": 125}}
     out = small(part=rows).with_faults(slip("switch", 2))
-    assert to_reference(out, 115).barred == ("switch reaches its own stop at 115.0°",)
+    assert to_reference(out, 115).barred == ("the switch reaches its own stop at 115.0°",)
     bent = load("alder").with_faults(bent_lever("cam detent", 1))  # no longer seated: stage from -118 to -16
-    assert to_reference(bent, -118).barred == ("carriage loses the power at −118.0°",)
+    assert to_reference(bent, -118).barred == ("the stage carriage loses the power at −118.0°",)
     assert to_reference(bent, -16).barred == () == to_reference(load("alder"), -118).barred
 
 

@@ -63,7 +63,8 @@ def below(found) -> str:
     rows = [row for row in rows if row[0] == found.follower]
     budget = found.budget.table().splitlines()
     assert [line.split() for line in budget] == [" ".join(row).split() for row in [head, *rows]]
-    lost = [f"{one.name} goes from" for one in found.lost] or ["Nothing else lost margin."]
+    names = [one.name[0].upper() + one.name[1:] for one in found.lost]
+    lost = [f"{name} goes from" for name in names] or ["Nothing else lost margin."]
     told = found.losses()
     assert all(line.startswith(start) for line, start in zip(told, lost, strict=True))
     return "\n".join([*budget, "", *told])
@@ -146,10 +147,10 @@ def test_rooms_on_paper(panel):
 def test_the_list_tells_who_pays(panel):
     assert listed(put(panel)).endswith("\n\nNothing else lost margin.")
     put(panel, length_deg=36)
-    assert "SLOW and idler and brakes lost margin" in panel.text
+    assert "SLOW and the interlock idler and brakes lost margin" in panel.text
     slow, brakes = listed(panel).splitlines()[-2:]
     assert slow.startswith("SLOW goes from 12.7° to ") and brakes.startswith(
-        "idler and brakes goes from 5.4° to "
+        "The interlock idler and brakes goes from 5.4° to "
     )
 
 

@@ -38,7 +38,7 @@ class Lost:
     def sentence(self) -> str:
         """What the margin was and is."""
         before = NO_LIMIT if isinf(self.before_deg) else say(self.before_deg, "°")
-        return f"{self.name} goes from {before} to {say(self.after_deg, '°')}."
+        return f"{self.name[0].upper()}{self.name[1:]} goes from {before} to {say(self.after_deg, '°')}."
 
 
 @dataclass(frozen=True)
@@ -77,7 +77,8 @@ class DwellTrial:
 
     def sentence(self) -> str:
         """The verdict and what lost margin."""
-        others = listing(one.name for one in self.lost) if self.lost else "Nothing else"
+        others = listing(one.name for one in self.lost) if self.lost else "nothing else"
+        others = others[0].upper() + others[1:]
         stages = f" In {listing(self.elsewhere)} the power goes elsewhere." if self.elsewhere else ""
         return f"{self.verdict()} {others} lost margin.{stages}"
 
@@ -319,7 +320,7 @@ def _lost(transport: Transport, tried: Transport, mode: str) -> tuple[Lost, ...]
     pairs = [pair for pair in pairs if pair[0] != mode]
     locks = zip(interlock_margins(transport), interlock_margins(tried), strict=True)
     found = []
-    for name, old, new in [*pairs, *((old.name, old, new) for old, new in locks)]:
+    for name, old, new in [*pairs, *((f"the interlock {old.name}", old, new) for old, new in locks)]:
         before, after = (inf if one.margin_deg is None else one.margin_deg for one in (old, new))
         if after < before - CLOSE:
             found.append(Lost(name, before, after))

@@ -123,5 +123,6 @@ def _barred(transport: Transport, sense: str, start: float, deg: float) -> list[
         if arcs := intersect(obstacle.arcs, way):
             at = say(arcs[0][0] if sense == LOADING else arcs[-1][1], "°")
             what = {"interlock": "bars the way", "part stop": "reaches its own stop"}.get(obstacle.kind)
-            found.append(f"{obstacle.name} {what or 'loses the power'} at {at}")
+            name = {"interlock": "the interlock ", "elsewhere": "the stage "}.get(obstacle.kind, "the ")
+            found.append(f"{name}{obstacle.name} {what or 'loses the power'} at {at}")
     return found
