@@ -52,7 +52,8 @@ def parent_of(row: dict) -> str:
 def minutes_by_hand(data: dict, lifts) -> int:
     rows = {row["name"]: row for row in (*data.get("output", []), *data["part"])}
     rows["main cam"] = data["drive"]
-    off = {cover for gear in lifts for cover in rows[gear].get("under", [])}
+    opened = {row["name"] for row in data["part"] if parent_of(row) in lifts}  # their marks must be seen
+    off = {cover for gear in {*lifts, *opened} for cover in rows[gear].get("under", [])}
     for cover in reversed(data.get("cover", [])):  # each waits only for ones above it in the file
         off |= set(cover.get("off_first", [])) if cover["name"] in off else set()
     time = sum(cover["minutes"] for cover in data.get("cover", []) if cover["name"] in off)

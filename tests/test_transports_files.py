@@ -308,6 +308,7 @@ MISTAKES = {
         put("part", "pinch cam", "secured_by", "glue"), ['"pinch cam"', "secured_by", "'glue'", "press fit"],
     ),
     "empty caution": (put("part", "pinch cam", "caution", ""), ['"pinch cam"', "caution", "empty"]),
+    "empty put back": (put("part", "pinch cam", "put_back", ""), ['"pinch cam"', "put_back", "empty"]),
     "time-out of nothing": (
         top("controller", "time_out_s", 0), ["controller", "time_out_s", "0", "0.1 to 600"],
     ),
@@ -424,7 +425,7 @@ def test_contradictions_of_different_kinds_are_told_together():
     assert "transfer ring" in told and "PLAY" in told and "end_contact" in told
 
 
-REACHED = ("under", "lift_minutes", "secured_by", "caution")
+REACHED = ("under", "lift_minutes", "secured_by", "caution", "put_back")
 
 
 def test_covers_may_be_left_out_and_change_nothing_else():

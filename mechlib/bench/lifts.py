@@ -9,6 +9,7 @@ from math import fsum
 from mechlib.errors import MechError
 from mechlib.say import count, say
 from mechlib.transports.covers import access_of, covers_over
+from mechlib.transports.hardware import Cover
 from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Part, Transport
 
 MOST_SLIPPED = 12  # meshes at once; with more, nobody trusts any mark and all is set anew
@@ -80,8 +81,29 @@ def moves(transport: Transport) -> tuple[Move, ...]:
     )
 
 
+def opened_meshes(transport: Transport, lifts: tuple[str, ...]) -> tuple[Part, ...]:
+    """The parts whose mesh with their parent opens when these gears are lifted, parents first.
+
+    >>> from mechlib.transports import load
+    >>> [part.name for part in opened_meshes(load("alder"), ("brake cam",))]
+    ['brake cam', 'idler cam']
+    """
+    return tuple(part for part in transport.parts if {part.name, part.parent} & set(lifts))
+
+
+def covers_off(transport: Transport, lifts: tuple[str, ...]) -> tuple[Cover, ...]:
+    """What comes off to lift these gears and to see the mark of every mesh that opens, in order.
+
+    >>> from mechlib.transports import load
+    >>> [cover.name for cover in covers_off(load("birch"), ("main cam",))]
+    ['rear cover', 'flywheel bracket', 'switch plate']
+    """
+    opened = (part.name for part in opened_meshes(transport, lifts))
+    return covers_over(transport, *lifts, *opened)
+
+
 def lifting_minutes(transport: Transport, lifts: tuple[str, ...]) -> float:
-    """Minutes to take off the covers, each once, lift these gears, and put all back, as far as the file says.
+    """Minutes to take off the covers, lift these gears, set their marks and put all back, as the file says.
 
     Raises MechError for a gear that the transport doesn't have.
 
@@ -91,7 +113,7 @@ def lifting_minutes(transport: Transport, lifts: tuple[str, ...]) -> float:
     """
     lifting = [access_of(transport, gear).lift_minutes or 0.0 for gear in lifts]
     # fsum, so that the same minutes in another order are the same sum
-    return fsum([*lifting, *(cover.minutes for cover in covers_over(transport, *lifts))])
+    return fsum([*lifting, *(cover.minutes for cover in covers_off(transport, lifts))])
 
 
 def untimed(transport: Transport, lifts: tuple[str, ...]) -> tuple[str, ...]:

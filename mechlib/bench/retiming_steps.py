@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from mechlib.bench.hand_turn import amount, at_which_motor, shaft_deg, to_reference
-from mechlib.bench.lifts import Move, Turn, gear_name
+from mechlib.bench.lifts import Move, Turn, covers_off, gear_name, opened_meshes
 from mechlib.bench.marks import marks_meet
 from mechlib.say import count, listing, say
 from mechlib.transports.arcs import TINY
@@ -19,6 +19,7 @@ from mechlib.transports.faults import (
     open_contact,
     split_gear,
 )
+from mechlib.transports.hardware import Cover
 from mechlib.transports.interlocks import interlock_margins
 from mechlib.transports.lost_drive_faults import clip_gone, missing_teeth
 from mechlib.transports.mode_change import standing_start
@@ -66,7 +67,7 @@ PLUG_OUT = (
     "cover comes off or a shaft is turned by hand."
 )
 STOPS = "Where it stops on the way, stop too, and look what touches; for that a cover may come off again."
-SMALLEST_MARGINS = 2  # modes to be looked at again
+LITTLE_TEETH = 1.0  # of the main gear: a mode with a smaller margin has little room
 
 
 @dataclass(frozen=True)
@@ -97,20 +98,20 @@ def opening_steps(
     ['Take off the bottom plate (4 min with putting it back).']
     """
     steps = [Step("caution", words) for words in CAUTIONS]
-    cautions = [(gear, access_of(transport, gear).caution) for gear in lifts]
-    steps += [Step("caution", f"At the {gear_name(gear)}: {words}.") for gear, words in cautions if words]
-    for cover in covers_over(transport, *lifts):
+    off = covers_off(transport, lifts)
+    for cover in off:
         time = say(cover.minutes, "min", 0 if cover.minutes == int(cover.minutes) else 1)
         steps.append(Step("cover off", f"Take off the {cover.name} ({time} with putting it back)."))
-    steps.append(Step("bring", _bring(transport, found, theta)))
+    steps.append(Step("bring", _bring(transport, found, theta, off)))
     opened = opened_meshes(transport, lifts)
-    steps += _springs(transport, {*lifts, *(part.name for part in opened)})
+    steps += _springs(transport, lifts)
     for gear in lifts:
         partners = [gear_name(p.parent if p.name == gear else p.name) for p in opened if gear in _ends(p)]
-        held = access_of(transport, gear).secured_by
-        how = f" (held by a {held})" if held else ""
-        steps.append(Step("lift", f"Lift the {gear_name(gear)}{how} off {_the(partners)}."))
-    steps += _causes(transport, found)
+        access = access_of(transport, gear)
+        how = f" (held by a {access.secured_by})" if access.secured_by else ""
+        mind = f"Mind: {access.caution}. Then lift" if access.caution else "Lift"
+        steps.append(Step("lift", f"{mind} the {gear_name(gear)}{how} off {_the(partners)}."))
+    steps += _causes(transport, found, off)
     moved = {move.part for move in found}  # what is moved against its parent isn't told twice
     steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
     steps += [Step("move", _moved(transport.part(move.part), move)) for move in found]
@@ -122,13 +123,28 @@ def opening_steps(
     return tuple(steps)
 
 
-def _springs(transport: Transport, freed: set[str]) -> list[Step]:
-    """The springs that act on what comes free, as far as the file gives them."""
-    pulled = [one.name for one in transport.followers if one.part in freed and one.spring != NO_SPRING]
-    if not pulled:
-        return []
-    hold = "hold each such lever until its gear is in again, then hook the spring in"
-    return [Step("springs", f"Let down or unhook the spring of {_the(pulled)}; {hold}.")]
+def _pulled(transport: Transport, lifts: tuple[str, ...]) -> list[str]:
+    """The followers with a spring that come free, as far as the file gives springs."""
+    freed = {*lifts, *(part.name for part in opened_meshes(transport, lifts))}
+    return [one.name for one in transport.followers if one.part in freed and one.spring != NO_SPRING]
+
+
+def _springs(transport: Transport, lifts: tuple[str, ...]) -> list[Step]:
+    """The springs that act on what comes free: off before a gear is lifted."""
+    pulled = _pulled(transport, lifts)
+    hold = "hold each such lever until its gear is in again"
+    return [Step("springs", f"Let down or unhook the spring of {_the(pulled)}; {hold}.")] if pulled else []
+
+
+def _springs_on(transport: Transport, lifts: tuple[str, ...]) -> list[Step]:
+    """What was unhooked goes on again, once the gears are in."""
+    pulled, steps = _pulled(transport, lifts), []
+    if pulled:
+        words = f"Hook the spring of {_the(pulled)} in again, eyes protected; let each lever go gently"
+        steps.append(Step("springs on", f"{words}."))
+    backs = [(gear, access_of(transport, gear).put_back) for gear in lifts]
+    steps += [Step("springs on", f"At the {gear_name(gear)}: {words}.") for gear, words in backs if words]
+    return steps
 
 
 def _moved(part: Part, move: Move) -> str:
@@ -147,17 +163,7 @@ def _ends(part: Part) -> tuple[str, str]:
     return part.name, part.parent
 
 
-def opened_meshes(transport: Transport, lifts: tuple[str, ...]) -> tuple[Part, ...]:
-    """The parts whose mesh with their parent opens when these gears are lifted, parents first.
-
-    >>> from mechlib.transports import load
-    >>> [part.name for part in opened_meshes(load("alder"), ("brake cam",))]
-    ['brake cam', 'idler cam']
-    """
-    return tuple(part for part in transport.parts if set(_ends(part)) & set(lifts))
-
-
-def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None) -> str:
+def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None, off: tuple[Cover, ...]) -> str:
     """How to turn the drive to where the marks line up, and how to tell that it stands there."""
     hold = f"Hold the {listing(move.part for move in found)} down in mesh and turn the drive by hand"
     if theta is not None:
@@ -175,23 +181,46 @@ def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None) -
         told += f"\nCounted from the low end stop it is {amount(transport, low)}, in the loading sense."
     if where := at_which_motor(transport):
         told += f"\nBy hand each motor's shaft is turned in its own stage: {where}."
+    right = _right_marks(transport, found)
+    seen = [part for part in right if not _hidden(transport, part.name, off)]
+    if seen:
+        return f"{told}\nThere the mark of the {seen[0].name} is right: {seen[0].mark}."
+    why = "No other mark that is right can be seen" if right else "No other mark on the main gear is right"
+    return f"{told}\n{why}: the turns decide."
+
+
+def _right_marks(transport: Transport, found: tuple[Move, ...]) -> list[Part]:
+    """The parts whose mark is right where the main gear stands at 0, those on the main gear itself first."""
     slipped = {move.part for move in found}
-    right = [p for p in transport.parts if p.parent == MAIN_CAM and p.name not in slipped]
-    if right:
-        return f"{told}\nThere the mark of the {right[0].name} is right: {right[0].mark}."
-    return f"{told}\nNo other mark on the main gear is right: the turns decide."
+    right = []
+    for part in transport.parts:
+        chain = transport.chains[part.name]
+        on_main = MAIN_CAM in {transport.part(name).parent for name in chain}
+        right += [part] if on_main and not slipped & set(chain) else []
+    return sorted(right, key=lambda part: part.parent != MAIN_CAM)
 
 
-def _causes(transport: Transport, found: tuple[Move, ...]) -> list[Step]:
-    """What let the teeth jump, to be mended before they mesh again."""
+def _hidden(transport: Transport, gear: str, off: tuple[Cover, ...]) -> list[Cover]:
+    """The covers that are still on over a gear."""
+    return [cover for cover in covers_over(transport, gear) if cover not in off]
+
+
+def _causes(transport: Transport, found: tuple[Move, ...], off: tuple[Cover, ...]) -> list[Step]:
+    """What let the teeth jump, to be mended before they mesh again; of what lies under a cover, that."""
     steps = []
     for move in found:
         for gear in (move.part, move.parent):
             words = f"The {gear_name(gear)}: {SECURED[access_of(transport, gear).secured_by]}"
             words += "" if words.endswith("?") else "."
+            if on := _hidden(transport, gear, off):
+                covers = _the(cover.name for cover in on)
+                again = "it goes" if len(on) == 1 else "they go"
+                words = f"If nothing is found there, take off {covers}, too, and look. {words}"
+                words += f" Then {again} on again."
             if all(step.words != words for step in steps):
                 steps.append(Step("cause", words))
-        moved = _the(name for name, chain in transport.chains.items() if move.part in chain)
+        loose = [name for name, chain in transport.chains.items() if move.part in chain]
+        moved = _the(name for name in loose if not _hidden(transport, name, off))
         look = (
             f"At the mesh of {move.part} and {gear_name(move.parent)}: look for a shaft that leans or has "
             f"risen, a worn hole and broken teeth. Turn {moved} by hand: where grease has gone hard, clean "
@@ -211,7 +240,8 @@ def closing_steps(
     'Put back the cassette carriage.'
     """
     steps = [Step("secure", f"Secure {_the(map(gear_name, lifts))} again and see that each runs freely.")]
-    steps += [Step("cover on", f"Put back the {c.name}.") for c in reversed(covers_over(repaired, *lifts))]
+    steps += _springs_on(repaired, lifts)
+    steps += [Step("cover on", f"Put back the {c.name}.") for c in reversed(covers_off(repaired, lifts))]
     steps += [Step("by hand", _hand_travel(repaired)), Step("power", POWER), Step("look", LOOK)]
     if len(walk) > 1:
         steps.append(Step("try", f"Try what failed in one go: {' → '.join(walk)}."))
@@ -241,7 +271,7 @@ def _hand_travel(repaired: Transport) -> str:
 
 def _marks_again(repaired: Transport, lifts: tuple[str, ...], found: tuple[Move, ...]) -> list[Step]:
     """After the trial: to the marks by hand, a look at each that was moved, and the covers on again."""
-    covers = ", ".join(cover.name for cover in covers_over(repaired, *lifts))
+    covers = ", ".join(cover.name for cover in covers_off(repaired, lifts))
     hides = f"Take off again what hides the marks ({covers}), and no more. " if covers else ""
     told = [f"{hides}Turn by hand to the marks ({repaired.reference_mode}). They must meet as before:"]
     for move in found:
@@ -258,7 +288,7 @@ def _marks_again(repaired: Transport, lifts: tuple[str, ...], found: tuple[Move,
 def _watched(repaired: Transport, found: tuple[Move, ...]) -> list[Step]:
     """What to look at above all: the modes with the smallest margin, interlocks of what was moved."""
     steps = []
-    tight = sorted(margins(repaired), key=lambda m: m.margin_deg)[:SMALLEST_MARGINS]
+    tight = sorted((m for m in margins(repaired) if m.teeth < LITTLE_TEETH), key=lambda m: m.margin_deg)
     steps += [Step("check", f"Watch, for it has little room: {margin.sentence()}") for margin in tight]
     moved = {name for m in found for name, chain in repaired.chains.items() if m.part in chain}
     for margin in interlock_margins(repaired):

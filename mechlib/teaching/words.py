@@ -117,6 +117,7 @@ WORDS = (
     ("rotor", 1, "the part of a mode switch that turns."),
     ("wiper", 1, "a thin springy finger of metal that rubs on a contact."),
     ("snap", 1, "a plastic hook that springs in and holds a part."),
+    ("gear bridge", 1, "a plate over the gears that holds their shafts."),
     ("timing card", 1, "a page for the next technician: chart, marks, margins, readings, times."),
     ("ohmmeter", 1, "a meter for resistance, with a small current of its own; it needs the plug out."),
     ("resistance", 1, "how hard it is for electricity to get through, in ohms (Ω)."),
@@ -254,7 +255,6 @@ WORDS = (
         ("bits a minute",),
         "a bit of a groove",
     ),
-    ("gear bridge", 10, "a plate over the gears that holds their shafts."),
     ("plan", 10, "the list of steps that takes the fewest minutes on average."),
     # 12 unknown gear
     ("protractor", 12, "a half or whole disc with degrees, to measure angles."),

@@ -31,13 +31,15 @@ class Cover:
 class Access:
     """How a gear is reached and lifted out: the covers over it, the minutes to lift it and put it back.
 
-    ``secured_by`` says what keeps it on its shaft, ``caution`` what to mind; what a file doesn't say is None.
+    ``secured_by`` says what keeps it on its shaft, ``caution`` what to mind while it is lifted,
+    ``put_back`` what goes on again once it is in, such as a spring; what a file doesn't say is None.
     """
 
     under: tuple[str, ...] = ()
     lift_minutes: float | None = None
     secured_by: str | None = None
     caution: str | None = None
+    put_back: str | None = None
 
 
 @dataclass(frozen=True)

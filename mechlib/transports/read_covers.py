@@ -50,4 +50,5 @@ def read_access(table: Table, covers: tuple[Cover, ...]) -> Access:
         table.number("lift_minutes", 0, MOST_MINUTES, minutes, optional=True),
         table.choice("secured_by", SECURED_BY, optional=True),
         table.text("caution", optional=True),
+        table.text("put_back", optional=True),
     )
