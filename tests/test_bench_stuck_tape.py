@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from importlib import resources
 
 import pytest
@@ -61,6 +62,10 @@ def test_where_the_tape_stays_in_nobody_is_told_to_take_it_out():
     told = plan.steps[-2].words
     assert f"{drawn:.0f} mm of it is drawn out. It can be taken out in EJECT" in told
     assert plan.steps[-1].words.startswith("Don't put a machine back to work because PLAY stands right")
+    homing = replace(ALDER.controller, home=replace(ALDER.controller.home, mode="WIND"))
+    half = DATA["tape"]["mm_per_mm"]["loading arms"] * (arms["states"]["half"] - arms["states"]["home"])
+    told = stuck_tape(replace(ALDER, controller=homing), 10).steps[-2].words
+    assert f"{half:.0f} mm of it is drawn out. Never cut the tape" in told  # even there it isn't out
 
 
 def test_from_what_is_seen_the_way_is_from_the_furthest_place():

@@ -140,7 +140,8 @@ def _springs_on(transport: Transport, lifts: tuple[str, ...]) -> list[Step]:
     """What was unhooked goes on again, once the gears are in."""
     pulled, steps = _pulled(transport, lifts), []
     if pulled:
-        words = f"Hook the spring of {_the(pulled)} in again, eyes protected; let each lever go gently"
+        lever = "the lever" if len(pulled) == 1 else "each lever"
+        words = f"Hook the spring of {_the(pulled)} in again, eyes protected; let {lever} go gently"
         steps.append(Step("springs on", f"{words}."))
     backs = [(gear, access_of(transport, gear).put_back) for gear in lifts]
     steps += [Step("springs on", f"At the {gear_name(gear)}: {words}.") for gear, words in backs if words]
@@ -214,9 +215,11 @@ def _causes(transport: Transport, found: tuple[Move, ...], off: tuple[Cover, ...
             words += "" if words.endswith("?") else "."
             if on := _hidden(transport, gear, off):
                 covers = _the(cover.name for cover in on)
-                again = "it goes" if len(on) == 1 else "they go"
-                words = f"If nothing is found there, take off {covers}, too, and look. {words}"
-                words += f" Then {again} on again."
+                them, again = ("it", "it goes") if len(on) == 1 else ("them", "they go")
+                off_too = (
+                    f"If nothing is found there, take off {covers}, too, keep the gears under {them} down"
+                )
+                words = f"{off_too} in mesh, and look. {words} Then {again} on again."
             if all(step.words != words for step in steps):
                 steps.append(Step("cause", words))
         loose = [name for name, chain in transport.chains.items() if move.part in chain]

@@ -342,7 +342,9 @@ def tape_left(way: Way) -> str:
     for name, mm_per_mm in transport.tape.mm_per_mm if transport.tape else ():
         follower = transport.follower(name)
         lift = follower.lift(way.run.slipped_place(follower.part, way.stop_deg))
-        least = min(mm for _, mm in follower.states)
+        least = min(
+            mm for segment in follower.programme.segments for mm in (segment.start_mm, segment.end_mm)
+        )
         drawn += mm_per_mm * (lift - least) if lift - least > follower.tolerance_mm else 0.0
     if way.target == home and not drawn:
         return ""
