@@ -53,9 +53,11 @@ def first_moves(way: Way, arcs: Arcs) -> tuple[First, ...]:
     """
     found: dict[First, None] = {}
     far = min(arc[0] for arc in arcs) if way.sense == LOADING else max(arc[1] for arc in arcs)
-    ahead = lever_moves(way.run, far, way.stop_deg)  # from places that are right already, too
-    for theta in _places(ahead, arcs):
-        found |= dict.fromkeys(firsts(way.run, ahead, theta))
+    ahead = lever_moves(way.run, far, way.stop_deg)
+    beyond = lever_moves(way.run, way.stop_deg, _end(way.run, way.stop_deg))  # from places right already
+    for theta in _places((*ahead, *beyond), arcs):
+        past = (theta - way.stop_deg) * SENSE[way.sense] > 0
+        found |= dict.fromkeys(firsts(way.run, beyond if past else ahead, theta))
         if len(found) > MOST_FIRST:
             return ()
     other, back = _back(way, arcs)
@@ -69,10 +71,14 @@ def _back(way: Way, arcs: Arcs) -> tuple[Run, tuple[LeverMove, ...]]:
     transport, unloading = way.run.transport, way.sense == UNLOADING
     run = long_run(transport, LOADING if unloading else UNLOADING)
     near = min(arc[0] for arc in arcs) if unloading else max(arc[1] for arc in arcs)
-    end = run.high if unloading else run.low
-    if transport.cyclic:
-        end = near + SENSE[run.sense] * ONE_TURN
-    return run, lever_moves(run, near, end)
+    return run, lever_moves(run, near, _end(run, near))
+
+
+def _end(run: Run, theta: float) -> float:
+    """The end stop in the sense of a run, or a turn further on where the cam goes round."""
+    if run.transport.cyclic:
+        return theta + SENSE[run.sense] * ONE_TURN
+    return run.high if run.sense == LOADING else run.low
 
 
 def _places(moves: tuple[LeverMove, ...], arcs: Arcs) -> Iterator[float]:
