@@ -150,6 +150,13 @@ def test_who_is_the_heaviest():
     assert Demand(1, 0.9, 0.4, (lever, drag)).heaviest == "lever"
     assert Demand(1, 0.91, 0.41, (lever, drag)).heaviest == FRICTION
     assert Demand(1, 0.5, 0.5, ()).heaviest == FRICTION
+    assert Demand(1, 0.9, 0.4, (lever, drag)).largest.words("by") == (
+        "the largest shares by the lever and the train's own friction"
+    )
+    assert Demand(1, 0.8, 0.3, (lever, drag)).largest.words("by") == "the largest share by the lever"  # half
+    assert Demand(1, 0.79, 0.29, (lever, drag)).largest.words("by") == "most of it by the lever"
+    helps = Share("hook", -9, -0.3)  # half of what is asked, though the whole comes to less
+    assert Demand(1, 0.6, 0.4, (lever, drag, helps)).largest.half is False
     assert Demand(12.34, 0.9, 0.4, (lever, drag)).table().splitlines() == [
         "at 12.3°              at the main cam  at the motor",
         "lever                       30.0 N·mm     0.40 N·mm",
@@ -229,6 +236,35 @@ def test_the_worst_place_is_not_before_the_start_nor_beyond_the_end():
     late.__dict__["leg"] = replace(late.leg, start_deg=131.0)
     early.__dict__["wanted_deg"] = 128.0
     assert (late.worst.theta_deg, early.worst.theta_deg) == (131, 128)
+
+
+@pytest.mark.parametrize(
+    "friction, lever, grease, told",
+    [  # N·mm at the motor, of which it has 2; the spring in N·mm at the cam, 30 times as much
+        (1.1, 30, 0, "most of it {} the train's own friction"),  # 1.1 of 2.1
+        (0.9, 30, 9, "the largest share {} the lever"),  # 1.0 of 2.2
+        (0.9, 24, 15, "the largest share {} the train's own friction"),  # 0.9 of 2.2
+        (0.1, 39, 39, "the largest shares {} the lever and the drag of the main cam"),  # 1.3 of 2.7 each
+        (0.1, 15, 48, "most of it {} the drag of the main cam"),  # 1.6 of 2.2
+    ],
+)
+def test_the_stall_and_the_worst_place_name_the_same(friction, lever, grease, told):
+    """All is asked alike on the whole rise from 20 on, so that the motor stalls where most is asked."""
+    machine = driven(motor={"friction_Nmm": friction}, lever=spring(lever))
+    trial = effort_trial(machine, "IN", "HALF", greased="main cam", grease_Nmm=grease)
+    assert f"the motor stalls at 20.0°: the load, {told.format('from')}, asks more" in trial.change.why
+    assert f", {told.format('by')}; the motor has 2.00 N·mm." in trial.demand()
+
+
+def test_the_train_s_own_friction_is_the_largest_share_but_not_most():
+    trial = effort_trial(tr.load("birch"), "STOP", "PLAY")
+    birch = tomllib.loads((resources.files("mechlib.transports") / "data" / "birch.toml").read_text("utf-8"))
+    friction = birch["motor"]["friction_Nmm"]
+    found = Forces(Machine(birch), 1).loads(np.array([trial.worst.theta_deg]))
+    at = np.array([float(load[0]) for _, load in found.values()])
+    others = at * (trial.worst.asked_Nmm - friction) / at.sum()  # much the same losses on every way up
+    assert others.max() < 0.95 * friction and friction < 0.45 * trial.worst.asked_Nmm
+    assert "the largest share by the train's own friction" in trial.demand()
 
 
 # ---- In words ----

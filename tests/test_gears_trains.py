@@ -218,8 +218,9 @@ def test_play_by_hand():
     assert found.parts == pytest.approx((0.5 / 3, 0.4 / 3, 0.3)) and found.total == pytest.approx(0.6)
     assert found.input_turns == pytest.approx(0.6 / 360 * 72)
     assert found.sentence() == (
-        "Play at the output 0.600°, most of it from 16 : 48 (0.300°); a reversal costs 0.120 input turns."
-    )
+        "Play at the output 0.600°, the largest share from 16 : 48 (0.300°); a reversal costs 0.120 input "
+        "turns."
+    )  # just half isn't most
     assert play(train("12 : 24")).sentence() == "The train has no play."
     rack = play(train("12 :(1.8°) 24+20 :(0.05 mm) rack m0.5"))
     assert rack.parts == pytest.approx((1.8 / 360 * 10 * math.pi, 0.05))

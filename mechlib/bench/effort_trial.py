@@ -27,11 +27,11 @@ from mechlib.transports.force_faults import (
 from mechlib.transports.mode_change import change
 from mechlib.transports.model import MAIN_CAM, SENSE, Transport
 from mechlib.transports.motor_drive import MotorDrive
+from mechlib.transports.motor_shares import FRICTION, Largest, at_cam_and_motor, largest
 from mechlib.transports.outcomes import RIGHT, Change, LegRun
 from mechlib.transports.timing import arrival
 from mechlib.transports.track_loads import A_RADIAN
 
-FRICTION = "train's own friction"
 COARSE_DEG, FINE_DEG = 0.5, 0.01  # of theta, between the places at which the heaviest load is looked for
 LEAST_SHARE_NMM = 0.005  # at the motor; less isn't told
 LEAST_PERCENT = 10  # of friction or torque that a slider leaves
@@ -59,10 +59,14 @@ class Demand:
     shares: tuple[Share, ...]
 
     @property
+    def largest(self) -> Largest:
+        """Who asks most there, and whether that is more than half."""
+        return largest({share.name: share.motor_Nmm for share in self.shares}, self.friction_Nmm)
+
+    @property
     def heaviest(self) -> str:
         """Who asks most there."""
-        first = self.shares[0] if self.shares else None
-        return first.name if first and first.motor_Nmm >= self.friction_Nmm else FRICTION
+        return self.largest.names[0]
 
     def table(self) -> str:
         """The shares, those that help with a minus, then friction and sum, as columns."""
@@ -134,7 +138,7 @@ class EffortTrial:
         low, high = (-720.0, 1080.0) if self.transport.cyclic else self.transport.ends
         theta = check_number("theta_deg", theta_deg, low, high, "°")
         at, friction = np.array([theta]), self.transport.motor_at(theta).friction_Nmm
-        both = _at_cam_and_motor(self.effort, at)
+        both = at_cam_and_motor(self.effort, at)
         shares = [Share(name, float(cam[0]), float(motor[0])) for name, (cam, motor) in both.items()]
         asked = friction + sum(share.motor_Nmm for share in shares)
         told = sorted((s for s in shares if abs(s.motor_Nmm) >= LEAST_SHARE_NMM), key=lambda s: -s.motor_Nmm)
@@ -161,7 +165,7 @@ class EffortTrial:
         asked = say(worst.asked_Nmm, "N·mm", 2)
         return (
             f"On the way to {self.leg.leg.mode} the {drive.name} is asked for {asked} at "
-            f"most, at {say(worst.theta_deg, '°')}, most of it by the {worst.heaviest}; {can}."
+            f"most, at {say(worst.theta_deg, '°')}, {worst.largest.words('by')}; {can}."
         )
 
     def sentence(self) -> str:
@@ -190,29 +194,8 @@ def motor_shares(found: Effort, theta) -> dict[str, np.ndarray]:
     >>> sum(motor_shares(found, theta).values()).round(4) == (found.motor_Nmm(theta) - 0.5).round(4)
     array([ True])
     """
-    both = _at_cam_and_motor(found, np.asarray(theta, float))
+    both = at_cam_and_motor(found, np.asarray(theta, float))
     return {name: motor for name, (_, motor) in both.items()}
-
-
-def _at_cam_and_motor(found: Effort, theta: np.ndarray) -> dict[str, tuple[np.ndarray, np.ndarray]]:
-    """Each load as the effort gives it, and what it asks of the motor."""
-    transport, loads = found.transport, found.loads(theta)
-    carried = found.carried(loads)
-    cam = sum(carried[root.name] for root in transport.roots)
-    beyond = found.motor_Nmm(theta, loads) - friction(found, theta)
-    passed = np.divide(beyond, cam, out=np.zeros(theta.shape), where=cam != 0)
-    up = {root.name: passed for root in transport.roots}
-    for part in transport.parts:  # parents stand before their children
-        mesh = np.where(carried[part.name] > 0, 1 / part.mesh_efficiency, part.mesh_efficiency)
-        up[part.name] = up[part.parent] * mesh
-    holder = {follower.name: follower.part for follower in transport.followers}
-    holder |= {f"drag of the {name}": name for name, _ in transport.drags}
-    return {name: (load, load * up[holder[name]]) for name, load in loads.items()}
-
-
-def friction(found: Effort, theta: np.ndarray) -> np.ndarray:
-    """The friction of the train of the motor that turns at each theta, N·mm at the motor."""
-    return found.by_motor(theta, lambda drive: drive.friction_Nmm)
 
 
 def chosen(transport: Transport, motor: str | None = None) -> MotorDrive:

@@ -14,7 +14,7 @@ from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.ticker import NullFormatter
 from numpy.lib.stride_tricks import sliding_window_view
 
-from mechlib.bench.effort_trial import FRICTION, EffortTrial, friction, motor_shares
+from mechlib.bench.effort_trial import EffortTrial, motor_shares
 from mechlib.draw import page as paper
 from mechlib.draw.style import (
     BLUE,
@@ -31,6 +31,7 @@ from mechlib.draw.words import Word
 from mechlib.say import say
 from mechlib.transports.effort import Effort, effort
 from mechlib.transports.model import SENSE, Transport
+from mechlib.transports.motor_shares import FRICTION, friction
 from mechlib.transports.outcomes import RIGHT, TOO_SLOW
 from mechlib.transports.runs import steady
 
@@ -115,7 +116,7 @@ def _write(page, torque, transport: Transport) -> None:
     title = f"{transport.name}: what the change asks of the motor, and what it gets"
     paper.put(page, 16, 18, title, fontsize=TEXT_PT, fontweight="bold")
     for x, y, text in (
-        (16, 42, "torque asked of the motor (N·mm), and the modes"),
+        (16, 42, "torque asked of the motor (N·mm), the modes, and which lever asks most at a hump"),
         (16, SPEED[1] - 10, "speed of the drive (°/s)"),
         (16, LEGS[1] - 10, "the legs, one after the other"),
     ):
@@ -286,7 +287,7 @@ def _ended(leg) -> str:
 
 
 def _put_names(made, result: EffortTrial, asked, shares) -> None:
-    """Name each lever where it is the heaviest and asks most; names that would meet stand in lines."""
+    """Name each lever where it asks most, and more than the other levers; names don't run into each other."""
     axes, theta = made.limit.axes, made.theta
     (left, right), (_, top) = axes.get_xlim(), axes.get_ylim()
     across, up = (right - left) / TORQUE[2], top / TORQUE[3]  # of a pixel

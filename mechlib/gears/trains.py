@@ -318,7 +318,8 @@ class TrainPlay:
         if not self.total:
             return "The train has no play."
         most = max(range(len(self.parts)), key=self.parts.__getitem__)
-        text = f"Play at the output {say(self.total, unit, 3)}, most of it from {self.train.meshes[most]}"
+        share = "most of it" if self.parts[most] > self.total / 2 * (1 + 1e-9) else "the largest share"
+        text = f"Play at the output {say(self.total, unit, 3)}, {share} from {self.train.meshes[most]}"
         turns = say(self.input_turns, "", 3)
         return f"{text} ({say(self.parts[most], unit, 3)}); a reversal costs {turns} input turns."
 

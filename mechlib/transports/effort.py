@@ -20,6 +20,7 @@ from mechlib.transports.clock import Cells, Clock, cells_between, closed_in
 from mechlib.transports.kept import Kept
 from mechlib.transports.model import SENSE, Follower, Transport
 from mechlib.transports.motor_drive import MotorDrive, Stall
+from mechlib.transports.motor_shares import largest_at
 from mechlib.transports.runs import Run, steady
 from mechlib.transports.track_loads import asked_Nmm, moves_of, moving, track_pieces
 
@@ -263,12 +264,8 @@ class Effort:
 
     def _stall(self, free: float, held: float) -> Stall:
         """It stands where it was free last, so that it can turn back from there."""
-        drive, loads = self.transport.motor_at(held), self.loads(held)
-        asked = float(self.motor_Nmm(held, loads))
-        heaviest = max(loads, key=loads.get)
-        if drive.friction_Nmm >= drive.limit_Nmm:
-            heaviest = "train's own friction"
-        return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, heaviest)
+        drive, asked = self.transport.motor_at(held), float(self.motor_Nmm(held))
+        return Stall(free, asked, drive.limit_Nmm, drive.belt_slips_first, largest_at(self, held))
 
 
 def _apart(angles) -> tuple[float, ...]:

@@ -10,6 +10,7 @@ import numpy as np
 from mechlib.drives.belt_grip import BeltDrive
 from mechlib.drives.motor import Motor
 from mechlib.say import say
+from mechlib.transports.motor_shares import Largest
 
 DEG_S = 6.0  # degrees a second in 1 rev/min
 
@@ -95,13 +96,13 @@ class MotorDrive:
 
 @dataclass(frozen=True)
 class Stall:
-    """Where the motor can't go on: what is asked there, what can be had, what limits it, what loads it."""
+    """Where the motor can't go on: what is asked there, what can be had, what limits it, what asks most."""
 
     theta_deg: float
     asked_Nmm: float
     limit_Nmm: float
     belt_slips: bool
-    heaviest: str
+    heaviest: Largest
 
     def sentence(self) -> str:
         """The finding, as it stands in the story of a change."""
@@ -110,6 +111,6 @@ class Stall:
             return f"the belt hangs loose and pulls nothing: the drive stands at {where}"
         what, can = ("the belt slips", "it passes on") if self.belt_slips else ("the motor stalls", "it has")
         return (
-            f"{what} at {where}: the load, most of it from the {self.heaviest}, asks more "
+            f"{what} at {where}: the load, {self.heaviest.words('from')}, asks more "
             f"than the {say(self.limit_Nmm, 'N·mm', 2)} that {can}"
         )
