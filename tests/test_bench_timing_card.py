@@ -87,6 +87,16 @@ def test_margins_and_survival_of_the_small_machine_by_hand():
     assert survived == {"switch": "0/0", "lever gear": "0/any", "hook cam": "any/any"}
 
 
+def test_racks_of_cedar_are_told_in_teeth():
+    card = timing_card(load("cedar")).marks
+    rows = {row[0]: row[2:] for row in card.rows}
+    wind = card.header.index("WIND") - 2
+    assert rows["switch slide, teeth"][wind] == "3.1"  # 37.6 degrees of 30 teeth
+    assert rows["drawer rack, teeth"][card.header.index("OPEN") - 2] == "−22.5"
+    assert rows["lift sector"][card.header.index("OPEN") - 2] == "−135°"
+    assert "Of a rack: its teeth." in card.note and "rack" not in timing_card(small()).marks.note
+
+
 def test_marks_of_the_small_machine_by_hand():
     marks = {row[0]: row for row in timing_card(small()).marks.rows}
     # stop angles 48 and 98; the lever gear (72 teeth on 36) turns half as far as the cam

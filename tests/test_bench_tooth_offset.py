@@ -119,12 +119,36 @@ def test_where_the_marks_stand():
     assert wrapped.turned_deg > 180 and wrapped.apart_deg == pytest.approx(wrapped.turned_deg - 360)
 
 
+@pytest.mark.parametrize("mode, part, pinion", [("OPEN", "drawer rack", 24), ("WIND", "switch slide", 30)])
+def test_a_rack_is_told_in_its_teeth(mode, part, pinion):
+    """As many as the gear that drives it has gone on by, whatever turn that is; the play is a twentieth."""
+    cedar = load("cedar")
+    places = {place.part: place for place in mark_places(cedar, mode)}
+    driver = places[cedar.part(part).parent]
+    teeth = driver.turned_deg * pinion / 360
+    assert places[part].teeth_on == pytest.approx(teeth, abs=0.1)
+    said = f"{teeth:+.1f}".replace("-", "−") if mode == "WIND" else "−22.5"
+    assert places[part].sentence() == f"In {mode} the {part} has gone {said} teeth from its mark."
+
+
+def test_a_rack_or_sector_never_comes_round():
+    cedar = load("cedar")
+    rows = {line.split("  ")[0]: line.split() for line in mark_table(cedar).splitlines()}
+    assert rows["switch slide, teeth"][3:] == ["-", "−1.0", "−1.0", "3.1", "6.8", "10.5", "14.2", "17.7"]
+    assert rows["drawer rack, teeth"][4:6] == ["−22.5", "−0.1"]
+    assert rows["lift sector"][2:4] == ["-", "−135°"] and rows["brake gear"][2] == "5"
+    idler = next(p for p in mark_places(load("alder"), "SLOW") if p.part == "idler cam")  # a sector
+    assert (
+        idler.turned_deg > 180 and idler.apart_deg == idler.turned_deg and "shorter" not in idler.sentence()
+    )
+
+
 def test_mark_table():
     rows = {line.split("  ")[0]: line.split() for line in mark_table(small()).splitlines()}
     # stands at 2 in IN (unloading: the play of 3 is still to come), 48 in HALF, 98 in OUT; half as fast,
     # (2 + 3)/2 = 2.5; 72 teeth on 36 meet every turn
     assert rows["lever gear"][2:] == ["1", "2°", "24°", "49°"]
-    assert rows["hook cam"][2:] == ["4", "2°", "19°", "39°"]  # 30 on 24: 4 turns of the part
+    assert rows["hook cam"][2:] == ["-", "2°", "19°", "39°"]  # a sector
     never = small().with_faults(slip("switch", 5))
     assert mark_table(never).splitlines()[1].split()[2] == "-"
 

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from itertools import pairwise
 from math import ceil, copysign, floor
 
 from mechlib.bench.hand_turn import shaft_deg
-from mechlib.bench.marks import mark_places
+from mechlib.bench.mark_place import RACK
+from mechlib.bench.marks import MarkPlace, mark_places, marked
 from mechlib.errors import MechError
 from mechlib.say import columns, count, listing, say
 from mechlib.transports.arcs import TINY
@@ -216,23 +218,26 @@ def _motors_in_turn(transport: Transport) -> str:
 
 
 def _marks(transport: Transport) -> CardTable:
-    """The angle of each mark in each mode: θ for the main cam, for the others how far they stand apart."""
+    """The place of each mark in each mode: θ for the main cam, for the others how far they stand apart."""
     names = transport.mode_names
     found = {mode: _places_or_none(transport, mode) for mode in names}
 
-    def angles(part: str, kind: str):
-        return (say(getattr(p[part], kind), "°", 0) if p else NONE for p in found.values())
+    def told(words: Callable[[dict[str, MarkPlace]], str]):
+        return (words(places) if places else NONE for places in found.values())
 
-    rows = [("main cam", "its angle θ", *angles(MAIN_CAM, "turned_deg"))]
-    rows += [(part.name, part.mark, *angles(part.name, "apart_deg")) for part in transport.parts]
+    rows = [("main cam", "its angle θ", *told(lambda at: say(at[MAIN_CAM].turned_deg, "°", 0)))]
+    for part in transport.parts:
+        rows.append((marked(part), part.mark, *told(lambda at, name=part.name: at[name].amount())))
     note = (
         "Degrees of the part by which its mark stands on (−: short) in its own loading sense, reached in the "
         "loading sense if it can be."
     )
+    if any(part.kind == RACK for part in transport.parts):
+        note += "  Of a rack: its teeth."
     return CardTable("Marks: where each points in each mode", ("part", "mark", *names), tuple(rows), 2, note)
 
 
-def _places_or_none(transport: Transport, mode: str):
+def _places_or_none(transport: Transport, mode: str) -> dict[str, MarkPlace] | None:
     try:
         return {place.part: place for place in mark_places(transport, mode)}
     except MechError:  # the mode can't be reached
