@@ -6,6 +6,7 @@ import tomllib
 from dataclasses import replace
 from importlib import resources
 
+import numpy as np
 import pytest
 from small_machine import going_round, small, values
 
@@ -13,7 +14,8 @@ from mechlib.bench.dwell_trial import AS_IT_IS, Lost, dwell_trial, trial_ranges
 from mechlib.errors import MechError
 from mechlib.transports import bent_lever, load, slip
 from mechlib.transports.files import transport_from
-from mechlib.transports.timing import arrival, mode_margin
+from mechlib.transports.runs import steady
+from mechlib.transports.timing import arrival, arriving_senses, mode_margin
 
 near = pytest.approx
 ALDER = load("alder")
@@ -69,6 +71,32 @@ def test_another_law_on_paper():
     assert [s.law for s in trial.transport.follower("lever").programme.segments] == [
         "dwell", "cycloidal", "dwell"
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize("mode, was, lost", [("DOWN", 11.4, 4), ("EJECT", 2.2, 0)])
+def test_a_follower_that_is_never_in_range_is_told_no_angle(mode, was, lost):
+    trial = dwell_trial(ALDER, mode, "carriage", length_deg=0.2)
+    need = next(n for n in trial.transport.mode(mode).needs if n.follower == "carriage")
+    for sense in arriving_senses(trial.transport)[mode]:  # nowhere between the stops
+        lifts = followers_at(trial.transport, sense, "carriage")
+        assert not any(low <= lift <= high for lift in lifts for low, high in need.spans)
+    assert trial.sentence().startswith(
+        f"{mode} cannot stand right: the carriage is never in range between the stops (the margin was {was}°)"
+    )
+    never = [one.sentence() for one in trial.lost if one.never]
+    assert len(never) == lost and "386" not in trial.sentence() + " ".join(trial.losses())
+    assert (
+        not never
+        or never[0] == "WIND goes from 3.9° to none: the carriage is never in range between the stops."
+    )
+
+
+def followers_at(transport, sense, name):
+    """The lift of a follower at every 0.05 degrees of the travel."""
+    run, one = steady(transport, sense), transport.follower(name)
+    theta = np.arange(transport.low_deg, transport.high_deg, 0.05)
+    places = np.interp(theta, *zip(*run.knots[one.part], strict=True)) + transport.advance_deg[one.part]
+    return one.programme.lifts(places) + one.bent_mm
 
 
 def test_another_coasting_on_paper():

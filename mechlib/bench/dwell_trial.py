@@ -23,22 +23,30 @@ MOST_MOVE_DEG = 30.0
 MOST_COAST_DEG = 60.0
 MOST_WIDTH_DEG = 360.0  # of a contact without neighbours
 MOST_GROWTH_DEG = 40.0  # of a contact on its slider: 20° at either edge
+NEVER = "never in range between the stops"
 CLOSE = 1e-9  # degrees
 ROUNDING = 10  # decimals of a slider's numbers: none that sums have left
 
 
 @dataclass(frozen=True)
 class Lost:
-    """A mode or interlock with less margin than before; an infinite one had no limit."""
+    """A mode or interlock with less margin than before; an infinite one had no limit.
+
+    ``never``: the follower that is now in its range nowhere between the stops, so that there is no angle.
+    """
 
     name: str
     before_deg: float
     after_deg: float
+    never: str = ""
 
     def sentence(self) -> str:
         """What the margin was and is."""
         before = NO_LIMIT if isinf(self.before_deg) else say(self.before_deg, "°")
-        return f"{self.name[0].upper()}{self.name[1:]} goes from {before} to {say(self.after_deg, '°')}."
+        name = f"{self.name[0].upper()}{self.name[1:]}"
+        if self.never:
+            return f"{name} goes from {before} to none: the {self.never} is {NEVER}."
+        return f"{name} goes from {before} to {say(self.after_deg, '°')}."
 
 
 @dataclass(frozen=True)
@@ -65,10 +73,14 @@ class DwellTrial:
 
     def verdict(self) -> str:
         """The margin before and after, and the budget's verdict."""
+        was = NEVER if self.before.never else say(self.before.margin_deg, "°")
         gone = f"{self.mode} has a margin of {say(self.margin.margin_deg, '°')}"
         if self.margin.margin_deg < -CLOSE:
             gone = f"{self.mode} stands wrong by {say(-self.margin.margin_deg, '°')}"
-        ruled = f"{gone} (it was {say(self.before.margin_deg, '°')}), ruled by the {self.margin.ruled_by}"
+        ruled = f"{gone} (it was {was}), ruled by the {self.margin.ruled_by}"
+        if self.margin.never:
+            who = f"the {self.margin.follower} is {NEVER}"
+            ruled = f"{self.mode} cannot stand right: {who} (the margin was {was})"
         return f"{ruled}; the arc of the {self.follower} at worst: {self.budget.tight.words()}."
 
     def losses(self) -> tuple[str, ...]:
@@ -323,7 +335,8 @@ def _lost(transport: Transport, tried: Transport, mode: str) -> tuple[Lost, ...]
     for name, old, new in [*pairs, *((f"the interlock {old.name}", old, new) for old, new in locks)]:
         before, after = (inf if one.margin_deg is None else one.margin_deg for one in (old, new))
         if after < before - CLOSE:
-            found.append(Lost(name, before, after))
+            never = isinstance(new, ModeMargin) and new.never
+            found.append(Lost(name, before, after, new.follower if never else ""))
     return tuple(found)
 
 
