@@ -39,6 +39,7 @@ def lost(*mates, sizes=None, teeth=24, seat=SEAT, work=None) -> Case:
 
 
 FOUND = substitutes(lost(), BIN, more_teeth=3)
+EVERY = (*FOUND.rows, *substitutes(lost(work=Work()), BIN, more_teeth=3).rows)
 
 
 def test_every_gear_of_the_bin_is_told_once_and_the_best_come_first():
@@ -83,6 +84,18 @@ def test_where_nothing_but_speed_changes_it_is_said_and_ranked_after_gears_to_be
     assert {row.teeth for row in found.of(CHANGES)} == {23, 25}
     changed = found.of(CHANGES)[0]
     assert changed.judged.effects.speed_ratio != 1 and "What follows runs at" in changed.sentence()
+
+
+def test_the_tally_says_one_fits_and_two_fit():
+    kinds = {verdict: next(row for row in EVERY if row.verdict == verdict) for verdict in VERDICTS}
+    one = replace(FOUND, rows=tuple(kinds.values()))
+    assert one.tally() == (
+        "5 gears looked at: 1 fits, 1 fits after work, 1 to be made and 1 fits, but changes the machine."
+    )
+    two = replace(FOUND, rows=tuple(kinds.values()) * 2)
+    assert two.tally() == (
+        "10 gears looked at: 2 fit, 2 fit after work, 2 to be made and 2 fit, but change the machine."
+    )
 
 
 def test_an_idler_may_have_another_count():

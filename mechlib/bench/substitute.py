@@ -28,6 +28,7 @@ FITS, AFTER_WORK, TO_MAKE, CHANGES, NO = (
     "no",
 )
 VERDICTS = (FITS, AFTER_WORK, TO_MAKE, CHANGES, NO)  # the best first
+SEVERAL = {FITS: "fit", AFTER_WORK: "fit after work", CHANGES: "fit, but change the machine"}
 SAME_MODULE = 0.002  # two modules this close, relatively, differ by rounding only
 MADE_BACKLASH = 0.04  # modules, at the smallest distance of the shafts: common practice, no source
 LEAST_TIP = 0.2  # modules; narrower tips of a gear to be made are cut short: common practice, no source
@@ -140,7 +141,7 @@ class Substitutes:
     def tally(self) -> str:
         """How many were looked at, and how many there are of each verdict."""
         looked = f"{count(len(self.rows), 'gear')} looked at"
-        found = [f"{len(self.of(verdict))} {verdict}" for verdict in VERDICTS[:-1] if self.of(verdict)]
+        found = [_how_many(len(self.of(verdict)), verdict) for verdict in VERDICTS[:-1] if self.of(verdict)]
         return f"{looked}: {listing(found)}." if found else f"{looked}, none can be used."
 
     def sentence(self) -> str:
@@ -171,6 +172,11 @@ class Substitutes:
         notes = [_note(number, row) for number, row in enumerate(shown, 1) if _note(number, row)]
         weighed = any(row.judged and row.judged.bears is not None for row in shown)
         return "\n".join([table, *notes, *_heights_of(shown), *([CAUTION] if weighed else [])])
+
+
+def _how_many(number: int, verdict: str) -> str:
+    """A number of gears with what is said of them: one fits, two fit."""
+    return f"{number} {verdict if number == 1 else SEVERAL.get(verdict, verdict)}"
 
 
 def _cells(row: Substitute) -> tuple[str, ...]:
