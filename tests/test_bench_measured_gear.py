@@ -19,6 +19,7 @@ from mechlib.gears.measuring import over_pins_mm, span_mm, teeth_to_span
 from mechlib.gears.racks import ISO_53_A
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_outline import outline
+from mechlib.gears.unknown_gear import SPAN, Reading
 
 GEARS = [(20, 1.5, 0.0), (21, 1.5, 0.3), (16, 0.5, 0.5), (33, 0.8, -0.2), (11, 1.0, 0.5)]
 
@@ -96,3 +97,9 @@ def test_the_two_spans_that_are_advised_can_be_put_in():
         "span over 2 teeth 2.300 mm",
         "span over 3 teeth 3.770 mm",
     ]
+
+
+def test_one_tooth_between_the_jaws_is_one():
+    found = measured_gear(55, 0.05, span_mm=12.35, over=1, centre_mm=40.0, mate=30)
+    assert "read: span over 1 tooth 12.350 mm" in found.table()
+    assert Reading(SPAN, 12.35, 0.05, 2).words() == "span over 2 teeth 12.350 mm"

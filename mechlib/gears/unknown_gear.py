@@ -87,9 +87,9 @@ class Reading:
     def words(self) -> str:
         """What was read, in words."""
         over = {
-            SPAN: f" over {self.size} teeth",
+            SPAN: f" over {count(self.size or 0, 'tooth')}",
             PINS: f" of {self.size} mm",
-            CENTRE: f" to a mate of {self.size} teeth",
+            CENTRE: f" to a mate of {count(self.size or 0, 'tooth')}",
         }.get(self.kind, "")
         return f"{self.kind}{over} {say(self.read_mm, 'mm', 3)}"
 
