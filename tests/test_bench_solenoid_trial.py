@@ -50,7 +50,11 @@ def test_from_where_on_it_pulls_too_little():
         weak = made(needed_N=needed).weak_C
         assert newtons(12, 20, weak) == near(needed)
     assert made(needed_N=0.5).weak_C is None  # past 300 °C
-    assert made(voltage_V=4.0, needed_N=8.0).weak_C == -60.0
+    assert not made(needed_N=0.5).too_weak and not made(needed_N=7.0).too_weak
+    weak = {"voltage_V": 4.0, "resistance_ohm": 60.0, "needed_N": 8.0}
+    assert newtons(4, 60, -60) < 8 and made(**weak).too_weak and made(**weak).weak_C is None
+    assert made(**weak).sentence().endswith("even the first pull is 0.09 N. It is too weak at any warmth.")
+    assert "It is too weak at any warmth." in made(**weak).table() and "any warmth" not in made().table()
     just = 5 * (12 / (20 * (234.5 + 300) / 254.5)) ** 2 / 0.25  # too little from 300 °C on
     assert made(needed_N=math.floor(10 * just) / 10).weak_C is None
     more = math.ceil(10 * just) / 10

@@ -129,6 +129,21 @@ def test_verdicts_in_words(values, cut_off, pull):
     assert made.words[0].get_text() == cut_off and made.words[6].get_text() == pull
 
 
+def test_too_weak_at_any_warmth_gives_no_temperature():
+    made, _ = drawn({"voltage_V": 4.0, "resistance_ohm": 60.0, "needed_N": 8.0})
+    assert [word.get_text() for word in made.words[-2:]] == ["too weak at", "any warmth"]
+    made, result = drawn({"needed_N": 6.0})
+    assert [word.get_text() for word in made.words[-2:]] == ["too little from", f"{result.weak_C:.0f} °C"]
+
+
+def test_the_words_on_the_strip_clear_the_highest_limit():
+    made, _ = drawn(OPENS | {"limit_C": CONTROLS["limit_C"].high})
+    figure_ = made.opens.figure
+    box = made.opens.get_window_extent(figure_.canvas.get_renderer())
+    line = made.marks[2].axes.transData.transform((0, CONTROLS["limit_C"].high))[1]
+    assert made.opens.get_text() == "opens here" and box.y0 > line + 1
+
+
 POSITIONS = {name: control.positions() for name, control in CONTROLS.items()}
 VALUES = st.fixed_dictionaries({name: st.sampled_from(each) for name, each in POSITIONS.items()})
 

@@ -109,8 +109,12 @@ def test_sentences():
     )
     assert burns.sentence().endswith("min; if the heat went on it would see 250.0 °C, more than its limit.")
     assert "between 60 s and 2.0 min after" in Opening(CUT_OFF, 30.0, 60.0, 120.0, 150.0).sentence()
+    assert "between 4.8 s and 5.3 s after" in Opening(CUT_OFF, 4.0, 4.8, 5.3, 150.0).sentence()
+    assert "between 3.02 min and 3.04 min" in Opening(CUT_OFF, 4.0, 181.2, 182.4, 150.0).sentence()
+    assert "It opens 5.0 s after the start" in Opening(CUT_OFF, 4.0, 5.01, 5.04, 150.0).sentence()
     quick = opening(CUT_OFF, firing(400))
-    assert f"It opens between {quick.earliest_s:.0f} s and {quick.latest_s:.0f} s" in quick.sentence()
+    assert f"{quick.earliest_s:.0f}" == f"{quick.latest_s:.0f}"  # both would read alike
+    assert f"It opens between {quick.earliest_s:.1f} s and {quick.latest_s:.1f} s" in quick.sentence()
 
 
 def test_the_advice_never_bridges():

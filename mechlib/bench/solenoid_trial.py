@@ -21,6 +21,7 @@ from mechlib.say import columns, say
 
 PULL_N, AT_A = 5.0, 0.5  # the pull of the invented solenoid where its plunger starts, and its current
 MINUTES = 40.0  # that are looked at
+TOO_WEAK = "It is too weak at any warmth."
 TABLE_MINUTES = (0, 1, 2, 5, 10, 20, 40)
 
 CONTROLS: dict[str, Range] = {
@@ -67,14 +68,23 @@ class SolenoidTrial:
 
     @property
     def weak_C(self) -> float | None:
-        """From here on it pulls too little: where V/R(θ) is the least current; None if nowhere up to 300 °C.
+        """From here on it pulls too little: where V/R(θ) is the least current.
 
-        Below −60 °C it counts as −60: too weak at any warmth.
+        None if that is nowhere from −60 to 300 °C: see ``too_weak``.
         """
-        least = self.solenoid.least_current_A
-        ohm = self.voltage_V / least
-        found = ohm / self.solenoid.resistance_ohm * (COLD_C - ZERO_C) + ZERO_C
-        return None if found > TEMPERATURE_C[1] else max(found, TEMPERATURE_C[0])
+        low, high = TEMPERATURE_C
+        return self._just_C if low <= self._just_C <= high else None
+
+    @property
+    def too_weak(self) -> bool:
+        """Whether it pulls too little at any warmth, even at −60 °C."""
+        return self._just_C < TEMPERATURE_C[0]
+
+    @property
+    def _just_C(self) -> float:
+        """The temperature at which V/R(θ) is the least current, where the straight line of R leads to."""
+        ohm = self.voltage_V / self.solenoid.least_current_A
+        return ohm / self.solenoid.resistance_ohm * (COLD_C - ZERO_C) + ZERO_C
 
     def _pull(self, winding_C: float) -> Pull:
         return self.solenoid.at(self.voltage_V, min(winding_C, TEMPERATURE_C[1]))
@@ -84,7 +94,8 @@ class SolenoidTrial:
         needed = say(self.cold.needed_N, "N")
         if not self.cold.pulls:
             first = say(self.cold.pull_N, "N", 2)
-            return f"It never pulls in: it needs {needed}, and even the first pull is {first}."
+            never = f"It never pulls in: it needs {needed}, and even the first pull is {first}"
+            return f"{never}. {TOO_WEAK}" if self.too_weak else f"{never}."
         if not self.warm.pulls:
             cold, weak = say(self.cold.pull_N, "N", 2), say(self.weak_C, "°C")
             return f"It needs {needed}. Cold it pulls {cold}; from {weak} on it pulls too little."
@@ -112,7 +123,8 @@ class SolenoidTrial:
             cells = (say(now, "°C"), say(ohm, "Ω"), say(pull.current_A, "A", 3), say(pull.pull_N, "N", 2))
             rows.append((f"{minutes} min", *cells))
         head = ("after", "winding", "resistance", "current", "pull")
-        return f"{columns(head, rows)}\n\nThe cut-off. {self.opening.cut_off.sentence()}\n\n{advice()}"
+        warmth = f"{columns(head, rows)}\n{TOO_WEAK}" if self.too_weak else columns(head, rows)
+        return f"{warmth}\n\nThe cut-off. {self.opening.cut_off.sentence()}\n\n{advice()}"
 
 
 def trial(

@@ -32,7 +32,7 @@ from mechlib.say import say
 SIZE_PX = (1000, 620)
 LEFT, RIGHT = 64, 664
 WARM_TOP, WARM_LOW, PULL_TOP, PULL_LOW = 46, 350, 408, 572
-MOST_C, MOST_N = 260.0, 16.0
+MOST_C, MOST_N = 280.0, 16.0  # the highest limit, 250 °C, runs below the strip
 LABEL_X, LABEL_GAP, WORDS_X = RIGHT + 8, 17, 816
 DASHED = (0, (5, 3))
 STRIP_C = 16  # height of the strip that says when the cut-off opens
@@ -202,6 +202,13 @@ def _put_pull(made, result: SolenoidTrial) -> None:
     made.need.set_text(f"needed {say(needed, 'N')}")
 
 
+def _too_little(result: SolenoidTrial) -> tuple[str, str]:
+    """From what warmth on it pulls too little, in two lines."""
+    if result.too_weak:
+        return "too weak at", "any warmth"
+    return ("", "") if result.weak_C is None else ("too little from", say(result.weak_C, "°C", 0))
+
+
 def _put_words(made, result: SolenoidTrial) -> None:
     opening, cold, warm = result.opening, result.cold, result.warm
     verdict = "warm: too little" if cold.pulls else "never pulls in"
@@ -220,8 +227,7 @@ def _put_words(made, result: SolenoidTrial) -> None:
         f"{say(cold.current_A, 'A', 3)}, {say(cold.pull_N, 'N', 2)}",
         f"warm ({say(warm.winding_C, '°C', 0)}):",
         f"{say(warm.current_A, 'A', 3)}, {say(warm.pull_N, 'N', 2)}",
-        "" if result.weak_C is None else "too little from",
-        "" if result.weak_C is None else say(result.weak_C, "°C", 0),
+        *_too_little(result),
     )
     for word, text in zip(made.words, lines, strict=True):
         word.set_text(text)

@@ -109,14 +109,24 @@ class Opening:
             return f"It may open in the long run: {sure}, but {peak} is more than the {holding} for ever."
         if not self.surely_opens:
             return f"It may open from {_time(self.earliest_s)} on, as the winding comes to {peak}; {sure}."
-        text = f"It opens between {_time(self.earliest_s)} and {_time(self.latest_s)} after the start; {sure}"
+        text = f"It opens {_between(self.earliest_s, self.latest_s)} after the start; {sure}"
         if self.passes_limit:
             text += f"; if the heat went on it would see {peak}, more than its limit"
         return f"{text}."
 
 
-def _time(seconds: float) -> str:
-    return say(seconds, "s", 0) if seconds < 120 else say(seconds / 60, "min")
+def _time(seconds: float, more: int = 0) -> str:
+    """A time in s or min; ``more``: digits more than usual."""
+    return say(seconds, "s", more) if seconds < 120 else say(seconds / 60, "min", 1 + more)
+
+
+def _between(first_s: float, last_s: float) -> str:
+    """From when to when, with one digit more where both would read alike; then one time if they still do."""
+    for more in (0, 1):
+        first, last = _time(first_s, more), _time(last_s, more)
+        if first != last:
+            return f"between {first} and {last}"
+    return first
 
 
 def opening(cut_off: CutOff, heating: RepeatedHeating, ambient_C: float = 25.0) -> Opening:
