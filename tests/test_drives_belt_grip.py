@@ -156,6 +156,7 @@ def test_a_slack_and_a_glazed_belt():
     )
     assert loose.carry(100, 0).slips and loose.carry(100, 1).slips
     assert loose.carry(100, 1).sentence() == "The belt slips: it would have to pull 0.04 N and holds 0.00 N."
+    assert loose.carry(100, 0).sentence() == ("The belt slips even without a load: it holds nothing.")
     assert BELT.slackened(0) == BELT and BELT.slackened(50).inside_mm == 366
 
 

@@ -165,6 +165,8 @@ class BeltAtWork:
     def sentence(self) -> str:
         """Tensions, reserve and speed, or that it slips."""
         pull, limit = say(self.pull_N, "N", 2), say(self.limit_N, "N", 2)
+        if self.slips and not self.pull_N:
+            return "The belt slips even without a load: it holds nothing."
         if self.slips:
             return f"The belt slips: it would have to pull {pull} and holds {limit}."
         return (
