@@ -287,3 +287,13 @@ def test_a_contact_read_with_a_meter_passes_each_time_anew():
     seen = [contact_read("A", "OUT", what) for what in ("closed", "open", "closed", "open")]
     found = find(small(), seen)
     assert found.first.causes == (Cause("intermittent contact", "A"),) and found.doubtful == ()
+
+
+def test_causes_that_are_equally_frequent_are_all_named():
+    most = max(one.probability for one in find(load("dogwood")).ranking)
+    names = [one.words for one in find(load("dogwood")).ranking if one.probability > 0.999 * most]
+    assert names == ["contact A dirty", "contact B dirty"]
+    assert find(load("dogwood")).sentence() == (
+        "Nothing is observed yet; most often on Dogwood: contact A dirty and contact B dirty, equally often."
+    )
+    assert find(load("alder")).sentence() == "Nothing is observed yet; most often on Alder: belt slack."

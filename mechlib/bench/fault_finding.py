@@ -21,6 +21,7 @@ EXPLAINED = 0.1  # of the most that an observation can have: below it a suspect 
 ALIKE = 0.05  # likelihoods of two causes that differ by less than this part are the same
 SHOWN = 0.005  # less probable causes aren't told
 FEW = 5
+ROUNDING = 1e-9  # probabilities that differ by less, relatively, are equal
 
 
 @dataclass(frozen=True)
@@ -79,7 +80,7 @@ class Finding:
         """The most probable cause, what can't be told from it, and what doesn't go together."""
         first, name = self.first, self.transport.name
         if not self.observations:
-            return f"Nothing is observed yet; most often on {name}: {first.words}."
+            return f"Nothing is observed yet; most often on {name}: {self._most_often()}."
         percent = say(100 * first.probability, "%", 0)
         told = f"Most probable on {name}: {first.words} ({percent})"
         group = next((group for group in self.alike if first in group), ())
@@ -92,6 +93,14 @@ class Finding:
             second = self.ranking[1]
             told += f", then {second.words} ({say(100 * second.probability, '%', 0)})"
         return f"{told}.{self._doubts()}"
+
+    def _most_often(self) -> str:
+        """The most probable causes, all that are equally probable."""
+        level = self.first.probability * (1 - ROUNDING)
+        most = [one.words for one in self.ranking if one.probability >= level]
+        if len(most) == 1:
+            return most[0]
+        return f"{listing([*most[:FEW], *(['others'] if len(most) > FEW else [])])}, equally often"
 
     def _doubts(self) -> str:
         if not self.doubtful:

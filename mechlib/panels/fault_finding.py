@@ -266,8 +266,8 @@ def fault_finding(
     ``seen``: observations, made as for ``find``; ``off``: names of the covers that are off.  Raises MechError
     for a file with mistakes, and for what can't be observed on this machine.
 
-    >>> fault_finding("dogwood").text[:66]
-    'Nothing is observed yet; most often on Dogwood: contact A dirty. E'
+    >>> fault_finding("alder").text[:59]
+    'Nothing is observed yet; most often on Alder: belt slack. E'
     """
     machine = transport if isinstance(transport, Transport) else load(transport)
     return FaultFinding(machine.sound, seen, off)
