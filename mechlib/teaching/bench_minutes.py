@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 
-AT_ONCE, CHECK = "mend the likeliest at once", "check first"
+AT_ONCE, CHECK = "mend the first at once", "check first"
 OTHER = {AT_ONCE: CHECK, CHECK: AT_ONCE}
 
 UNDER_COVERS = Exercise(
@@ -158,11 +158,13 @@ CHECK_OR_MEND = Exercise(
     "repair together? And is that less than to mend the first at once and the second where it still "
     "fails? Answer to one decimal, then decide.",
     numbers={
-        "likely": range(40, 71, 5),
+        "likely": range(55, 71, 5),
         "first": range(16, 41),
-        "second": range(10, 41),
+        "longer": range(14),
         "share": (0.3, 0.5, 1.6, 2.0),
         "rare": lambda n: 100 - n.likely,
+        # so much that nobody would rather begin with the second: chances over minutes
+        "second": lambda n: n.first * n.rare // n.likely + 1 + n.longer,
         "check": lambda n: round(n.share * n.rare * n.first / 100),
         "checked": lambda n: n.check + (n.likely * n.first + n.rare * n.second) / 100,
         "at_once": lambda n: n.first + n.rare * n.second / 100,
