@@ -9,14 +9,14 @@ import exercise_rules as rules
 
 from mechlib.teaching.own_transport import (
     BOTH,
-    LOADING,
+    FIRST,
     MEAN,
     OWN_TRANSPORT,
     PLAY_AT_A_PART,
     READ_ON,
+    SECOND,
     TEETH_TO_DEGREES,
     TURNS_TO_TEETH,
-    UNLOADING,
     WHICH_CODE,
     A,
     B,
@@ -52,12 +52,18 @@ def turns_to_teeth(question):
 
 
 def play_at_a_part(question):
-    teeth, on, back = found(r"has (\d+) teeth.* rise at tooth ([\d.]+) .* at tooth ([\d.]+)\.", question)
-    return (on - back, LOADING), {
-        "half of it": ((on - back) / 2, ANY),
+    (teeth,) = found(r"main gear has (\d+) teeth\. The loading gear meshes with it", question)
+    first, second = found(r"at tooth ([\d.]+)\. Then .* at tooth ([\d.]+)\.", question)
+    on, back = max(first, second), min(first, second)
+    # Loading, the part lags behind by its play; the edge then comes later on the way up than on the way back.
+    enter = FIRST if "loading sense" in question.partition(" Then ")[0] else SECOND
+    assert enter == (FIRST if on == first else SECOND)
+    assert Fraction(1, 10) <= on - back <= Fraction(3, 10)  # far less than the half pitch that a space is
+    return (on - back, enter), {
+        "the wrong way round": (back - on, ANY),
         "both together": (on + back, ANY),
         "in degrees": ((on - back) * 360 / teeth, ANY),
-        "the place coming back": (on - back, UNLOADING),
+        "the place coming back": (on - back, SECOND if enter == FIRST else FIRST),
         "the middle": (on - back, MEAN),
     }
 
@@ -80,33 +86,29 @@ def read_on(question):
 
 
 def which_code(question):
-    first, off, on, last, b_on, b_off, right_from, right_to = map(
-        int,
-        re.search(
-            r"from tooth (\d+) to (\d+), and again from (\d+) to (\d+)\. .* from (\d+) to (\d+)\. "
-            r".* from tooth (\d+) to (\d+)\.",
-            question,
-        ).groups(),
+    pattern = (
+        r"Contact (A|B) is closed from tooth (\d+) to (\d+), and again from (\d+) to (\d+)\. Contact (A|B) "
+        r"is closed from (\d+) to (\d+)\. .* from tooth (\d+) to (\d+)\."
     )
-    steps = [Fraction(n, 2) for n in range(1, 2 * last + 4, 2)]  # the middle of each tooth
-    codes = {
-        at: {(True, False): A, (False, True): B, (True, True): BOTH}.get(
-            (first < at < off or on < at < last, b_on < at < b_off)
-        )
-        for at in steps
-    }
-    right = [at for at in steps if right_from < at < right_to]
-    fits = {
-        code: [at for at in steps if codes[at] == code]
-        for code in (A, B, BOTH)
-        if all(right_from < at < right_to for at in steps if codes[at] == code)
-    }
-    ((code, shown),) = fits.items()  # one code alone shows nowhere but where the levers stand right
-    return (len(shown), code), {
-        "a code in two places": (sum(codes[at] == A for at in right), A),
-        "where the levers aren't ready": (sum(codes[at] == B for at in steps), B),
-        "all of B": (b_off - b_on, BOTH),
-        "all of A": (last - on, BOTH),
+    twice, *bars, once, on, off, right_from, right_to = re.search(pattern, question).groups()
+    assert {twice, once} == {"A", "B"}
+    *bars, on, off, right_from, right_to = map(int, (*bars, on, off, right_from, right_to))
+    steps = [Fraction(n, 2) for n in range(1, 2 * bars[-1] + 4, 2)]  # the middle of each tooth
+    alone = {"A": A, "B": B}
+    names = {(True, False): alone[twice], (False, True): alone[once], (True, True): BOTH}
+    codes = {at: names.get((bars[0] < at < bars[1] or bars[2] < at < bars[3], on < at < off)) for at in steps}
+    shows = {code: [at for at in steps if codes[at] == code] for code in (A, B, BOTH)}
+    # One code alone shows nowhere but where the levers stand right; another shows in two places.
+    (code,) = (one for one in shows if all(right_from < at < right_to for at in shows[one]))
+    (split,) = (one for one in shows if shows[one][-1] - shows[one][0] > len(shows[one]) - 1)
+    (third,) = set(shows) - {code, split}
+    return (len(shows[code]), code), {
+        "a code in two places": (bars[3] - off, split),
+        "where the levers aren't ready": (len(shows[third]), third),
+        "counted both ends": (len(shows[code]) + 1, code),
+        "a whole bar": (off - on, code),
+        "another stretch": (bars[3] - bars[2] if code == BOTH else bars[2] - bars[1], code),
+        "where the levers stand right": (right_to - right_from, code),
     }
 
 
@@ -133,9 +135,16 @@ def test_questions_differ():
     assert set(more) == {2, 3, 4, 5, 6} and min(more.values()) > 15
 
 
+def test_no_choice_is_always_right():
+    enter = Counter(each.right[1] for each in rules.draws(PLAY_AT_A_PART))
+    assert set(enter) == {FIRST, SECOND} and min(enter.values()) > 60
+    codes = Counter(each.right[1] for each in rules.draws(WHICH_CODE))
+    assert set(codes) == {A, B, BOTH} and min(codes.values()) > 25
+
+
 def test_numbers_come_from_all_of_their_spans():
     rules.drawn_within(TEETH_TO_DEGREES, teeth=(40, 96, 2), gone=(6, 35, 2))
     rules.drawn_within(TURNS_TO_TEETH, ratio=(20, 60, 2), teeth=(64, 100, 4), turns=(2.25, 10, 0.5))
-    rules.drawn_within(PLAY_AT_A_PART, teeth=(40, 96, 2), on=(6, 30, 1), play=(0.4, 0.8, 0))
+    rules.drawn_within(PLAY_AT_A_PART, teeth=(40, 96, 2), on=(6, 30, 1), play=(0.1, 0.3, 0))
     rules.drawn_within(READ_ON, teeth=(40, 96, 2), last=(20, 35, 1), whole=(1, 5, 0))
-    rules.drawn_within(WHICH_CODE, a_first=(2, 6, 0), gap=(4, 8, 0), lead=(2, 5, 0), both=(2, 5, 0))
+    rules.drawn_within(WHICH_CODE, first=(2, 6, 0), gap=(4, 8, 0), lead=(2, 5, 0), both=(2, 5, 0))

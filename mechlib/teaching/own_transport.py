@@ -8,8 +8,11 @@ from __future__ import annotations
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 
-LOADING, UNLOADING, MEAN = "as read loading", "as read coming back", "the middle of both"
+FIRST, SECOND, MEAN = "the first reading", "the second reading", "the middle of both"
+OTHER = {FIRST: SECOND, SECOND: FIRST}
 A, B, BOTH = "A alone", "B alone", "A and B"
+ALONE = {"A": A, "B": B}
+ONE = "one alone"
 
 TEETH_TO_DEGREES = Exercise(
     title="Teeth into degrees",
@@ -89,29 +92,44 @@ TURNS_TO_TEETH = Exercise(
     because="Turns counted, times teeth of the main gear, over the shaft's turns for one turn of the cam.",
 )
 
+
+def _readings(n) -> str:
+    """Both readings of the edge, in the order in which they were made."""
+    if n.enter == FIRST:
+        return (
+            f"When you turn in the loading sense, a lever on the loading gear begins to rise at tooth "
+            f"{n.on_said}. Then you turn back, and find it down again only at tooth {n.back_said}."
+        )
+    return (
+        f"You turn back from further on, and a lever on the loading gear is down again at tooth "
+        f"{n.back_said}. Then you turn in the loading sense, and it begins to rise only at tooth {n.on_said}."
+    )
+
+
 PLAY_AT_A_PART = Exercise(
     title="Two readings of one edge",
-    question="The main gear has {teeth} teeth. A lever on the loading gear begins to rise at tooth {on_said} "
-    "when you turn in the loading sense. Turning back, you find it down again only at tooth {back_said}. The "
-    "loading gear meshes with the main gear itself. How much play has it, in teeth to one decimal, and "
-    "which place do you enter for that edge?",
+    question="The main gear has {teeth} teeth. The loading gear meshes with it. {readings} How much play has "
+    "the loading gear, in teeth to one decimal, and which place do you enter for that edge?",
     numbers={
         "teeth": range(40, 97),
-        "on_half": range(12, 61),
-        "tenths": (4, 6, 8),
-        "on": lambda n: n.on_half / 2,
-        "play": lambda n: n.tenths / 10,
-        "back": lambda n: n.on - n.play,
+        "on_tenths": range(60, 301),
+        "play_tenths": (1, 2, 3),  # a tooth fills half of its pitch: the room beside it is far less
+        "enter": (FIRST, SECOND),
+        "on": lambda n: n.on_tenths / 10,
+        "play": lambda n: n.play_tenths / 10,
+        "back": lambda n: (n.on_tenths - n.play_tenths) / 10,
         "on_said": lambda n: say(n.on),
         "back_said": lambda n: say(n.back),
+        "readings": _readings,
     },
-    fields=(Number("Play", "teeth", 0.06, -900, 900), OneOf("Enter", (LOADING, UNLOADING, MEAN))),
-    right=lambda n: (n.play, LOADING),
+    fields=(Number("Play", "teeth", 0.06, -900, 900), OneOf("Enter", (FIRST, SECOND, MEAN))),
+    right=lambda n: (n.play, n.enter),
     slips=(
         Slip(
-            "half of it",
-            lambda n: (n.play / 2, None),
-            "you took half. The teeth went from one side of their gap to the other: is that all of the play?",
+            "the wrong way round",
+            lambda n: (-n.play, None),
+            "you took the larger from the smaller. Play is how far apart the two places are, never below "
+            "nought.",
         ),
         Slip(
             "both together",
@@ -125,7 +143,7 @@ PLAY_AT_A_PART = Exercise(
         ),
         Slip(
             "the place coming back",
-            lambda n: (n.play, UNLOADING),
+            lambda n: (n.play, OTHER[n.enter]),
             "the play is right. But the form is for the loading sense; the way back follows from the play.",
         ),
         Slip(
@@ -189,49 +207,74 @@ READ_ON = Exercise(
     because="The degrees that are missing, over the degrees of one tooth, up to the next whole tooth.",
 )
 
+
+def _wrong_code(n) -> str:
+    """The code that shows in one place, too, but not only where the levers stand right."""
+    return ALONE[n.once] if n.code == BOTH else BOTH
+
+
 WHICH_CODE = Exercise(
     title="Choose the code",
-    question="Contact A is closed from tooth {a_first} to {a_off}, and again from {a_on} to {a_last}. "
-    "Contact B is closed from {b_on} to {b_off}. In PLAY the levers stand right from tooth {from_tooth} to "
-    "{to_tooth}. Which code shows in one place only, and only where the levers stand right? For how many "
-    "teeth does it show?",
+    question="Contact {twice} is closed from tooth {first} to {off}, and again from {on} to {last}. "
+    "Contact {once} is closed from {once_on} to {once_off}. In PLAY the levers stand right from tooth "
+    "{from_tooth} to {to_tooth}. Which code shows in one place only, and only where the levers stand right? "
+    "How many teeth long is that stretch, from where it begins to where it ends?",
     numbers={
-        "a_first": range(2, 7),
-        "a_wide": range(3, 7),
+        "first": range(2, 7),
+        "wide": range(3, 7),
         "gap": range(4, 9),
         "lead": range(2, 6),
         "both": range(2, 6),
         "tail": range(2, 7),
-        "a_off": lambda n: n.a_first + n.a_wide,
-        "b_on": lambda n: n.a_off + n.gap,
-        "a_on": lambda n: n.b_on + n.lead,
-        "b_off": lambda n: n.a_on + n.both,
-        "a_last": lambda n: n.b_off + n.tail,
-        "from_tooth": lambda n: n.a_on - 1,
-        "to_tooth": lambda n: n.a_last + 1,
+        "twice": ("A", "B"),  # the contact with two bars; its second one ends last
+        "ready": (BOTH, ONE),  # where the levers stand right: as on both bars, or before the second
+        "once": lambda n: "B" if n.twice == "A" else "A",
+        "code": lambda n: BOTH if n.ready == BOTH else ALONE[n.once],
+        "off": lambda n: n.first + n.wide,
+        "once_on": lambda n: n.off + n.gap,
+        "on": lambda n: n.once_on + n.lead,
+        "once_off": lambda n: n.on + n.both,
+        "last": lambda n: n.once_off + n.tail,
+        "from_tooth": lambda n: (n.on if n.ready == BOTH else n.once_on) - 1,
+        "to_tooth": lambda n: (n.last if n.ready == BOTH else n.on) + 1,
+        "long": lambda n: n.both if n.ready == BOTH else n.lead,
+        "other_long": lambda n: n.both + n.tail if n.ready == BOTH else n.gap + n.lead,
     },
-    fields=(Number("Shows for", "teeth", 0.06, 0, 900), OneOf("Code", (A, B, BOTH))),
-    right=lambda n: (n.both, BOTH),
+    fields=(Number("Length", "teeth", 0.06, 0, 900), OneOf("Code", (A, B, BOTH))),
+    right=lambda n: (n.long, n.code),
     slips=(
         Slip(
             "a code in two places",
-            lambda n: (n.tail, A),
-            "there the levers stand right, but that code shows elsewhere, too. What would it do there?",
+            lambda n: (n.tail, ALONE[n.twice]),
+            "that code shows in two places. What would it do at the other one?",
         ),
         Slip(
             "where the levers aren't ready",
-            lambda n: (n.lead, B),
-            "that code shows in one place. Do the levers stand right there?",
+            lambda n: (n.lead if n.ready == BOTH else n.both, _wrong_code(n)),
+            "that code shows in one place. Do the levers stand right there, from its beginning to its end?",
         ),
         Slip(
-            "all of B",
-            lambda n: (n.lead + n.both, BOTH),
-            "the code is right. But so long B is closed. From where on is the other closed as well?",
+            "counted both ends",
+            lambda n: (n.long + 1, n.code),
+            "the code is right. But you counted the tooth at either end: it is steps from the one to the "
+            "other, as on a ruler.",
         ),
         Slip(
-            "all of A",
-            lambda n: (n.both + n.tail, BOTH),
-            "the code is right. But so long A is closed. Until where is the other closed as well?",
+            "a whole bar",
+            lambda n: (n.lead + n.both, n.code),
+            "the code is right. But so long contact {once} is closed altogether. On how much of that does "
+            "the code show?",
+        ),
+        Slip(
+            "another stretch",
+            lambda n: (n.other_long, n.code),
+            "the code is right, but you took another stretch. Where does this code begin, and where does it "
+            "end?",
+        ),
+        Slip(
+            "where the levers stand right",
+            lambda n: (n.to_tooth - n.from_tooth, n.code),
+            "the code is right. But so long the levers stand right. How long does the code show?",
         ),
     ),
     hints=(
@@ -239,7 +282,8 @@ WHICH_CODE = Exercise(
         "Where is the one closed, where the other, where are both?",
         "Go through the three codes. In how many places does each show, and do the levers stand right there?",
     ),
-    because="Both show in one place only, where the levers stand right; it lasts while both bars are there.",
+    because="It shows in one place only, where the levers stand right; where it ends, less where it begins, "
+    "is its length.",
 )
 
 OWN_TRANSPORT = (TEETH_TO_DEGREES, TURNS_TO_TEETH, READ_ON, PLAY_AT_A_PART, WHICH_CODE)
