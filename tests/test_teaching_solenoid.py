@@ -124,6 +124,12 @@ def test_every_case_is_drawn_and_none_is_near_a_mark():
     assert all(len({each.question for each in rules.draws(e)}) > 100 for e in SOLENOID)
 
 
+def test_a_winding_that_is_fired_again_and_again_gets_no_hotter_than_one_lives_through():
+    rises = [each.right[0] for each in rules.draws(DUTY)]
+    assert max(rises) <= 90 and min(rises) < 20 and sum(rise > 60 for rise in rises) > 30
+    rules.drawn_within(DUTY, power=(6, 18, 1), on=(1, 6, 0), off=(1, 9, 0), rth=(8, 20, 1))
+
+
 def test_the_slips_that_apprentices_make_most_are_known():
     names = {slip.name for exercise in SOLENOID for slip in exercise.slips}
     assert names >= {"ratio upside down", "square forgotten", "duty forgotten", "rise for temperature"}

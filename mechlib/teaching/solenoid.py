@@ -5,6 +5,9 @@ All solenoids are invented.  Copper's resistance goes as 234.5 + θ, with θ in 
 
 from __future__ import annotations
 
+from functools import partial
+from itertools import product
+
 from mechlib.drives.copper import ZERO_C, resistance_at, temperature_from
 from mechlib.drives.heating import Body
 from mechlib.drives.thermal_cut_off import CutOff
@@ -161,8 +164,22 @@ WARM_PULL = Exercise(
 )
 
 
+MOST_RISE = 90  # °C above the air
+SECONDS = (1, 2, 3, 4, 5, 6, 8, 9)
+# Watts while it pulls, seconds of pull and of pause, degrees for each watt.
+BEATS = tuple(
+    (power, on, off, rth)
+    for power, on, off, rth in product(range(6, 19), SECONDS[:6], SECONDS, range(8, 21))
+    if power * rth * on <= MOST_RISE * (on + off)
+)
+
+
 def _mean(n) -> float:
     return n.power * n.on / (n.on + n.off)
+
+
+def _of_beat(at: int, n) -> int:
+    return n.beat[at]
 
 
 DUTY = Exercise(
@@ -171,10 +188,8 @@ DUTY = Exercise(
     "{off} s, again and again. Each watt that lasts makes it {rth} °C warmer than the air. By how many °C "
     "does it get warmer in the end, on average? Answer to one decimal.",
     numbers={
-        "power": range(6, 19),
-        "on": (1, 2, 3, 4, 5, 6),
-        "off": (1, 2, 3, 4, 5, 6, 8, 9),
-        "rth": range(8, 21),
+        "beat": BEATS,
+        **{name: partial(_of_beat, at) for at, name in enumerate(("power", "on", "off", "rth"))},
     },
     fields=(Number("Rise", "°C", 0.06, 0, 4900),),
     right=lambda n: Body(n.rth, 300).final_rise(_mean(n)),
