@@ -36,6 +36,7 @@ def broken(question):
     seen, angle = found(r"you see (\d+) sound teeth .* measure ([\d.]+)°", question)
     step = angle / (seen - 1)
     whole = nearest(360 / step)
+    assert 2 * seen <= whole and angle < 180  # half of it has crumbled away
     return (whole,), {
         "teeth for gaps": (nearest(seen * 360 / angle),),
         "one step too few": (nearest((seen - 2) * 360 / angle),),
@@ -127,6 +128,7 @@ def test_the_answers_are_the_gears_that_were_drawn():
 
 
 def test_every_case_is_drawn():
+    rules.drawn_within(BROKEN, whole=(20, 72, 3), seen=(7, 14, 0))
     drawn = rules.draws(DECIDE)
     assert min(sum(d.right[1] == way for d in drawn) for way in WAYS) > 60
     assert all(len({each.question for each in rules.draws(e)}) > 40 for e in MEASURED_GEAR)

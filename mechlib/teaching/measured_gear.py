@@ -34,12 +34,13 @@ def _nearest(teeth: float) -> int:
 
 BROKEN = Exercise(
     title="Teeth of a broken gear",
-    question="Half of a gear has crumbled away. Along an arc you see {seen} sound teeth side by side. From "
-    "the middle of the first to the middle of the last you measure {angle}° at the shaft. How many teeth "
-    "had the whole gear?",
+    question="Half of a gear or more has crumbled away. Along an arc you see {seen} sound teeth side by "
+    "side. From the middle of the first to the middle of the last you measure {angle}° at the shaft. How "
+    "many teeth had the whole gear?",
     numbers={
         "whole": range(20, 73),
-        "seen": range(7, 15),
+        "most": range(7, 15),
+        "seen": lambda n: min(n.most, n.whole // 2),  # the other half is gone
         "angle": lambda n: round(360 * (n.seen - 1) / n.whole, 1),
     },
     fields=(Number("Teeth", "teeth", 0.5, 1, 500, whole=True),),
