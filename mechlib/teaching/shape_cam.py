@@ -7,6 +7,7 @@ that moves straight away from the shaft.
 from __future__ import annotations
 
 import math
+from types import SimpleNamespace
 
 from mechlib.cams import LAWS, Segment
 from mechlib.cams.follower import TRANSLATING_LIMIT_DEG, TranslatingRoller
@@ -14,6 +15,8 @@ from mechlib.cams.motion import PER_RADIAN, Motion
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, Slip
 from mechlib.teaching.trial_cams import KNOCKING, RESTING, TRIANGLE, WHICH_CAM, lean_deg
+
+USUAL_BASE_MM = 10, 25  # radius of the base circle in a small machine
 
 
 def _part(n) -> float:
@@ -215,6 +218,21 @@ def _least(n, factor: float) -> float:
     return factor * n.rise / n.length * PER_RADIAN / math.tan(math.radians(TRANSLATING_LIMIT_DEG))
 
 
+def _smallest(n) -> float:
+    """The radius of the base circle asked for."""
+    return _least(n, n.factor) - n.across / 2 - n.rise / 2
+
+
+def _length(n) -> int:
+    """A length of the move for which a cam of the usual size will do."""
+    fits = [
+        length
+        for length in range(30, 61)
+        if USUAL_BASE_MM[0] <= _smallest(SimpleNamespace(**vars(n) | {"length": length})) <= USUAL_BASE_MM[1]
+    ]
+    return fits[n.pick % len(fits)]
+
+
 LEAST_BASE = Exercise(
     title="How large must it be?",
     question="A slide with a roller of {across_said} diameter is to be lifted by {rise_said} in {length}° of "
@@ -224,16 +242,17 @@ LEAST_BASE = Exercise(
     numbers={
         "law": RESTING,
         "rise": tuple(half / 2 for half in range(8, 17)),
-        "length": range(30, 61),
-        "across": range(4, 7),
+        "across": range(4, 9),
         "limit": (say(TRANSLATING_LIMIT_DEG, "", 0),),
         "rise_said": lambda n: say(n.rise, "mm"),
         "across_said": lambda n: say(n.across, "mm", 0),
         "velocity": lambda n: say(LAWS[n.law].peaks.velocity, "", 3),
         "factor": lambda n: float(n.velocity),
+        "pick": range(1000),
+        "length": _length,
     },
     fields=(Number("Base circle, radius", "mm", 0.06, 0, 400),),
-    right=lambda n: _least(n, n.factor) - n.across / 2 - n.rise / 2,
+    right=_smallest,
     slips=(
         Slip(
             "peak factor left out",

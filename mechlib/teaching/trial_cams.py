@@ -6,7 +6,7 @@ Cams and numbers are invented.  The follower is a roller on a slide that moves s
 from __future__ import annotations
 
 import math
-from functools import partial
+from functools import cache, partial
 from itertools import permutations, product
 from typing import NamedTuple
 
@@ -19,8 +19,10 @@ from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 KNOCKING = "constant velocity"
 # They start from rest and are steepest in their middle, at half of the lift.
 RESTING = ("simple harmonic", "cycloidal", "modified sine", "modified trapezoidal", "3-4-5", "4-5-6-7")
-BEYOND_DEG = 11  # by so much further pushes a cam that binds
-TOO_LARGE = 0.7  # by so much of the tightest bend larger is a roller that undercuts
+# Rise and length of the move, such that cams of small machines do it with any of the laws.
+MOVES = tuple(
+    (rise, length) for rise, lengths in ((2.0, range(22, 29)), (2.5, range(22, 30))) for length in lengths
+)
 
 TRIANGLE = (
     "Draw a right-angled triangle. One side is the distance from the shaft to the roller's centre; the "
@@ -41,9 +43,20 @@ def lean_deg(slope_mm: float, distance_mm: float) -> float:
     return math.degrees(math.atan2(slope_mm, distance_mm))
 
 
-# Three trial cams, of which two have a fault: its angles are kept clear of the limit.
+# Three trial cams, of which two have a fault.
 KNOCKS, BINDS, UNDERCUT, SOUND = "knocks", "binds", "undercut", "sound"
 TWO_FAULTS = tuple(permutations((KNOCKS, BINDS, UNDERCUT), 2))
+# How far each pushes, clear of the limit, and its roller's radius in parts of the tightest bend.
+LEANS_DEG = {
+    KNOCKS: range(10, 22),
+    BINDS: range(32, 38),
+    UNDERCUT: range(22, 28),
+    SOUND: range(20, 27),
+}
+SHARES = {KNOCKS: (0.2, 0.3, 0.4), BINDS: (0.4, 0.5, 0.6), UNDERCUT: (1.1, 1.2), SOUND: (0.4, 0.5, 0.6)}
+BASES_MM = 8, 25
+ACROSS_MM = {KNOCKS: (4, 10), BINDS: (3, 10), UNDERCUT: (6, 16), SOUND: (3, 10)}
+MOST_OF_BASE = 1.3  # a roller's diameter, in radii of the base circle
 CAMS = ("cam A", "cam B", "cam C")
 WHY = {
     KNOCKS: "how fast is its follower just before the move begins, and how fast just after?",
@@ -78,17 +91,30 @@ def _tightest_bend(law: str, rise: float, length: float, prime: float) -> float:
     return 1 / largest(lambda moves: follower.stand(moves).tightness, track).value
 
 
+@cache
+def _trials(fault: str, law: str, rise: float, length: float) -> tuple[_Trial, ...]:
+    """Every cam with this fault whose sizes suit a small machine: they follow from the angle of its push."""
+    climb, found = round(LAWS[law].peaks.velocity * rise / math.radians(length), 2), []
+    for lean, share in product(LEANS_DEG[fault], SHARES[fault]):
+        prime = round(2 * (climb / math.tan(math.radians(lean)) - rise / 2)) / 2
+        bend = round(_tightest_bend(law, rise, length, prime), 1)
+        low, high = ACROSS_MM[fault]
+        across = math.ceil(2 * bend * share)
+        if fault != UNDERCUT:
+            across = min(across, high)
+        cam = _Trial(fault, law, climb, prime - across / 2, across, bend)
+        sized = BASES_MM[0] <= cam.base <= BASES_MM[1] and low <= across <= high
+        if sized and across <= MOST_OF_BASE * cam.base:
+            found.append(cam)
+    return tuple(found)
+
+
 def _trial(n, place: int) -> _Trial:
-    """The cam in this place: its sizes follow from the angle by which it is to push."""
+    """The cam in this place."""
     fault = n.faults[place]
     law = KNOCKING if fault == KNOCKS else n.laws[place]
-    climb = round(LAWS[law].peaks.velocity * n.rise / math.radians(n.length), 2)
-    lean = n.leans[place] + (BEYOND_DEG if fault == BINDS else 0)
-    prime = round(2 * (climb / math.tan(math.radians(lean)) - n.rise / 2)) / 2
-    bend = round(_tightest_bend(law, n.rise, n.length, prime), 1)
-    share = n.shares[place] + (TOO_LARGE if fault == UNDERCUT else 0)
-    across = math.ceil(2 * bend * share)
-    return _Trial(fault, law, climb, prime - across / 2, across, bend)
+    trials = _trials(fault, law, n.rise, n.length)
+    return trials[n.picks[place] % len(trials)]
 
 
 def _pushes(n, cam: _Trial) -> float:
@@ -116,15 +142,15 @@ WHICH_CAM = Exercise(
     "and it must not knock. Only one will do. Which, and what is its pressure angle in the middle of the "
     "move, where half of the lift is done? Answer to one decimal.",
     numbers={
-        "rise": (2, 3, 4),
-        "length": range(24, 37),
+        "move": MOVES,
+        "rise": lambda n: n.move[0],
+        "length": lambda n: n.move[1],
         "pair": TWO_FAULTS,
         "sound": (0, 1, 2),
         "laws": tuple(permutations(RESTING, 3)),
-        "leans": tuple(product(range(22, 27), repeat=3)),
-        "shares": tuple(product((0.4, 0.5, 0.6), repeat=3)),
+        "picks": tuple(product(range(24), repeat=3)),
         "limit": (say(TRANSLATING_LIMIT_DEG, "", 0),),
-        "rise_said": lambda n: say(n.rise, "mm", 0),
+        "rise_said": lambda n: say(n.rise, "mm"),
         "faults": lambda n: (*n.pair[: n.sound], SOUND, *n.pair[n.sound :]),
         "cams": lambda n: tuple(_trial(n, place) for place in range(3)),
         "good": lambda n: n.cams[n.sound],
