@@ -110,14 +110,16 @@ def what_is_wrong(question):
     a_volt, a_mA = idle / volts, idle / held  # turns gained for a volt, lost for a mA
     should = a_volt * now - a_mA * current
     cause = diagnosis(volts, now, usual, current, should, motor, ratio, worm)
-    others = {  # taken for the motor's fault, for the belt's, and by misread meters
-        SUPPLY: (WORN, SLIPPING, STIFF),
-        STIFF: (WORN, SLIPPING, SUPPLY),
-        WORN: (SUPPLY, SLIPPING, STIFF),
-        SLIPPING: (WORN, STIFF, SUPPLY),
-        ELECTRONICS: (WORN, SLIPPING, STIFF),
+    others = {  # taken for the motor's fault, for the belt's, by misread meters, and what is left
+        SUPPLY: (WORN, SLIPPING, STIFF, ELECTRONICS),
+        STIFF: (WORN, SLIPPING, SUPPLY, ELECTRONICS),
+        WORN: (SUPPLY, SLIPPING, STIFF, ELECTRONICS),
+        SLIPPING: (WORN, STIFF, SUPPLY, ELECTRONICS),
+        ELECTRONICS: (WORN, SLIPPING, STIFF, SUPPLY),
     }[cause]
-    blamed = zip(("motor blamed", "belt blamed", "meters misread"), others, strict=True)
+    assert {cause, *others} == set(CAUSES)  # to each wrong choice there is something to say
+    names = ("motor blamed", "belt blamed", "meters misread", "not all gone through")
+    blamed = zip(names, others, strict=True)
     return (should, cause), {
         "load forgotten": (a_volt * now, ANY),
         "volts forgotten": (idle - a_mA * current, ANY),

@@ -12,10 +12,11 @@ SUPPLY, STIFF = "the supply sags", "grease, a lever or the motor itself is stiff
 WORN = "the motor's brushes are worn"
 SLIPPING, ELECTRONICS = "the belt slips", "the electronics give up too soon"
 CAUSES = (SUPPLY, STIFF, WORN, SLIPPING, ELECTRONICS)
-# What a hasty look takes each of them for: by the motor, by the belt, by the meters.
+# What a hasty look takes each of them for: by the motor, by the belt, by the meters, and what is left.
 TAKEN_FOR_MOTOR = dict.fromkeys(CAUSES, WORN) | {WORN: SUPPLY}
 TAKEN_FOR_BELT = dict.fromkeys(CAUSES, SLIPPING) | {SLIPPING: STIFF}
 MISREAD_METERS = dict.fromkeys(CAUSES, STIFF) | {STIFF: SUPPLY, SLIPPING: SUPPLY}
+NOT_GONE_THROUGH = dict.fromkeys(CAUSES, ELECTRONICS) | {ELECTRONICS: SUPPLY}
 
 
 def _speed(n, volts: float, current_mA: float) -> float:
@@ -102,6 +103,12 @@ WHAT_IS_WRONG = Exercise(
             "the speed is right. Now read the meters again: volts beside those that it should get, current "
             "beside the usual one.",
         ),
+        Slip(
+            "not all gone through",
+            lambda n: (n.right, NOT_GONE_THROUGH[n.cause]),
+            "the speed is right. Now go through everything that was measured, and set each beside what it "
+            "should be. Is one of them far off, or none?",
+        ),
     ),
     hints=(
         "Without load the speed goes with the volts.",
@@ -110,6 +117,6 @@ WHAT_IS_WRONG = Exercise(
         "Then go along the way of the power: volts, current, motor, worm shaft. Which is the first that "
         "isn't as it should be? If all are, nothing mechanical stops the machine.",
     ),
-    because="Along the way of the power, volts, current, motor, worm shaft, the first that isn't as it "
-    "should be names the fault.",
+    because="Go along the way of the power: volts, current, motor, worm shaft. The first that isn't as it "
+    "should be names the fault; if none is off, it is the electronics.",
 )
