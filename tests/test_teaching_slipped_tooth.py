@@ -118,6 +118,12 @@ class TestExercises(rules.KeepsTheRules):
     known = {"360", "57.3"}  # a turn and a radian: no answers
 
 
+def test_two_decimals_are_asked_for_and_nothing_less_exact_is_right():
+    for drawn in rules.draws(DEGREES_A_TOOTH):
+        assert drawn.check(f"{drawn.right[0]:.2f}").right
+        assert not drawn.check(f"{drawn.right[0] + 0.015:.2f}").right
+
+
 def test_both_verdicts_and_both_senses_are_drawn():
     drawn = rules.draws(DOES_IT_STAND)
     counts = [sum(d.right[1] == verdict for d in drawn) for verdict in (STANDS, BELOW, ABOVE)]

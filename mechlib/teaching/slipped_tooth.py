@@ -32,7 +32,7 @@ DEGREES_A_TOOTH = Exercise(
     question="A loading gear has {teeth} teeth all the way round and meshes with a gear of {mate} teeth. "
     "How many degrees of the loading gear is one tooth? Answer to two decimals.",
     numbers={"teeth": range(18, 71), "mate": range(18, 91)},
-    fields=(Number("One tooth", "°", 0.02, 0, 360),),
+    fields=(Number("One tooth", "°", 0.006, 0, 360),),
     right=lambda n: degrees_per_tooth(n.teeth),
     slips=(
         Slip(
