@@ -26,7 +26,7 @@ from mechlib.teaching.dwell_timing import (
     STOP_ANGLE,
     SWITCH,
 )
-from mechlib.teaching.remedies import LENGTHEN, MEND, MOVE, NARROW, REMEDIES, WHICH_REMEDY
+from mechlib.teaching.remedies import LENGTHEN, MOVE, NARROW, REMEDIES, STEADY, WHICH_REMEDY
 from mechlib.transports import dwell_budget, load, slip
 from mechlib.transports.timing import arrival, mode_margin
 
@@ -164,7 +164,7 @@ def which_remedy(question):
     assert nearer[0] < nearer[1]  # the two stop angles don't pass each other
     shifts = [step * TENTH for step in range(-150, 151)]
     enough = {
-        MEND: bears(low, high, (up, down), [tooth, edge, mended]),
+        STEADY: bears(low, high, (up, down), [tooth, edge, mended]),
         MOVE: any(bears(low + by, high + by, (up, down), items) for by in shifts),
         NARROW: bears(low, high, nearer, items),
         LENGTHEN: bears(low - 20, high + 20, (up, down), items),
@@ -179,7 +179,7 @@ def which_remedy(question):
         "the third other remedy": (short, others[2]),
         "the side with more room": (sum(items) - rooms[1], ANY),
         "one stop angle only": (short - abs(down - up), ANY),
-        "coasting mended already": (tooth + edge + mended - rooms[0], ANY),
+        "coasting steadier already": (tooth + edge + mended - rooms[0], ANY),
         "tooth forgotten": (edge + spread - rooms[0], ANY),
         "what must be borne": (sum(items), ANY),
         "the room there is": (rooms[0], ANY),

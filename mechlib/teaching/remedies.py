@@ -12,14 +12,14 @@ from itertools import product
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
 
-MEND, MOVE, NARROW, LENGTHEN = REMEDIES = (
-    "mend the coasting",
+STEADY, MOVE, NARROW, LENGTHEN = REMEDIES = (
+    "make coasting steadier",
     "move the dwell",
     "narrow the contact",
     "lengthen the dwell",
 )
 NOT_ENOUGH = {
-    MEND: "coasting is only one part of what must be borne. Does mending it gain as much as is short?",
+    STEADY: "coasting is only one part of what must be borne. Does that gain as much as is short?",
     MOVE: "what moving gives to one side it takes from the other. Has the other side as much to spare?",
     NARROW: "a narrower contact gives each side half of it. Is that as much as is short?",
 }
@@ -51,10 +51,10 @@ def _first_enough(short: float, spare: float, gain: float, half: float) -> str:
     """The first remedy on the list that is enough by itself.
 
     ``short`` on one side and ``spare`` on the other (negative where that is short too), both at worst;
-    mending gains ``gain`` on each side, a narrower contact ``half``.
+    steadier coasting gains ``gain`` on each side, a narrower contact ``half``.
     """
     if gain >= max(short, -spare):
-        return MEND
+        return STEADY
     if spare >= short:
         return MOVE
     return NARROW if half >= max(short, -spare) else LENGTHEN
@@ -103,9 +103,9 @@ WHICH_REMEDY = Exercise(
     "these together: one tooth of the brake cam, {tooth_said}; the contact's edge, {edge_said}; coasting, "
     "{spread_said}. By "
     "how much is the side with less room short? And what is the first on this list that is enough by itself? "
-    "1. Mend the coasting: new grease and belt leave {mended_said} of those {spread_said}. 2. Move the dwell "
-    "to the best place. 3. Narrow the contact by {narrowed_said}, half of it at each edge. 4. Lengthen the "
-    "dwell. Answer to one decimal.",
+    "1. Make coasting steadier: better grease and belt leave {mended_said} of those {spread_said}. 2. Move "
+    "the dwell to the best place. 3. Narrow the contact by {narrowed_said}, half of it at each edge. 4. "
+    "Lengthen the dwell. Answer to one decimal.",
     numbers={
         "remedy": REMEDIES,
         "pick": range(max(map(len, CASES.values()))),
@@ -145,9 +145,9 @@ WHICH_REMEDY = Exercise(
             "you measured from the far stop angle. To each end of the arc the nearer one counts.",
         ),
         Slip(
-            "coasting mended already",
+            "coasting steadier already",
             lambda n: (_short(n) - n.spread + n.mended, None),
-            "you reckoned with the coasting as it will be when it is mended. What is short today?",
+            "you reckoned with the steadier coasting already. What is short without it?",
         ),
         Slip(
             "tooth forgotten",
@@ -167,8 +167,8 @@ WHICH_REMEDY = Exercise(
     ),
     hints=(
         "Add up what each side must bear. Then the room below the lower stop angle, and above the upper one.",
-        "Mending helps both sides alike. Moving takes from one what it gives to the other. A contact that is "
-        "narrower brings the two stop angles nearer to each other.",
+        "Steadier coasting helps both sides alike. Moving takes from one what it gives to the other. A "
+        "contact that is narrower brings the two stop angles nearer to each other.",
         "Go down the list and see after each whether both sides now have what they must bear.",
     ),
     because="On the list it is the first after which both sides bear all three at once.",
