@@ -194,11 +194,24 @@ def test_numbers_with_their_unit():
         ("24 teeth", "", 24),
         ("5 N/mm²", "MPa, N/mm²", 5),
         ("20 deg", "°", 20),
+        ("0.5 N⋅mm", "N·mm", 0.5),
+        ("21 ° C", "°C", 21),
+        ("21 degrees", "°C", 21),
+        ("‐3 m m", "mm", -3),
+        ("4 mins", "minutes", 4),
     ]
     for text, unit, value in right:
         assert KINDS["number"].read(text, unit) == (value, ""), text
-    for text, unit in (("1.2 cm", "mm"), ("0.5 in", "mm"), ("3 N", "N·mm"), ("12 V", ""), ("4 mm", "N/mm")):
+    for text, unit in (
+        ("1.2 cm", "mm"),
+        ("0.5 in", "mm"),
+        ("3 N", "N·mm"),
+        ("12 V", ""),
+        ("4 mm", "N/mm"),
+        ("4 K", "°C"),
+    ):
         read = KINDS["number"].read(text, unit)
         assert read.value == text and "is in another unit" in read.trouble and unit in read.trouble
     assert all(KINDS["number"].read(text, "").trouble for text in ("six", "6 7", "6.5.4", "6 =", "1e5"))
+    assert [number(f"{dash}4") for dash in "-‐‑‒–—―−－"] == [-4] * 9
     assert (number("−0,5"), figures(-2.0), figures(0.125)) == (-0.5, "−2", "0.125")

@@ -9,6 +9,8 @@ from hypothesis import strategies as st
 
 from mechlib.errors import MechError
 from mechlib.teaching import Exercise, Number, OneOf, Slip
+from mechlib.teaching.solenoid import SOLENOID
+from mechlib.teaching.substitute import SUBSTITUTE
 
 SEEDS = range(200)
 
@@ -99,6 +101,24 @@ def test_rounding_is_told_from_a_slip():
     assert whole.check(f"{whole.right[0] + 0.2:.1f}").kind == "not whole"
     with pytest.raises(MechError, match="2 answers"):
         drawn.check(["1", "2"])
+
+
+def test_what_the_label_says_of_a_unit_may_be_written():
+    def judged(label, unit, typed):
+        box = (Number(label, unit, 0.05, 0, 999),)
+        return sum_of(fields=box, right=lambda n: 173.4, slips=()).draw(1).check(typed)
+
+    right = [("Rise", "°C", "173.4 K"), ("Rise", "°C", "173,4 ° C"), ("In modules", "", "173.4 modules")]
+    assert all(judged(*each).right for each in right)
+    wrong = [("Winding", "°C", "173.4 K"), ("Rise", "mm", "173.4 K"), ("In modules", "mm", "173.4 modules")]
+    wrong += [("In modules", "", "173.4 mm"), ("Ratio", "", "173.4 modules"), ("Rise", "°C", "173.4 modules")]
+    assert all(judged(*each).kind == "wrong unit" for each in wrong)
+
+
+def test_just_the_rise_of_the_lessons_counts_in_kelvins_and_just_one_plain_number_in_modules():
+    boxes = [box for each in (*SOLENOID, *SUBSTITUTE) for box in each.fields if isinstance(box, Number)]
+    assert [box.label for box in boxes if not box.read("21 K").kind] == ["Rise"]
+    assert [box.label for box in boxes if not box.read("0.1 modules").kind] == ["In modules"]
 
 
 @given(st.one_of(st.text(), st.floats(), st.integers(), st.none()))

@@ -7,7 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mechlib.teaching import read_number
-from mechlib.teaching.typed import UNITS
+from mechlib.units import UNITS
+
+MINUSES = "-‐‑‒–—―−－"
 
 
 @given(st.text())
@@ -25,7 +27,7 @@ def test_reading_near_numbers_never_raises(text):
 
 @given(
     st.decimals(-10_000, 10_000, places=3),
-    st.sampled_from("-−–"),
+    st.sampled_from(MINUSES),
     st.sampled_from(".,"),
     st.sampled_from(["", " ", "\t"]),
     st.sampled_from([*UNITS.items()]),
@@ -90,5 +92,35 @@ def test_every_other_unit_is_refused_by_name():
             assert written == asked or reading.words.startswith(f"you answered in {UNITS[written][0]}; ")
     assert read_number("3 teeth", "").words == "you answered in teeth; the question asks for a plain number"
     assert read_number("3 apples", "mm").kind == "wrong unit"
-    every_name = [name.casefold() for unit, names in UNITS.items() for name in {unit, *names}]
-    assert len(set(every_name)) == len(every_name)
+
+
+def test_units_with_spaces_and_by_other_names():
+    for text, unit in (
+        ("0.22 bit/min", "bits a minute"),
+        ("0,22 bits per minute", "bits a minute"),
+        ("3.78 cases/min", "cases for a minute"),
+        ("19 mins", "min"),
+        ("19 min", "minutes"),
+        ("75.5 ° C", "°C"),
+        ("75.5℃", "°C"),
+        ("75.5 ºC", "°C"),
+        ("41.4 revolutions", "turns"),
+        ("1200 revs/min", "rev/min"),
+        ("1200 rev / min.", "rev/min"),
+        ("12 mm / s", "mm/s"),
+        ("1/2 N⋅mm", "N·mm"),
+    ):
+        found = read_number(text, unit)
+        assert not found.kind and found.value == read_number(text.split()[0].rstrip("℃")).value, text
+    wrong = [
+        ("12 mm/min", "mm/s"),
+        ("3 K", "°C"),
+        ("3 min", "s"),
+        ("3 / min", "min"),
+        ("3 bits", "bits a minute"),
+    ]
+    wrong += [("3 N", "N·mm"), ("3 mm·s", "mm/s"), ("3 modules", "mm"), ("3 modules", ""), ("3 s/mm", "mm/s")]
+    assert all(read_number(text, unit).kind == "wrong unit" for text, unit in wrong)
+    assert (
+        read_number("3 K", "°C", ("K",)).value == 3 and read_number("3 s", "°C", ("K",)).kind == "wrong unit"
+    )

@@ -17,6 +17,7 @@ from mechlib.bench.own_toml import inline
 from mechlib.cams import LAWS
 from mechlib.errors import MechError
 from mechlib.say import MINUS, listing
+from mechlib.units import DASHES, alike, with_plain_minus
 
 UNITS = {  # of an angle: how it is written in the file, and what people type
     "teeth": ("teeth", "tooth", "t"),
@@ -25,22 +26,16 @@ UNITS = {  # of an angle: how it is written in the file, and what people type
 }
 WORDS = {"teeth": "teeth", "deg": "°", "turns": "turns"}
 ONE = {"teeth": "tooth", "deg": "°", "turns": "turn"}
-# Of a number: other ways to write the unit of its box; and what is counted in a box without a unit.
+# Of a number: what else may stand behind it in a box with this unit; what is counted in a box without one.
 SPELT = {
-    "°": UNITS["deg"],
-    "mm": ("millimetre", "millimetres"),
-    "N·mm": ("N mm", "Nmm", "N*mm"),
-    "minutes": ("minute", "min"),
-    "s": ("seconds", "second", "sec"),
-    "°C": ("C", "degrees", "deg", "°"),
+    "°C": ("°",),
     "of a tooth": UNITS["teeth"],
     "": (*UNITS["teeth"], *UNITS["turns"], "times"),
 }
 _UNIT = {written: unit for unit, spellings in UNITS.items() for written in spellings}
 _SPELT = "|".join(sorted(map(re.escape, _UNIT), key=len, reverse=True))
-_NUMBER = r"[+\-\u2212\u2013]?(?:\d+[.,]\d+|[.,]\d+|\d+)"
+_NUMBER = rf"[+\-{DASHES}]?(?:\d+[.,]\d+|[.,]\d+|\d+)"
 _ANGLE = rf"(?P<{{0}}>{_NUMBER})\s*(?:(?P<{{0}}_unit>{_SPELT})(?:\s+of\s+(?P<{{0}}_of>\S.*?))?)?"
-_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-"})
 _GAP = r"(?:\s*[:=]\s*|,\s+|\s+)"
 _LIFT = rf"(?P<mm>{_NUMBER})\s*(?:mm)?"
 
@@ -99,7 +94,7 @@ def number(text: str) -> int | float:
     >>> number("12,5"), number("-3")
     (12.5, -3)
     """
-    text = text.replace(",", ".").translate(_SIGNS)
+    text = with_plain_minus(text.replace(",", "."))
     return float(text) if "." in text else int(text)
 
 
@@ -138,8 +133,8 @@ def read_number(typed: str, unit: str = "") -> Read:
     if not found:
         return Read(text, f"“{_cut(text)}” is no number: write it in figures, such as 12 or 12.5")
     asked = unit.split(", ")
-    right = {name.casefold() for one in asked for name in (one, *SPELT.get(one, ()))}
-    if found[2] and found[2].casefold() not in right:
+    right = {alike(name) for one in asked for name in (one, *SPELT.get(one, ()))}
+    if found[2] and alike(found[2]) not in right:
         here = f"here it is {' or '.join(asked)}" if unit else "write the number alone"
         return Read(text, f"“{_cut(text)}” is in another unit: {here}")
     return Read(number(found[1]))

@@ -19,6 +19,8 @@ from mechlib.teaching.typed import Reading, in_words, quoted, read_number
 
 MOST_SEED = 10**9
 HALF = 1e-6  # so near a half a number may be rounded up or down
+# What may stand behind a number besides its unit, where the box's label has this word: kelvins for a rise.
+ALSO = {("°C", "rise"): "K", ("", "modules"): "modules"}
 TRIES = 1000  # draws with one seed before an exercise is given up as badly made
 
 
@@ -38,7 +40,9 @@ class Number:
 
     def read(self, typed) -> Reading:
         """Read what was typed; a value out of sense, or in parts where only whole ones exist, is refused."""
-        reading = read_number(typed, self.unit)
+        words = self.label.casefold().split()
+        also = tuple(other for (unit, word), other in ALSO.items() if unit == self.unit and word in words)
+        reading = read_number(typed, self.unit, also)
         if reading.kind:
             return reading
         if not self.low <= reading.value <= self.high:

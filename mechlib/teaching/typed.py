@@ -6,30 +6,9 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
-LONGEST, LARGEST = 60, 1e12  # characters; magnitude. Past either, nobody means it as a measurement
+from mechlib.units import UNITS, alike, known, with_plain_minus
 
-# Each unit: its name in words, then what else people write. The last block is known only to be refused.
-UNITS = {
-    "°": ("degrees", "degree", "deg", "degs", "º"),
-    "teeth": ("teeth", "tooth", "t"),
-    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
-    "turns": ("turns", "turn", "rev", "revs"),
-    "rev/min": ("rev/min", "rpm", "r/min"),
-    "N": ("N", "newton", "newtons"),
-    "N·mm": ("N·mm", "n mm", "nmm", "n*mm"),
-    "s": ("seconds", "second", "sec"),
-    "min": ("minutes", "minute", "min"),
-    "%": ("per cent", "percent"),
-    "Ω": ("ohms", "ohm"),
-    "°C": ("degrees Celsius", "celsius", "degC", "C"),
-    "cents": ("cents", "cent"),
-    "mm/s": ("mm/s", "mm/sec"),
-    "bits a minute": ("bits a minute", "bits/min"),
-    # refused by name
-    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
-    "in": ("inches", "inch", '"'),
-    "rad": ("radians", "radian"),
-}
+LONGEST, LARGEST = 60, 1e12  # characters; magnitude. Past either, nobody means it as a measurement
 
 _NUMBER = re.compile(
     r"""(?P<sign>[+-]?)\ ?
@@ -38,7 +17,6 @@ _NUMBER = re.compile(
         (?P<rest>.*)""",
     re.ASCII | re.VERBOSE | re.IGNORECASE,
 )
-_SIGNS = str.maketrans({"\N{MINUS SIGN}": "-", "\N{EN DASH}": "-", "\N{FRACTION SLASH}": "/"})
 
 
 @dataclass(frozen=True)
@@ -50,12 +28,14 @@ class Reading:
     words: str = ""
 
 
-def read_number(typed, unit: str = "") -> Reading:
+def read_number(typed, unit: str = "", also: tuple[str, ...] = ()) -> Reading:
     """Read ``typed`` as one number, with or without its unit; never raises, never evaluates anything.
 
-    Read are a sign (also −), a decimal point or comma, a fraction (4/3, 1 1/2, 1½), an exponent (2e3).
+    Read are a sign (any dash is a minus), a decimal point or comma, a fraction (4/3, 1 1/2, 1½), an exponent
+    (2e3).
 
-    Parameters: ``typed`` text or a number; ``unit`` the unit asked for, "" for a plain number.
+    Parameters: ``typed`` text or a number; ``unit`` the unit asked for, "" for a plain number;
+    ``also`` other units that may stand there and change nothing.
     Returns a Reading; its kind is "" or one of: empty, not a number, too large, wrong unit.
     Raises nothing.  Source: none needed, common ways of writing.
 
@@ -80,7 +60,7 @@ def read_number(typed, unit: str = "") -> Reading:
     value = _value(found)
     if abs(value) > LARGEST:
         return Reading(None, "too large", f"{quoted(typed)} is larger than anything on a bench")
-    trouble = _unit_trouble(found["rest"].strip().rstrip("."), unit)
+    trouble = _unit_trouble(found["rest"].strip().rstrip("."), unit, also)
     return Reading(None, "wrong unit", trouble) if trouble else Reading(value)
 
 
@@ -106,7 +86,8 @@ def in_words(unit: str) -> str:
 def _plain(text: str) -> str:
     """Single spaces, plain signs, and ½ written out as 1/2."""
     written = (_written_out(c) for c in text)
-    return " ".join("".join(written).translate(_SIGNS).split())
+    text = with_plain_minus("".join(written)).replace("\N{FRACTION SLASH}", "/")
+    return " ".join(text.split())
 
 
 def _written_out(character: str) -> str:
@@ -123,15 +104,12 @@ def _value(found: re.Match) -> float:
     return -size if found["sign"] == "-" else size
 
 
-def _unit_trouble(written: str, unit: str) -> str:
+def _unit_trouble(written: str, unit: str, also: tuple[str, ...]) -> str:
     """Say why ``written`` is not the unit asked for, or "" where it is, or where no unit was written."""
-    key = written.casefold()
-    if key in ("", unit.casefold()):
+    if not written or alike(written) in [alike(right) for right in (unit, *also)]:
         return ""
-    known = next((u for u, names in UNITS.items() if key in [n.casefold() for n in (u, *names)]), None)
-    if known is None:
+    other = known(written)
+    if not other:
         after = f", and after it at most the unit ({in_words(unit)})" if unit else " alone"
         return f"{quoted(written)} is no unit known here; write the number{after}"
-    if known != unit:
-        return f"you answered in {in_words(known)}; the question asks for {in_words(unit)}"
-    return ""
+    return f"you answered in {in_words(other)}; the question asks for {in_words(unit)}"
