@@ -103,6 +103,20 @@ def test_rounding_is_told_from_a_slip():
         drawn.check(["1", "2"])
 
 
+def test_rounding_is_never_said_of_a_nought_nor_of_what_is_more_than_a_tenth_off():
+    small = (Number("Ratio", "", 0.00006, -400, 400),)
+    for right, rounded, other in (
+        (0.0518, ("0.05", "0.052"), ("0", "0.0", "0.1", "0.06", "0.04", "-0.05")),
+        (0.497, ("0.5", "0.50"), ("0", "1", "0.4")),
+        (2 / 9, ("0.2", "0.22"), ("0", "0.3", "1")),
+        (-0.4, (), ("0", "-0.5", "0.4")),
+        (0.0, (), ("0.0002", "0.1")),
+    ):
+        drawn = sum_of(fields=small, right=lambda n, right=right: right, slips=()).draw(1)
+        found = [[drawn.check(text).kind for text in texts] for texts in (rounded, other)]
+        assert found == [["rounding"] * len(rounded), ["unrecognised"] * len(other)], right
+
+
 def test_what_the_label_says_of_a_unit_may_be_written():
     def judged(label, unit, typed):
         box = (Number(label, unit, 0.05, 0, 999),)

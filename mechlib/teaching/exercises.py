@@ -19,6 +19,7 @@ from mechlib.teaching.typed import Reading, in_words, quoted, read_number
 
 MOST_SEED = 10**9
 HALF = 1e-6  # so near a half a number may be rounded up or down
+NEAR = 0.1  # of the right answer: further off, it isn't only rounding
 # What may stand behind a number besides its unit, where the box's label has this word: kelvins for a rise.
 ALSO = {("°C", "rise"): "K", ("", "modules"): "modules"}
 TRIES = 1000  # draws with one seed before an exercise is given up as badly made
@@ -75,9 +76,11 @@ class Number:
         return abs(scaled % 1 - 0.5) < HALF
 
     def nearly(self, value: float, answer: float) -> bool:
-        """Say whether only rounding stands between the value and the answer."""
+        """Say whether only rounding stands between the value and the answer: never for a nought, say."""
+        if self.whole or abs(value - answer) > NEAR * abs(answer) * (1 + 1e-6):
+            return False
         rounded_off = any(value == round(answer, digits) for digits in range(3))
-        return not self.whole and (rounded_off or abs(value - answer) <= 5 * self.tolerance)
+        return rounded_off or abs(value - answer) <= 5 * self.tolerance
 
 
 @dataclass(frozen=True)
