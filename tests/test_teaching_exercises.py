@@ -117,6 +117,38 @@ def test_rounding_is_never_said_of_a_nought_nor_of_what_is_more_than_a_tenth_off
         assert found == [["rounding"] * len(rounded), ["unrecognised"] * len(other)], right
 
 
+def speed(right: float, slip: float) -> Exercise:
+    return sum_of(
+        fields=(Number("Speed", "rev/min", 0.006, -4900, 4900), OneOf("sense", ("on", "back"))),
+        right=lambda n: (right, "on"),
+        slips=(Slip("too much", lambda n: (slip, None), "you added."),),
+    )
+
+
+def test_a_mark_between_thousands_is_told_where_the_number_without_it_would_be_known():
+    drawn = speed(1680, -2345).draw(1)
+    for typed, figures in {
+        "1,680": "1680",
+        "1.680": "1680",
+        "1.680 rev/min": "1680",
+        "−2,345": "−2345",  # a slip, with its mark
+    }.items():
+        said = f"“{typed}” reads as a decimal; write thousands without a sign between: {figures}."
+        assert drawn.check([typed, "on"]).words == said
+        assert drawn.check([typed, "on"]).kind == "thousands"
+    assert "thousands without a sign between: 1680." in drawn.check(["1 680", "on"]).words
+    assert "thousands without a sign between: 1680." in drawn.check(["1'680", "on"]).words
+    for other in ("1,681", "1.68", "1.6800", "0.168", "9.999"):
+        assert drawn.check([other, "on"]).kind == "unrecognised", other
+    assert drawn.check(["1,680", "back"]).kind == "unrecognised"
+    assert drawn.check(["1,680 N", "on"]).kind == "wrong unit" and drawn.check(["1680", "on"]).right
+
+
+def test_three_decimals_mean_what_they_did_where_the_decimal_is_right_or_a_slip():
+    assert speed(1.68, 1680).draw(1).check(["1.680", "on"]).right
+    assert speed(1680, 1.68).draw(1).check(["1,680", "on"]).kind == "too much"
+
+
 def test_what_the_label_says_of_a_unit_may_be_written():
     def judged(label, unit, typed):
         box = (Number(label, unit, 0.05, 0, 999),)

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from mechlib.teaching import read_number
+from mechlib.teaching.typed import without_thousands
 from mechlib.units import UNITS
 
 MINUSES = "-‐‑‒–—―−－"
@@ -124,3 +125,29 @@ def test_units_with_spaces_and_by_other_names():
     assert (
         read_number("3 K", "°C", ("K",)).value == 3 and read_number("3 s", "°C", ("K",)).kind == "wrong unit"
     )
+
+
+@given(
+    st.integers(1000, 10**9),
+    st.sampled_from(" ,.'’\N{NO-BREAK SPACE}\N{NARROW NO-BREAK SPACE}"),
+    st.booleans(),
+)
+def test_thousands_set_apart(number, mark, minus):
+    """Python's own grouping in threes is undone; what is read as a number all the same is a decimal."""
+    sign = "−" * minus
+    text = f"{sign}{number:,}".replace(",", mark)
+    assert without_thousands(f"{text} rev/min") == without_thousands(text) == f"{'-' * minus}{number}"
+    read = read_number(text)
+    if read.kind:
+        assert read.words.endswith(f"; write thousands without a sign between: {sign}{number}")
+    else:
+        assert abs(read.value) == number / 1000 < 1000 and mark in ",."
+
+
+def test_what_is_not_set_apart_in_thousands():
+    others = ["1680", "1.68", "1.6800", "0,680", "1.680.5", "1,68,000", "1680.000", "1.", "three"]
+    assert {without_thousands(text) for text in (*others, "12 13", "1 680 4", "", None, 2.5)} == {""}
+    assert without_thousands("1,234.5 mm") == "1234.5" and without_thousands("1.234,5") == "1234,5"
+    assert without_thousands("1" + ",000" * 20) == ""  # nobody means that: it isn't repeated at length
+    assert read_number("1.680").value == 1.68
+    assert "thousands" not in read_number("12 13").words + read_number("1.2.3").words

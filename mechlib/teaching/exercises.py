@@ -15,7 +15,7 @@ from types import MappingProxyType, SimpleNamespace
 
 from mechlib.errors import MechError, check_count, check_number
 from mechlib.say import listing, say
-from mechlib.teaching.typed import Reading, in_words, quoted, read_number
+from mechlib.teaching.typed import Reading, in_one_piece, in_words, quoted, read_number, without_thousands
 
 MOST_SEED = 10**9
 HALF = 1e-6  # so near a half a number may be rounded up or down
@@ -191,12 +191,29 @@ class Drawn:
                 where = f"{field.label}: " if len(self.fields) > 1 else ""
                 return Feedback(reading.kind, f"{where}{reading.words}.")
         values = tuple(reading.value for reading in readings)
+        return self._known(values) or self._thousands(typed) or self._unrecognised(values)
+
+    def _known(self, values: tuple) -> Feedback | None:
+        """The right answer or a slip; None where it is neither."""
         if _match(self.fields, values, self.right):
             return Feedback("right", self.because)
-        for slip in self.slips:
-            if _match(self.fields, values, slip.answers):
-                return Feedback(slip.name, slip.feedback)
-        return self._unrecognised(values)
+        found = (slip for slip in self.slips if _match(self.fields, values, slip.answers))
+        return next((Feedback(slip.name, slip.feedback) for slip in found), None)
+
+    def _thousands(self, typed: tuple) -> Feedback | None:
+        """Say how to write 1,680 if the answer would be known with its mark setting thousands apart."""
+        apart = {
+            at: figures
+            for at, (field, entry) in enumerate(zip(self.fields, typed, strict=True))
+            if isinstance(field, Number) and (figures := without_thousands(entry))
+        }
+        meant = [field.read(apart.get(at, typed[at])) for at, field in enumerate(self.fields)]
+        if not apart or any(reading.kind for reading in meant):
+            return None
+        if not self._known(tuple(reading.value for reading in meant)):
+            return None
+        words = [f"{quoted(typed[at])} reads as a decimal; {in_one_piece(apart[at])}" for at in apart]
+        return Feedback("thousands", f"{'; '.join(words)}.")
 
     def _unrecognised(self, values: tuple) -> Feedback:
         """Say what can be said when no slip fits: which fields are right, and whether it is only rounding."""

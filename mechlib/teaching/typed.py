@@ -6,6 +6,7 @@ import re
 import unicodedata
 from dataclasses import dataclass
 
+from mechlib.say import MINUS
 from mechlib.units import UNITS, alike, known, with_plain_minus
 
 LONGEST, LARGEST = 60, 1e12  # characters; magnitude. Past either, nobody means it as a measurement
@@ -16,6 +17,11 @@ _NUMBER = re.compile(
           | (?P<decimal> (?:\d+[.,]?\d*|[.,]\d+) (?:e[+-]?\d+)? ) )
         (?P<rest>.*)""",
     re.ASCII | re.VERBOSE | re.IGNORECASE,
+)
+_GROUPED = re.compile(  # 1,680 or 1 680,5: in threes, with the same mark each time
+    r"(?P<sign>[+-]?)\ ?(?P<first>[1-9]\d{0,2})(?P<mark>[ ,.'’])(?P<others>\d{3}(?:(?P=mark)\d{3})*)"
+    r"(?P<parts>(?!(?P=mark))[.,]\d+)?(?P<unit>\D*)",
+    re.ASCII,
 )
 
 
@@ -49,12 +55,9 @@ def read_number(typed, unit: str = "", also: tuple[str, ...] = ()) -> Reading:
         return Reading(None, "empty", "nothing is filled in here yet")
     found = _NUMBER.fullmatch(text) if len(text) <= LONGEST else None
     if found is None or re.search(r"[\d.,+=]", found["rest"].rstrip(".")):
-        return Reading(
-            None,
-            "not a number",
-            f"{quoted(typed)} does not read as one number; "
-            "write it in figures, such as 12.5 or 12,5 or 1 1/2",
-        )
+        figures = without_thousands(typed)
+        way = in_one_piece(figures) if figures else "write it in figures, such as 12.5 or 12,5 or 1 1/2"
+        return Reading(None, "not a number", f"{quoted(typed)} does not read as one number; {way}")
     if found["under"] and int(found["under"]) == 0:
         return Reading(None, "not a number", f"{quoted(typed)} has nought below the line")
     value = _value(found)
@@ -62,6 +65,31 @@ def read_number(typed, unit: str = "", also: tuple[str, ...] = ()) -> Reading:
         return Reading(None, "too large", f"{quoted(typed)} is larger than anything on a bench")
     trouble = _unit_trouble(found["rest"].strip().rstrip("."), unit, also)
     return Reading(None, "wrong unit", trouble) if trouble else Reading(value)
+
+
+def without_thousands(typed) -> str:
+    """Return the figures of a number whose thousands are set apart by a mark, without it and without a unit.
+
+    It is "" for anything else.  Whether "1.680" is such a number only who asks can know.
+
+    >>> without_thousands("1 680 rev/min"), without_thousands("−1.680,5"), without_thousands("1.68")
+    ('1680', '-1680,5', '')
+    """
+    text = _plain(str(typed))
+    found = _GROUPED.fullmatch(text) if len(text) <= LONGEST else None
+    if found is None:
+        return ""
+    others = found["others"].replace(found["mark"], "")
+    return f"{found['sign']}{found['first']}{others}{found['parts'] or ''}"
+
+
+def in_one_piece(figures: str) -> str:
+    """Say how such a number is to be written.
+
+    >>> in_one_piece("-1680")
+    'write thousands without a sign between: −1680'
+    """
+    return f"write thousands without a sign between: {figures.replace('-', MINUS)}"
 
 
 def quoted(typed) -> str:
