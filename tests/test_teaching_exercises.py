@@ -167,6 +167,14 @@ def test_just_the_rise_of_the_lessons_counts_in_kelvins_and_just_one_plain_numbe
     assert [box.label for box in boxes if not box.read("0.1 modules").kind] == ["In modules"]
 
 
+def test_a_minus_where_only_a_size_is_asked_for_is_named():
+    size = sum_of()
+    assert size.draw(1).check("−3,2 mm").words.endswith("expected is 0 to 100 mm, without a minus sign.")
+    assert size.draw(1).check("101 mm").words.endswith("expected is 0 to 100 mm.")
+    signed = sum_of(fields=(Number("Length", "mm", 0.05, -10, 100),))
+    assert signed.draw(1).check("−11").words.endswith("expected is −10 to 100 mm.")
+
+
 @given(st.one_of(st.text(), st.floats(), st.integers(), st.none()))
 def test_no_answer_makes_check_raise(answer):
     feedback = sum_of().draw(1).check(answer)

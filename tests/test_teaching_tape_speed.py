@@ -135,3 +135,11 @@ def test_the_slips_that_apprentices_make_most_are_known():
     names = {slip.name for exercise in TAPE_SPEED for slip in exercise.slips}
     assert names >= {"diameter for radius", "ratio upside down", "thickness forgotten"}
     assert names >= {"percent of the wrong base", "octave shared out evenly"}
+
+
+def test_the_size_of_a_change_is_asked_for_without_a_sign():
+    """The page's guess counts slower as minus; here the choice says it."""
+    drawn = next(each for each in rules.draws(OTHER_BELT) if each.right[1] == SLOWER)
+    assert "without a sign" in drawn.question
+    found = drawn.check([f"−{drawn.right[0]:.2f} %", SLOWER])
+    assert found.kind == "out of sense" and "without a minus sign" in found.words

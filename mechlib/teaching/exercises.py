@@ -48,7 +48,9 @@ class Number:
             return reading
         if not self.low <= reading.value <= self.high:
             span = f"{say(self.low, '', 0)} to {say(self.high, self.unit, 0)}"
-            return Reading(None, "out of sense", f"{quoted(typed)} makes no sense here: expected is {span}")
+            signless = ", without a minus sign" if self.low >= 0 > reading.value else ""
+            words = f"{quoted(typed)} makes no sense here: expected is {span}{signless}"
+            return Reading(None, "out of sense", words)
         if self.whole and reading.value != int(reading.value):
             words = f"{quoted(typed)}: {in_words(self.unit)} come whole; give the nearest"
             return Reading(None, "not whole", words)

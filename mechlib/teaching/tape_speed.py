@@ -234,7 +234,7 @@ OTHER_BELT = Exercise(
     question="A machine with a motor pulley of {d1} mm and a flywheel of {d2} mm (under the belt) ran at the "
     "right speed with a belt {old} mm thick. Someone has fitted one that is {new} mm thick, and just as "
     "tight. Does the tape run faster or slower than before, and by how many percent of the right speed? "
-    "Answer to two decimals.",
+    "Answer to two decimals, without a sign.",
     numbers={
         "d1": range(8, 15),
         "d2": range(50, 73, 2),
