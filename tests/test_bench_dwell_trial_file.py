@@ -55,7 +55,7 @@ def test_the_file_edited_by_hand_gives_the_same(mode, follower, step, arc, lengt
     lost = {one.name: one for one in trial.lost}
     for before, ours, theirs in zip(*locks, strict=True):
         assert (ours.ahead_deg, ours.behind_deg) == (near(theirs.ahead_deg), near(theirs.behind_deg))
-        assert (ours.name in lost) == (theirs.margin_deg < before.margin_deg - 1e-6)
+        assert (f"the interlock {ours.name}" in lost) == (theirs.margin_deg < before.margin_deg - 1e-6)
     for before, theirs in zip(margins(ALDER), margins(hand), strict=True):
         worse = theirs.margin_deg < before.margin_deg - 1e-6
         assert (theirs.mode in lost) == (worse and theirs.mode != mode)
