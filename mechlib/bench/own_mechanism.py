@@ -20,6 +20,7 @@ def _access(gear: str) -> tuple[Field, ...]:
         ),
         Field("secured_by", "secured by", "choice", "what keeps it on its shaft", SECURED_BY, more=True),
         Field("caution", "caution", "text", "what to mind when it comes off, such as a spring", more=True),
+        Field("put_back", "put back with it", "text", "what goes on again: “hook the spring on”", more=True),
         Field(
             "drag_Nmm",
             "friction torque (N·mm)",
