@@ -12,10 +12,21 @@ from mechlib.transports.effort import MOST_TURNS
 from mechlib.transports.effort_pieces import EffortPieces, effort_from
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.motor_drive import Stall
-from mechlib.transports.outcomes import Stand
+from mechlib.transports.obstacle_words import obstacle_words
+from mechlib.transports.outcomes import JAMMED, Stand
 from mechlib.transports.runs import Obstacle, Run
 
 JUST_BEFORE_DEG = 1e-6  # an obstacle, where the loads are those of the way to it
+
+
+@dataclass(frozen=True)
+class End:
+    """Where a motion ends, its outcome (one of OUTCOMES), the words for it, and what stands in the way."""
+
+    theta: float
+    outcome: str
+    why: str
+    obstacle: Obstacle | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,6 +117,17 @@ class Ahead:
         begun = self.start_deg + self.direction * 2 * TINY  # a motor that can't start stalls, shut or not
         way = self._effort.way(begun if self.before(far_deg, begun) else far_deg)
         return way.stall if way.near_s <= self.time_s else None
+
+    @cached_property
+    def stop(self) -> End | None:
+        """What stops the drive in time, whatever it waits for; None where only the time-out or an end does."""
+        far = self.shut[0] if self.shut else self.end_deg
+        if stall := self.stall_before(far):
+            return End(stall.theta_deg, JAMMED, stall.sentence())
+        if self.shut and self.in_time(far):
+            at, obstacle = self.shut
+            return End(at, *obstacle_words(obstacle, at, self.transport), obstacle)
+        return None
 
     def skipping_mesh(self, obstacle: Obstacle, theta: float) -> str | None:
         """The mesh that skips a tooth when this obstacle stops the drive at ``theta``; None if all hold."""

@@ -2,24 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 from mechlib.say import say
-from mechlib.transports.ahead import Ahead
+from mechlib.transports.ahead import Ahead, End
 from mechlib.transports.model import Leg, Transport
-from mechlib.transports.obstacle_words import obstacle_words
-from mechlib.transports.outcomes import END_STOP, JAMMED, NEVER_SEEN, TOO_SLOW
-from mechlib.transports.runs import Obstacle
-
-
-@dataclass(frozen=True)
-class End:
-    """Where a motion ends, its outcome (one of OUTCOMES), the words for it, and what stands in the way."""
-
-    theta: float
-    outcome: str
-    why: str
-    obstacle: Obstacle | None = None
+from mechlib.transports.outcomes import END_STOP, NEVER_SEEN, TOO_SLOW
 
 
 def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End | None:
@@ -27,26 +13,14 @@ def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End | None:
 
     ``read`` is where it would be read, None if nowhere.
     """
-    transport, shut = ahead.transport, ahead.shut
-    far = ahead.end_deg if read is None else read
-    if shut and not ahead.before(far, shut[0]):
-        far = shut[0]
-    stall = ahead.stall_before(far)
-    if stall:
-        return (
-            None
-            if far == read and ahead.before(read, stall.theta_deg)
-            else End(stall.theta_deg, JAMMED, stall.sentence())
-        )
-    if ahead.in_time(far):
-        if far == read:
-            return None
-        if shut and far == shut[0]:
-            at, obstacle = shut
-            return End(at, *obstacle_words(obstacle, at, transport), obstacle)
-    limit = ahead.limit_deg
+    if ahead.stop:
+        return None if read is not None and ahead.before(read, ahead.stop.theta) else ahead.stop
+    comes = read is not None and (ahead.shut is None or ahead.before(read, ahead.shut[0]))
+    if comes and ahead.in_time(read):
+        return None
+    transport, limit = ahead.transport, ahead.limit_deg
     where = say(limit % 360.0 if transport.release else limit, "°")
-    if far == read:
+    if comes:
         why = f"it has come to {where} when the time-out ends it, before the code of {leg.mode} is reached"
         return End(limit, TOO_SLOW, why)
     if not transport.cyclic and limit in transport.ends:
