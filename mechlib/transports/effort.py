@@ -224,10 +224,10 @@ class Effort:
         return self._clock.theta_at(self._clock.at(start) + SENSE[self.run.sense] * seconds)
 
     @cached_property
-    def _way(self) -> list[float]:
+    def _way(self) -> np.ndarray:
         """The places of the cells in the order of the motion, counted along it."""
         sense = SENSE[self.run.sense]
-        return (sense * self._cells.theta[::sense]).tolist()
+        return sense * self._cells.theta[::sense]
 
     def stall(self, start: float, end: float) -> Stall | None:
         """The first theta on the way from ``start`` to ``end`` at which the motor can't go on."""
@@ -235,15 +235,15 @@ class Effort:
             return None
         sense, way, stuck = SENSE[self.run.sense], self._way, self._stuck
         step = start + sense * TINY
-        ahead = bisect_left(way, step * sense)
+        ahead = int(way.searchsorted(step * sense))
         if self._holds(step, ahead):
             return self._kept_stall((start, step), lambda: (start, step))
         first = bisect_left(stuck, ahead)
         if first == len(stuck) or end * sense <= way[stuck[first]]:
             return None
         place = stuck[first]
-        free = step if place == ahead else sense * way[place - 1]
-        held = sense * way[place]
+        free = step if place == ahead else sense * way.item(place - 1)
+        held = sense * way.item(place)
         return self._kept_stall((free, held), lambda: closed_in(self._too_much, free, held))
 
     def _holds(self, theta: float, ahead: int) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from mechlib.transports.ahead import Ahead, look_ahead
 from mechlib.transports.course import mode_shown
@@ -14,12 +14,11 @@ from mechlib.transports.outcomes import RIGHT, LegRun, Stand
 from mechlib.transports.released import look_ahead_released
 from mechlib.transports.runs import Run
 
-_WALKS = Kept(1024)
+_STANDING = Kept(512)
 MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
 
 
-@dataclass(frozen=True, eq=False)
-class Walk:
+class Walk(NamedTuple):
     """How a leg went, and how it leaves the machine."""
 
     transport: Transport  # with the teeth that were skipped on the way
@@ -30,73 +29,99 @@ class Walk:
     skipped: tuple[tuple[str, int], ...] = ()  # meshes that skipped a tooth on the way
 
 
-def walk(transport: Transport, stand: Stand, leg: Leg, purpose: str = "") -> Walk:
-    """One leg from a stand; kept, as the changes of a machine have most of their legs in common.
+class Standing:
+    """A machine where it stands, and the legs from there, each walked once.
 
-    >>> from mechlib.transports import load
-    >>> alder = load("alder")
-    >>> here = Stand(0.0, dict.fromkeys(alder.chains, 0.0), "loading")
-    >>> found = walk(alder, here, Leg("loading", "STOP"))
-    >>> found.leg.ended, found.stand.sense
-    ('reached', 'loading')
+    ``shown``: the mode whose code shows, None if none does.
     """
-    return _WALKS.of((transport, stand, leg, purpose), lambda: _Walker(transport, stand, leg, purpose).go())
+
+    def __init__(self, transport: Transport, stand: Stand):
+        self.transport, self.stand = transport, stand
+        self.shown = mode_shown(transport, stand)
+        self._walks: dict[tuple[Leg, str], Walk] = {}
+        self._ahead: dict[tuple[str, float], Ahead | None] = {}
+
+    def walk(self, leg: Leg, purpose: str = "") -> Walk:
+        """One leg from here.
+
+        >>> from mechlib.transports import load
+        >>> alder = load("alder")
+        >>> here = standing(alder, Stand(0.0, dict.fromkeys(alder.chains, 0.0), "loading"))
+        >>> found = here.walk(Leg("loading", "STOP"))
+        >>> found.leg.ended, found.stand.sense
+        ('reached', 'loading')
+        """
+        key = leg, purpose
+        if key not in self._walks:
+            self._walks[key] = _Walker(self, leg, purpose).go()
+        return self._walks[key]
+
+    def ahead(self, sense: str, left_s: float) -> Ahead | None:
+        """What lies ahead in one sense with so much time left; None where the drive can't move at all."""
+        key = sense, left_s
+        if key not in self._ahead:
+            look = look_ahead_released if self.transport.release else look_ahead
+            dead = self.transport.dead_in(sense)
+            self._ahead[key] = None if dead else look(self.transport, self.stand, sense, left_s)
+        return self._ahead[key]
+
+
+def standing(transport: Transport, stand: Stand) -> Standing:
+    """A machine at a stand; kept, as the changes of a machine have most of their legs in common.
+
+    The stand is rounded, so that what lies ahead is looked at once for all ways to come here.
+    """
+    here = stand.rounded()
+    return _STANDING.of((transport, here), lambda: Standing(transport, here))
 
 
 class _Walker:
     """The machine on one leg: where it stands now, the time that is left, and the teeth skipped so far."""
 
-    def __init__(self, transport: Transport, stand: Stand, leg: Leg, purpose: str):
-        self.transport, self.stand, self.leg, self.purpose = transport, stand, leg, purpose
-        self.left_s = transport.controller.time_out_s
+    def __init__(self, here: Standing, leg: Leg, purpose: str):
+        self.here, self.stand, self.leg, self.purpose = here, here.stand, leg, purpose
+        self.left_s = here.transport.controller.time_out_s
         self.skipped: list[tuple[str, int]] = []
-        self.releases = 0 if transport.release else None  # of a part-toothed gear
+        self.releases = 0 if here.transport.release else None  # of a part-toothed gear
 
     def go(self) -> Walk:
         """Run until the code is read or something ends the leg before."""
         start, leg = self.stand.theta, self.leg
-        if mode_shown(self.transport, self.stand) == leg.mode and not leg.turn_first:
-            return Walk(self.transport, self.stand, LegRun(leg, self.purpose, start, start, RIGHT, "", 0.0))
+        if self.here.shown == leg.mode and not leg.turn_first:
+            return self._walk(LegRun(leg, self.purpose, start, start, RIGHT, "", 0.0))
         for skips in range(MOST_SKIPS + 1):
-            ahead = self._look_ahead()
+            ahead = self.here.ahead(leg.sense, self.left_s)
             read = ahead.reading(leg.mode) if ahead else None
-            end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.transport)
+            end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.here.transport)
             if end is None:
                 return self._arrived(start, ahead, read)
             if ahead:
                 self.stand = ahead.course.stand_at(end.theta)
-            self._release(ahead, end.theta)
-            mesh = ahead.skipping_mesh(end.obstacle, end.theta) if ahead and end.obstacle else None
+                self._release(ahead, end.theta)
+            mesh = ahead.skipping_mesh(end.obstacle, end.theta) if end.obstacle else None
             if mesh is None or skips == MOST_SKIPS:
                 break
             self.left_s -= ahead.seconds(end.theta)
             self._skip(mesh, -SENSE[leg.sense])
-        timed_out = self.transport.controller.time_out_s
+        timed_out = self.here.transport.controller.time_out_s
         return self._walk(
             LegRun(leg, self.purpose, start, end.theta, end.outcome, end.why, timed_out, self.releases)
         )
 
-    def _look_ahead(self) -> Ahead | None:
-        """What lies ahead; None where the drive can't move at all."""
-        if self.transport.dead_in(self.leg.sense):
-            return None
-        look = look_ahead_released if self.transport.release else look_ahead
-        return look(self.transport, self.stand, self.leg.sense, self.left_s)
-
-    def _release(self, ahead: Ahead | None, theta: float) -> None:
+    def _release(self, ahead: Ahead, theta: float) -> None:
         """Count the releases on the way to ``theta``."""
-        if ahead and self.releases is not None:
+        if self.releases is not None:
             self.releases += ahead.releases(theta)
 
     def _skip(self, mesh: str, teeth: int) -> None:
         """A part that is held while its parent is driven on skips a tooth: it falls back in that sense."""
-        self.transport = self.transport.with_faults(slip(mesh, teeth))
+        self.here = standing(self.here.transport.with_faults(slip(mesh, teeth)), self.stand)
         self.skipped.append((mesh, teeth))
 
     def _arrived(self, start: float, ahead: Ahead, read: float) -> Walk:
         """The code was read: switch off and coast."""
         rest = ahead.course.rest(read)
-        seconds = self.transport.controller.time_out_s - self.left_s + ahead.seconds_to(read)
+        seconds = self.here.transport.controller.time_out_s - self.left_s + ahead.seconds_to(read)
         self.stand = rest.stand
         self._release(ahead, rest.theta)
         how = RIGHT, rest.why, seconds, self.releases
@@ -104,4 +129,4 @@ class _Walker:
         return self._walk(leg, rest.hit, (ahead.run, read))
 
     def _walk(self, leg: LegRun, hit: str | None = None, read: tuple[Run, float] | None = None) -> Walk:
-        return Walk(self.transport, self.stand, leg, hit, read, tuple(self.skipped))
+        return Walk(self.here.transport, self.stand, leg, hit, read, tuple(self.skipped))

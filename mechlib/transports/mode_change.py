@@ -8,9 +8,8 @@ from functools import lru_cache
 from mechlib.errors import MechError
 from mechlib.say import say
 from mechlib.transports.arcs import TINY, nearest, repeated
-from mechlib.transports.course import mode_shown
 from mechlib.transports.kept import Kept
-from mechlib.transports.leg_walk import Walk, walk
+from mechlib.transports.leg_walk import Walk, standing
 from mechlib.transports.model import LOADING, SENSE, UNLOADING, Leg, Need, Transport
 from mechlib.transports.outcomes import (
     FALSE_CODE,
@@ -58,13 +57,19 @@ def change(transport: Transport, start: str, target: str, arrived: str | None = 
 
 @lru_cache(maxsize=16384)
 def _change(transport: Transport, start: str, target: str, arrived: str | None) -> Change:
-    for sense in (arrived,) if arrived else SENSE:
-        if stand := standing_start(transport, start, sense):
-            return change_from(transport, stand, start, target, sense)
+    if stand := _start(transport, start, arrived):
+        return change_from(transport, stand, start, target, stand.sense)
     sense = f" in the {arrived} sense" if arrived else ""
     return Change(
         start, target, NO_START, f"because {start} itself cannot be reached{sense}", (), None, False
     )
+
+
+@lru_cache(maxsize=1024)
+def _start(transport: Transport, mode: str, arrived: str | None) -> Stand | None:
+    """Where the machine stands in a mode that was reached in one sense, by default in the first possible."""
+    stands = (standing_start(transport, mode, sense) for sense in ((arrived,) if arrived else SENSE))
+    return next((stand for stand in stands if stand), None)
 
 
 def change_from(
@@ -98,7 +103,7 @@ class _Controller:
                 break
 
     def _one_attempt(self, target: str) -> bool:
-        here = mode_shown(self.transport, self.stand)
+        here = standing(self.transport, self.stand).shown
         if here is None:
             if not self._run_leg(self.transport.controller.home, "homing"):
                 return False
@@ -116,9 +121,7 @@ class _Controller:
 
     def _run_leg(self, leg: Leg, purpose: str) -> bool:
         """Run one leg and note how it went; True if its code was read."""
-        if self.walks:  # so that what lies ahead is looked at once for all ways to come here
-            self.stand = self.stand.rounded()
-        found = walk(self.transport, self.stand, leg, purpose)
+        found = standing(self.transport, self.stand).walk(leg, purpose)
         self.transport, self.stand = found.transport, found.stand
         self.walks.append(found)
         return found.leg.ended == RIGHT
@@ -137,27 +140,34 @@ class _Controller:
             return ended(failed.ended, f"{on}: {failed.why}", off=True)
         if hit:
             return ended(JAMMED, f"coasting after the code was read: {hit}")
-        wrong, silent = _found(self.transport, target, self.stand)
-        where, faults = f"standing at {say(self.stand.theta, '°')}", "; ".join(w.words() for w in wrong)
+        outcome, why, off, wrong = _found(self.transport, target, self.stand)
         if wrong and false_code(self.transport, target, self._places_read()):
-            return ended(FALSE_CODE, f"{where}: {faults}", wrong=wrong)
-        if silent:
-            return ended(SILENT_SENSOR, silent + (f": {faults}" if wrong else ""), off=True, wrong=wrong)
-        if wrong:
-            return ended(WRONG, f"{where}: {faults}", wrong=wrong)
-        if self.retried:
-            return ended(ON_RETRY, f"{where} with every follower right, at the second try")
-        return ended(RIGHT, f"{where} with every follower right")
+            return ended(FALSE_CODE, f"{_where(self.stand)}: {_words(wrong)}", wrong=wrong)
+        if outcome == RIGHT and self.retried:
+            return ended(ON_RETRY, f"{why}, at the second try")
+        return ended(outcome, why, off, wrong)
 
 
-def _found(transport: Transport, mode: str, stand: Stand) -> tuple[tuple[WrongFollower, ...], str | None]:
-    """The followers that stand wrong, and the words for a watch that misses its pulses."""
+def _found(transport: Transport, mode: str, stand: Stand) -> tuple[str, str, bool, tuple[WrongFollower, ...]]:
+    """The outcome for a machine that stands there, the words, whether it powers off, and what is wrong."""
 
     def find():
-        ways = wrong_followers, silent_sensor
-        return tuple(way(transport, mode, stand.places) for way in ways)
+        wrong, silent = (way(transport, mode, stand.places) for way in (wrong_followers, silent_sensor))
+        if silent:
+            return SILENT_SENSOR, silent + (f": {_words(wrong)}" if wrong else ""), True, wrong
+        if wrong:
+            return WRONG, f"{_where(stand)}: {_words(wrong)}", False, wrong
+        return RIGHT, f"{_where(stand)} with every follower right", False, wrong
 
     return _FOUND.of((transport.decides.standing, mode, stand), find)
+
+
+def _where(stand: Stand) -> str:
+    return f"standing at {say(stand.theta, '°')}"
+
+
+def _words(wrong: tuple[WrongFollower, ...]) -> str:
+    return "; ".join(one.words() for one in wrong)
 
 
 def _off(transport: Transport, need: Need, places: Mapping[str, float]) -> float | None:

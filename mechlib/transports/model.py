@@ -11,6 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
+from typing import NamedTuple
 
 from mechlib.cams.programme import Programme
 from mechlib.errors import MechError
@@ -212,8 +213,7 @@ class Interlock:
     must: Need
 
 
-@dataclass(frozen=True)
-class Leg:
+class Leg(NamedTuple):
     """One run of the motor: a sense and the mode whose code ends it.
 
     With ``turn_first`` the motor turns even if that code shows at the start.
@@ -245,6 +245,11 @@ class Controller:
     retries: int = 0
     routes: tuple[tuple[str, str, tuple[Leg, ...]], ...] = ()
     watches: tuple[Watch, ...] = ()
+
+    @cached_property
+    def legs(self) -> dict[tuple[str, str], tuple[Leg, ...]]:
+        """The legs of the routes by start and target."""
+        return {(start, target): legs for start, target, legs in self.routes}
 
 
 @dataclass(frozen=True)

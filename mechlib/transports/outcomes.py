@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from typing import NamedTuple
 
 from mechlib.say import count, say
 from mechlib.transports.model import Leg
@@ -64,8 +65,7 @@ class Stand:
         return Stand(round(self.theta, DIGITS), places, self.sense)
 
 
-@dataclass(frozen=True)
-class LegRun:
+class LegRun(NamedTuple):
     """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time.
 
     ``releases``: how often the solenoid released a part-toothed gear; None for other drives.
@@ -116,8 +116,7 @@ class WrongFollower:
         return f"{stands}, {say(self.off_deg, '°')} of the cam from {self.needed}"
 
 
-@dataclass(frozen=True)
-class Change:
+class Change(NamedTuple):
     """A mode change as it went: the legs, how it ended, where the machine stands."""
 
     start: str

@@ -49,9 +49,8 @@ def legs_between(transport: Transport, start: str, target: str) -> tuple[Leg, ..
     ['SLOW', 'STOP']
     """
     controller = transport.controller
-    for route_start, route_target, legs in controller.routes:
-        if (route_start, route_target) == (start, target):
-            return legs
+    if (start, target) in controller.legs:
+        return controller.legs[start, target]
     if transport.cyclic:
         return (Leg(LOADING, target),)
     later = controller.order.index(target) >= controller.order.index(start)
