@@ -317,7 +317,7 @@ class Transport:
         """The same transport without its faults."""
         return self.origin or self
 
-    @property
+    @cached_property
     def cyclic(self) -> bool:
         """True for a cam that goes round without end stops."""
         return self.low_deg is None
@@ -327,7 +327,7 @@ class Transport:
         """The senses in which the drive can go."""
         return (LOADING,) if self.release else tuple(SENSE)
 
-    @property
+    @cached_property
     def ends(self) -> tuple[float, float]:
         """Both ends of the chart in degrees: the end stops, or one turn."""
         return (0.0, 360.0) if self.cyclic else (self.low_deg, self.high_deg)
