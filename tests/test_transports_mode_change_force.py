@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from math import pi
 
+import numpy as np
 import pytest
 from small_machine import (
     EVEN_BELT,
@@ -31,6 +32,7 @@ from mechlib.transports import (
     weak_motor,
 )
 from mechlib.transports import outcomes as ends
+from mechlib.transports.effort import effort
 from mechlib.transports.mode_change import change_from
 from mechlib.transports.outcomes import Stand
 
@@ -278,3 +280,13 @@ def test_alder_takes_a_believable_time():
     times = [change(alder.with_faults(low_supply(v)), "EJECT", "PLAY").time_s for v in (12, 10, 8)]
     assert 3 < times[0] < 6 and times[0] < times[1] < times[2]
     assert change(alder.with_faults(split_gear("pinch cam", 40.0)), "EJECT", "PLAY").outcome == ends.JAMMED
+
+
+def test_a_stall_a_twentieth_of_a_degree_before_the_code_is_met():
+    """Nearer to the code than the places at which the load is looked at, 1/16 of a degree apart."""
+    alder = load("alder").with_faults(slip("pinch cam", 2), slack_belt(4))
+    code, stall = 149.0, 149.052
+    asked, limit = effort(alder, "unloading").motor_Nmm(np.array([stall + 1e-3, stall - 1e-3])), alder.drive
+    assert asked[0] < limit.limit_Nmm < asked[1]
+    (leg, *_) = change(alder, "PAUSE", "REVIEW").legs
+    assert leg.ended == ends.JAMMED and code < leg.end_deg == pytest.approx(stall, abs=1e-3)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from math import inf
 
 from mechlib.transports.arcs import TINY, holding, repeated
@@ -120,7 +120,7 @@ class Ahead:
 
     @cached_property
     def stop(self) -> End | None:
-        """What stops the drive in time, whatever it waits for; None where only the time-out or an end does."""
+        """What stops the drive, whatever it waits for; None where only the time-out or an end does."""
         far = self.shut[0] if self.shut else self.end_deg
         if stall := self.stall_before(far):
             return End(stall.theta_deg, JAMMED, stall.sentence())
@@ -150,7 +150,6 @@ def _held(run: Run, obstacle: Obstacle, theta: float) -> str:
     return part if leaves else run.transport.follower(lock.when.follower).part
 
 
-@lru_cache(maxsize=512)
 def look_ahead(transport: Transport, stand: Stand, sense: str, time_s: float) -> Ahead | None:
     """What lies ahead of a stand in one sense; None where the drive stands at its end stop already."""
     theta, direction = stand.theta, SENSE[sense]

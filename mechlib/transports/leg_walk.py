@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import NamedTuple
 
-from mechlib.transports.ahead import Ahead, look_ahead
+from mechlib.transports.ahead import Ahead, End, look_ahead
 from mechlib.transports.course import mode_shown
 from mechlib.transports.ends import at_the_end, first_end
 from mechlib.transports.faults import slip
@@ -14,7 +14,7 @@ from mechlib.transports.outcomes import RIGHT, LegRun, Stand
 from mechlib.transports.released import look_ahead_released
 from mechlib.transports.runs import Run
 
-_STANDING = Kept(512)
+_STANDING = Kept(256)
 MOST_SKIPS = 20  # of teeth in one leg; a mesh that goes on skipping doesn't get the machine anywhere
 
 
@@ -92,7 +92,7 @@ class _Walker:
         for skips in range(MOST_SKIPS + 1):
             ahead = self.here.ahead(leg.sense, self.left_s)
             read = ahead.reading(leg.mode) if ahead else None
-            end = first_end(ahead, leg, read) if ahead else at_the_end(self.stand.theta, leg, self.here.transport)
+            end = first_end(ahead, leg, read) if ahead else self._at_the_end()
             if end is None:
                 return self._arrived(start, ahead, read)
             if ahead:
@@ -107,6 +107,9 @@ class _Walker:
         return self._walk(
             LegRun(leg, self.purpose, start, end.theta, end.outcome, end.why, timed_out, self.releases)
         )
+
+    def _at_the_end(self) -> End:
+        return at_the_end(self.stand.theta, self.leg, self.here.transport)
 
     def _release(self, ahead: Ahead, theta: float) -> None:
         """Count the releases on the way to ``theta``."""

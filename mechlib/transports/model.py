@@ -11,7 +11,6 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from functools import cached_property, lru_cache
-from typing import NamedTuple
 
 from mechlib.cams.programme import Programme
 from mechlib.errors import MechError
@@ -213,7 +212,8 @@ class Interlock:
     must: Need
 
 
-class Leg(NamedTuple):
+@dataclass(frozen=True)
+class Leg:
     """One run of the motor: a sense and the mode whose code ends it.
 
     With ``turn_first`` the motor turns even if that code shows at the start.

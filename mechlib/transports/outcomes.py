@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import NamedTuple
 
 from mechlib.say import count, say
 from mechlib.transports.model import Leg
@@ -65,7 +64,8 @@ class Stand:
         return Stand(round(self.theta, DIGITS), places, self.sense)
 
 
-class LegRun(NamedTuple):
+@dataclass(frozen=True)
+class LegRun:
     """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time.
 
     ``releases``: how often the solenoid released a part-toothed gear; None for other drives.
@@ -116,7 +116,8 @@ class WrongFollower:
         return f"{stands}, {say(self.off_deg, '°')} of the cam from {self.needed}"
 
 
-class Change(NamedTuple):
+@dataclass(frozen=True)
+class Change:
     """A mode change as it went: the legs, how it ended, where the machine stands."""
 
     start: str

@@ -7,7 +7,7 @@ it waits for, and the time-out has not come, it releases the cam again.  So a st
 from __future__ import annotations
 
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cached_property
 from math import ceil
 
 from mechlib.transports.ahead import Ahead
@@ -93,7 +93,6 @@ class ReleasedAhead(Ahead):
         return next((rest for rest, closed in shown if closed == code), None)
 
 
-@lru_cache(maxsize=512)
 def look_ahead_released(transport: Transport, stand: Stand, sense: str, time_s: float) -> Ahead | None:
     """What lies ahead of a stand; None where the cam stands at a rest and the solenoid doesn't pull."""
     theta, end = stand.theta, stand.theta + MOST_TURNS * 360.0
