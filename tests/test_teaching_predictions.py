@@ -28,6 +28,15 @@ def test_a_guess_is_kept_once_and_set_beside_what_happened():
         kept.compare(math.nan)
 
 
+def test_a_thousand_isnt_kept_as_one():
+    whole, parts = Prediction("How fast?", unit="rev/min", digits=0), Prediction("How long?", unit="mm")
+    for typed_in in ("1,680", "1.680 rev/min", "1 680"):
+        with pytest.raises(MechError, match="without a sign between: 1680"):
+            whole.committed(typed_in)
+    assert whole.committed("1680,5").guess == 1680.5 and whole.committed("1,5").guess == 1.5
+    assert parts.committed("1,680").guess == 1.68
+
+
 def test_without_a_guess_nothing_of_the_outcome_is_told():
     asked, which = Prediction("How far?", unit="°"), Prediction("Which way?", ("earlier", "later"))
     told = {asked.compare(outcome) for outcome in (2, 34.56, -7.5)}

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from mechlib.errors import MechError, check_number
 from mechlib.say import say
 from mechlib.teaching.exercises import OneOf
-from mechlib.teaching.typed import Reading, read_number
+from mechlib.teaching.typed import Reading, in_one_piece, quoted, read_number, without_thousands
 
 GUESS_FIRST = "Keep a guess in the box above first; what came out then appears beside it."
 
@@ -33,8 +33,16 @@ class Prediction:
     guess: float | str | None = None
 
     def read(self, typed) -> Reading:
-        """Read a guess as typed or chosen."""
-        return OneOf("guess", self.choices).read(typed) if self.choices else read_number(typed, self.unit)
+        """Read a guess as typed or chosen; 1,680 is asked for anew where whole numbers are told.
+
+        It would be kept for good as 1.68.
+        """
+        if self.choices:
+            return OneOf("guess", self.choices).read(typed)
+        reading, figures = read_number(typed, self.unit), without_thousands(typed)
+        if reading.kind or self.digits > 0 or not figures:
+            return reading
+        return Reading(None, "not a number", f"{quoted(typed)} reads as a decimal; {in_one_piece(figures)}")
 
     def committed(self, typed) -> Prediction:
         """Return the prediction with the guess kept in it.
