@@ -117,6 +117,12 @@ def test_a_stop_that_is_wrong_is_marked_and_negative():
     assert artists.reasons[1].get_text().endswith("there is −5.0°") and math.isinf(trial.budget.low.there_deg)
 
 
+def test_a_follower_that_stands_still_there_asks_for_nothing():
+    """In Cedar's OPEN another motor than that of the head plate turns: nothing that is off there moves it."""
+    artists, trial = drawn(load("cedar"), "OPEN", "head plate")
+    assert trial.budget.low.worst_deg == trial.budget.high.worst_deg == 0 and artists.most_deg == 5
+
+
 def test_the_budget_of_the_small_machine():
     # One tooth is 10 degrees: at the lever's gear, at the switch; contact edge 1, coasting 0.5.
     artists, trial = drawn(small(), "HALF", "lever", length_deg=110)
