@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import pytest
+from share import times
 
-from mechlib.bench.checks import LOOK, MARK, Check, checks_of
+from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of
 from mechlib.bench.drawn_readings import reading_chances
-from mechlib.bench.readings import LINES_UP, WORKED, reading
+from mechlib.bench.readings import LINES_UP, NOT_TRIED, WORKED, reading
 from mechlib.bench.suspects import DIRTY, SLIP, repair_of
 from mechlib.errors import MechError
-from mechlib.teaching.bench_cases import BenchCase, Hidden, Mend, bench_case
+from mechlib.teaching.bench_cases import LEVELS, BenchCase, Hidden, Mend, bench_case, repairs_to_choose
 from mechlib.teaching.case_work import (
     ONE_OF_TWO,
     OTHER_CAUSE,
@@ -61,6 +62,35 @@ def test_what_works_by_luck_is_told_apart_from_what_is_mended():
     assert work.mend(work.named(SLIP, "lever cam", 1)) == STILL_THERE == work.closed
     assert "all isn't well: The lever cam is 1 tooth ahead of its mark." in work.text()
     assert "closed, a fault left in it, after" in work.sentence() and "mended" not in work.sentence()
+
+
+@pytest.mark.parametrize("teeth", [2, -2])
+def test_a_machine_whose_changes_cannot_be_tried_is_not_said_to_work(teeth):
+    """The lever cam is 2 teeth out; with the rotor moved, too, no change can so much as begin."""
+    work = CaseWork(case := bench_case(1, 5))
+    mend = work.named(SLIP, "switch rotor", teeth)
+    machine = case.machine(case.after(case.hidden, mend))
+    tries = [check for check in checks_of(case.filed) if check.kind == TRY]
+    assert {reading(machine, case.filed, check).label for check in tries} == {NOT_TRIED}
+    assert work.mend(mend) == OTHER_CAUSE and not work.closed and work.hidden == case.hidden
+    told = work.did[-1].result
+    assert "its start can't be reached; set back as it stood" in told and "lever cam" not in told
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("level", LEVELS)
+def test_what_is_said_to_work_works_in_every_change(level):
+    """Every gear set by up to 3 teeth in some cases: what closes a case leaves no change that fails."""
+    for number in range(1, 1 + times(6, 25)):
+        case = bench_case(level, number)
+        for repair in repairs_to_choose(case.filed)[SLIP].values():
+            for teeth in (-3, -2, -1, 1, 2, 3):
+                work = CaseWork(case)
+                if work.mend(mend := Mend(repair, teeth)) != STILL_THERE:
+                    continue
+                machine = case.machine(case.after(case.hidden, mend))
+                tries = [check for check in checks_of(case.filed) if check.kind == TRY]
+                assert {reading(machine, case.filed, check).label for check in tries} == {WORKED}
 
 
 @pytest.mark.parametrize(

@@ -6,6 +6,7 @@ computed from a machine in which the fault is.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from random import Random
@@ -39,7 +40,7 @@ MOST_NUMBER = 999_999
 MOST_TEETH = 6  # by which a reader can say that a gear is out
 DRAWS = 200  # for one case, until a fault shows
 NUMBERED = (HELD_UP, RAN_ON, CLOSES, TEETH_OFF, READS)  # readings that have a number
-FINE = (WORKED, NOT_TRIED)  # no complaint
+FINE = (WORKED, NOT_TRIED)  # what nobody complains of
 COMMON = (
     *(SLIP, "dirty contact", "open contact", "slack belt", "glazed belt", "hard grease"),
     "stiff lever",
@@ -150,16 +151,25 @@ class BenchCase:
 
         One that fails only sometimes counts, as whoever uses the machine sees it fail in the end.
         """
+        for seen in self._tries(hidden):
+            if seen.read.label not in FINE:
+                return seen
+            ways = reading_chances(self.machine(hidden), self.filed, seen.check)
+            if fails := [way for way in ways if way[0].label not in FINE]:
+                return observed(self.filed, seen.check, max(fails, key=lambda way: way[1])[0], SURE)
+        return None
+
+    def proof(self, hidden: tuple[Hidden, ...]) -> Observation | None:
+        """A change that fails after a repair, one whose start can't be reached too; None where all work."""
+        not_tried = (seen for seen in self._tries(hidden) if seen.read.label == NOT_TRIED)
+        return self.complaint(hidden) or next(not_tried, None)
+
+    def _tries(self, hidden: tuple[Hidden, ...]) -> Iterator[Observation]:
+        """Every change asked for once, in the order that belongs to this case, rightly told."""
         draw = Random(f"{self.title}: complaint")
         tries = [check for check in checks_of(self.filed) if check.kind == TRY]
         for check in sorted(tries, key=lambda _: draw.random()):
-            seen = self.read(check, 0, hidden, wrong=0.0)
-            if seen.read.label not in FINE:
-                return seen
-            ways = reading_chances(self.machine(hidden), self.filed, check)
-            if fails := [way for way in ways if way[0].label not in FINE]:
-                return observed(self.filed, check, max(fails, key=lambda way: way[1])[0], SURE)
-        return None
+            yield self.read(check, 0, hidden, wrong=0.0)
 
     def after(self, hidden: tuple[Hidden, ...], mend: Mend) -> tuple[Hidden, ...]:
         """What is left of these faults after a repair; a gear moved that stood right is a new fault."""

@@ -143,7 +143,7 @@ class CaseWork:
     def _proved(self, mend: Mend) -> tuple[str, tuple[Hidden, ...], Observation | None]:
         """What a repair is found to be, the faults left after it, and the change that still fails."""
         left = self.case.after(self.hidden, mend)
-        proof = self.case.complaint(left)
+        proof = self.case.proof(left)
         if not left:
             return RIGHT, left, proof
         if proof is None:
