@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import random
+
 import pytest
 from share import times
 
-from mechlib.bench.checks import LOOK, MARK, TRY, Check, checks_of
+from mechlib.bench.checks import CONTACT, LOOK, MARK, TRY, Check, checks_of
 from mechlib.bench.drawn_readings import reading_chances
+from mechlib.bench.observations import observed
 from mechlib.bench.readings import LINES_UP, NOT_TRIED, WORKED, reading
-from mechlib.bench.suspects import DIRTY, SLIP, repair_of
+from mechlib.bench.suspects import DIRTY, SLIP, repair_of, suspects
 from mechlib.errors import MechError
 from mechlib.teaching.bench_cases import LEVELS, BenchCase, Hidden, Mend, bench_case, repairs_to_choose
 from mechlib.teaching.case_work import (
@@ -18,6 +21,7 @@ from mechlib.teaching.case_work import (
     STILL_THERE,
     WRONG_COUNT,
     CaseWork,
+    lasting,
 )
 from mechlib.transports import load
 from mechlib.transports.files import DATA
@@ -52,7 +56,8 @@ def test_a_wrong_repair_costs_its_minutes_and_leaves_the_machine_as_it_was():
     assert work.mend(work.named(SLIP, "mode switch", -1)) == WRONG_COUNT and work.hidden == before
     assert work.did[-1].result.endswith("set back as it stood")
     assert work.mend(work.named(SLIP, "mode switch", 1)) == RIGHT == work.closed
-    assert [one.teeth for one in work.known.tried] == [0, -1, 1]
+    assert [one.kind for one in work.did[1].after.ruled_out] == [DIRTY]
+    assert [one.teeth for one in work.did[1].after.wrong_teeth] == [-1]
     clocks = [float(line.split("[")[1].split(" min")[0]) for line in work.text().splitlines() if "[" in line]
     assert clocks == [11.0, 18.0, 25.0] and clocks[-1] == work.minutes
 
@@ -118,11 +123,46 @@ def test_of_two_faults_the_second_is_looked_for_anew():
     work.check(Check(MARK, slip_.cause.of))
     found = work.mend(work.named(SLIP, slip_.cause.of, slip_.fault.teeth))
     assert found == ONE_OF_TWO and work.hidden == (other,) and not work.closed
-    (complaint,) = work.known.seen
+    (complaint,) = work.known.seen  # the mark that was looked at is another now
+    assert "what changes did before counts no more" in work.did[-1].result
     assert complaint == case.complaint((other,)) and complaint.read.label != WORKED
     rest = case.sound.with_faults(other.fault)
     assert complaint.read in dict(reading_chances(rest, case.filed, complaint.check))
     assert work.mend(Mend(repair_of(case.filed, other.cause))) == RIGHT
+
+
+def test_what_was_seen_of_other_parts_still_holds_after_the_first_of_two_repairs():
+    """Level 3, case 1: contact A intermittent, lever cam a tooth behind."""
+    work = CaseWork(bench_case(3, 1))
+    looks = [check for check in checks_of(work.case.filed) if check.kind == LOOK]
+    changes = [check for check in checks_of(work.case.filed) if check.kind == TRY]
+    for check in (*looks, changes[0], LEVER, ROTOR):
+        work.check(check)
+    seen = work.known.seen
+    assert work.mend(work.named(SLIP, "lever cam", -1)) == ONE_OF_TWO
+    *kept, proof = work.known.seen
+    assert [one.check for one in kept if one.check.kind == LOOK] == [c for c in looks if c.of != "lever cam"]
+    assert {one.check.kind for one in kept} <= {LOOK, MARK} and set(kept) <= set(seen)
+    assert LEVER not in [one.check for one in kept] and proof.check.kind == TRY
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["birch", "alder", "cedar"])
+def test_what_is_kept_after_a_repair_reads_the_same_before_and_after(name):
+    """Pairs of faults drawn by lot; each mark, contact and part is read with both and with one."""
+    filed, dice, kept = load(name), random.Random(14), 0
+    faults = [one for one in suspects(filed, 0) if one.faults]
+    for first, second in (dice.sample(faults, 2) for _ in range(times(40, 300))):
+        repair = repair_of(filed, first.causes[0])
+        if repair == repair_of(filed, second.causes[0]):
+            continue
+        both, left = filed.with_faults(*first.faults, *second.faults), filed.with_faults(*second.faults)
+        for check in (one for one in checks_of(filed) if one.kind in (CONTACT, LOOK, MARK)):
+            read = dict(reading_chances(both, filed, check))
+            if lasting(filed, (observed(filed, check, next(iter(read))),), repair):
+                kept += 1
+                assert read == dict(reading_chances(left, filed, check)), (check.words, first.sentence())
+    assert kept > 100
 
 
 def test_a_check_made_again_may_read_otherwise_only_by_its_error():

@@ -63,10 +63,11 @@ class Outlook:
 
     ``units``: the repairs, by row of ``work``; ``unit_of``: which of them mends each suspect (both of a
     pair's count as one).  ``probability``, ``unit_of`` and the columns of ``tables`` (by check, the
-    likelihood of each result) are those of a suspect in a machine.
+    likelihood of each result) are those of a suspect in a machine; ``rows``: the suspects, as in ``finding``.
     """
 
     finding: Finding
+    rows: np.ndarray
     probability: np.ndarray
     units: tuple[tuple[Repair, ...], ...]
     unit_of: np.ndarray
@@ -96,7 +97,8 @@ def outlook(finding: Finding, progress: Callable[[float], None] | None = None) -
     for check in checks:
         earlier = [one for one in finding.observations if one.check == check]
         tables[check] = foretold.table(check, rows, earlier)
-    return Outlook(finding, cells / cells.sum(), units, unit_of, _work(finding, units, names), names, tables)
+    needs = _work(finding, units, names)
+    return Outlook(finding, rows, cells / cells.sum(), units, unit_of, needs, names, tables)
 
 
 def _to_choose_from(finding: Finding) -> tuple[Check, ...]:

@@ -2,32 +2,89 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from mechlib.bench.checks import TRY, Check, checks_of, covers_for, minutes_for
+from mechlib.bench.checks import CONTACT, LOOK, MARK, TRY, Check, checks_of, covers_for, minutes_for
 from mechlib.bench.observations import Observation
-from mechlib.bench.suspects import SLIP, repair_of, repair_time
+from mechlib.bench.readings import HELD_UP
+from mechlib.bench.suspects import SLIP, Repair, repair_of, repair_time
 from mechlib.errors import MechError, check_count
 from mechlib.say import count, listing, say
 from mechlib.teaching.bench_cases import MOST_TEETH, BenchCase, Hidden, Mend, repairs_to_choose, told
 from mechlib.teaching.records import ONE_OF_TWO, RIGHT
+from mechlib.transports.bench_entries import BELT, CUT_OFF, FAULTS, MODE, SOLENOID
 from mechlib.transports.bench_practice import check_minutes, repair_covers
+from mechlib.transports.model import Transport
 
 WRONG_COUNT, OTHER_CAUSE = "right gear, wrong teeth", "another cause"
 STILL_THERE = "works, but a fault is left"
 DONE = (RIGHT, STILL_THERE)
+COOL = "it has held the motor up before, so at the bench let the motor cool first"
 
 
 @dataclass(frozen=True)
 class Known:
-    """What is known at one moment: what was seen since the last fault was mended, what was mended or tried.
+    """What is known at one moment: what was seen and still holds, and what the repairs have told.
 
-    ``off``: the covers that are off.
+    ``ruled_out``: repairs that are made, or weren't it; ``wrong_teeth``: the gear was right, its teeth
+    weren't; ``off``: the covers that are off.
     """
 
     seen: tuple[Observation, ...]
-    tried: tuple[Mend, ...] = ()
+    ruled_out: tuple[Repair, ...] = ()
+    wrong_teeth: tuple[Mend, ...] = ()
     off: frozenset[str] = frozenset()
+
+    def fits(self, mends: tuple[Mend, ...]) -> bool:
+        """Whether a machine that needs these repairs goes with what the repairs so far have told."""
+        needed = {one.repair for one in mends}
+        return needed.isdisjoint(self.ruled_out) and all(
+            one.repair in needed and one not in mends for one in self.wrong_teeth
+        )
+
+    def after(self, mend: Mend, found: str, seen: tuple[Observation, ...], off: frozenset[str]) -> Known:
+        """What is known once a repair was ``found`` to be so; what was ``seen`` and still holds."""
+        if found == WRONG_COUNT:
+            return Known(seen, self.ruled_out, (*self.wrong_teeth, mend), off)
+        others = tuple(one for one in self.wrong_teeth if one.repair != mend.repair)
+        return Known(seen, (*self.ruled_out, mend.repair), others, off)
+
+
+def lasting(filed: Transport, seen: tuple[Observation, ...], repair: Repair) -> tuple[Observation, ...]:
+    """What was seen that a repair leaves as it was: marks, contacts and parts that it doesn't concern.
+
+    >>> from mechlib.bench.observations import looked_at, mark_seen
+    >>> from mechlib.transports import load
+    >>> seen = (mark_seen("lever cam", 1), looked_at("belt", "slack"))
+    >>> [one.check.of for one in lasting(load("birch"), seen, Repair(SLIP, "lever cam"))]
+    ['belt']
+    """
+    return tuple(
+        one for one in seen
+        if one.check.kind in (CONTACT, LOOK, MARK) and not _concerned(filed, one.check, repair)
+    )  # fmt: skip
+
+
+def holds_up(check: Check, seen: tuple[Observation, ...]) -> bool:
+    """Whether a check asks again for a change that has held the motor up, which heats it.
+
+    >>> from mechlib.bench.observations import tried
+    >>> holds_up(Check(TRY, start="STOP", target="PLAY"), (tried("STOP", "PLAY", HELD_UP),))
+    True
+    """
+    held = {(one.check.start, one.check.target) for one in seen if one.read.label == HELD_UP}
+    return (check.start, check.target) in held
+
+
+def _concerned(filed: Transport, check: Check, repair: Repair) -> bool:
+    """Whether a repair may change what a check of one part reads; a belt or solenoid has several faults."""
+    if check.of in (repair.of, *repair.together):
+        return True
+    if check.kind == LOOK:
+        hung = {gear.name for gear in (*filed.roots, *filed.parts, *filed.followers)}
+        return FAULTS[repair.kind] in (BELT, CUT_OFF, MODE, SOLENOID) and check.of not in hung
+    carriers = {contact.name: contact.part for contact in filed.contacts}
+    return repair.of in filed.chains[carriers[check.of] if check.kind == CONTACT else check.of]
 
 
 @dataclass(frozen=True)
@@ -97,8 +154,10 @@ class CaseWork:
         self._times[check] = time + 1
         seen, takes, before = self.case.read(check, time, self.hidden), self.minutes_of(check), self.known
         off = before.off | {cover.name for cover in covers_for(self.case.filed, check)}
-        self.known = Known((*before.seen, seen), before.tried, off)
+        self.known = replace(before, seen=(*before.seen, seen), off=off)
         read = told(self.case.filed, seen)
+        if holds_up(check, before.seen):
+            read += f"; {COOL}"
         self.did.append(Did(check, None, takes, read, before, self.known))
         return read
 
@@ -128,12 +187,11 @@ class CaseWork:
         covers = repair_covers(filed, mend.repair.kind, mend.repair.of)
         off = before.off | {cover.name for cover in covers}
         found, left, proof = self._proved(mend)
-        tried = (*before.tried, mend)
+        seen = before.seen
         if found == ONE_OF_TWO:
-            self.hidden, self._times = left, {proof.check: 1}
-            self.known = Known((proof,), tried, off)
-        else:
-            self.known = Known(before.seen, tried, off)
+            self.hidden, seen = left, (*lasting(filed, seen, mend.repair), proof)
+            self._times[proof.check] = self._times.get(proof.check, 0) + 1
+        self.known = before.after(mend, found, seen, off)
         self.closed = found if found in DONE else ""
         self.did.append(
             Did(None, mend, takes, self._result(found, mend, left, proof), before, self.known, found)
@@ -161,7 +219,10 @@ class CaseWork:
             return f"every change works, but all isn't well: {there.rstrip('.')}"
         fails = f"{proof.check.words}: {told(self.case.filed, proof)}"
         if found == ONE_OF_TWO:
-            return f"that was a fault, and there is another; it still fails, {fails}"
+            return (
+                f"that was a fault, and there is another; it still fails, {fails}; "
+                "what changes did before counts no more"
+            )
         moved = "set back as it stood" if mend.repair.kind == SLIP else "it wasn't that"
         return f"{found}; it still fails, {fails}; {moved}"
 
