@@ -152,6 +152,9 @@ def test_everything_can_be_named_and_asked(name):
         for cause in one.causes
         if cause.kind != NOTHING
     }
+    common = repairs_to_choose(transport, LEVELS[1].kinds)
+    assert set(common) <= set(LEVELS[1].kinds) and SLIP in common
+    assert all(common[kind] == repairs_to_choose(transport)[kind] for kind in common)
     assert sum(checks_by_kind(transport).values(), ()) == tuple(
         sorted(checks_of(transport), key=lambda check: list(checks_by_kind(transport)).index(check.kind))
     )
@@ -161,9 +164,32 @@ def test_readings_are_told_with_their_unit():
     case = bench_case(1, 5)
     assert told(case.filed, case.complaint(case.hidden)).endswith(", standing at 331.1° of the main cam")
     said = {check.kind: told(case.filed, case.read(check, 0, case.hidden)) for check in checks_of(case.filed)}
-    assert said[LOOK] == "as it should be" and said["volts at the motor"].endswith(" V")
-    assert said["time a change"].endswith(" s") and said["motor current"].endswith(" A")
-    assert said["read a contact"].startswith("closes, over ") and said["read a contact"].count("°") == 1
+    assert said[LOOK] == "as it should be" and said["volts at the motor"].endswith(" V by its file)")
+    assert said["time a change"].endswith(" s by its file)")
+    assert said["motor current"].endswith(" A by its file)")
+    assert said["read a contact"].startswith("closes, over ") and said["read a contact"].count("°") == 2
+
+
+def test_beside_what_is_measured_stands_what_a_sound_machine_reads():
+    """Each measured check of each machine, read on the machine of its file."""
+    for name in ("alder", "birch", "cedar", "dogwood"):
+        filed, hidden = load(name), ()
+        case = BenchCase(LEVELS[2], 1, filed, filed, hidden)
+        for check in checks_of(filed):
+            read = case.read(check, 0, hidden)
+            words = told(filed, read)
+            if check.kind in (TRY, LOOK, MARK):
+                assert "by its file" not in words
+            else:
+                value = words.removesuffix(" by its file)").split("(")[1]
+                assert words.split("(")[0].count(value) == 1, words
+
+
+def test_level_1_says_which_faults_are_common_and_its_cases_have_no_others():
+    said = LEVELS[1].sentence()
+    assert all(kind in said for kind in LEVELS[1].kinds) and "open contact" in said
+    for number in range(1, 40):
+        assert bench_case(1, number).hidden[0].cause.kind in said
 
 
 def sometimes(passes: float) -> BenchCase:

@@ -181,7 +181,8 @@ def test_what_cannot_be_done_is_refused():
     with pytest.raises(MechError, match="Dogwood hasn't this check"):
         work.check(Check(LOOK, "belt"))
     for kind, of, teeth in ((SLIP, "mode switch", 0), (SLIP, "belt", 1), ("slack belt", "belt", 0),
-                            (SLIP, "mode switch", 7), (SLIP, "mode switch", 0.5)):  # fmt: skip
+                            ("bent lever", "holder", 0), (SLIP, "mode switch", 7),
+                            (SLIP, "mode switch", 0.5)):  # fmt: skip
         with pytest.raises(MechError):
             work.named(kind, of, teeth)
     assert work.minutes == 0 and work.did == []

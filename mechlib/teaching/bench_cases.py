@@ -26,6 +26,7 @@ from mechlib.bench.readings import (
     WORKED,
     Reading,
     labels_of,
+    reading,
     scale_of,
 )
 from mechlib.bench.severities import AHEAD, BEHIND, between_grades
@@ -62,13 +63,19 @@ class Level:
     pairs: float = 0.0
     wrong: float = 0.0
 
+    @property
+    def title(self) -> str:
+        """Its number and machines."""
+        return f"Level {self.number}: {' or '.join(name.capitalize() for name in self.transports)}"
+
     def sentence(self) -> str:
         """What a reader may know of the cases of this level."""
-        names = " or ".join(name.capitalize() for name in self.transports)
-        faults = "one fault, or two" if self.pairs else "one common fault" if self.kinds else "one fault"
+        faults = "one fault, or two" if self.pairs else "one fault"
+        if self.kinds:
+            faults = f"one common fault ({', '.join(self.kinds[:-1])} or {self.kinds[-1]})"
         built = "not quite as its file says" if self.differs else "just as its file says"
         rate = f"about one in {say(1 / self.wrong, '', 0)} is wrong" if self.wrong else "all are right"
-        return f"Level {self.number}: {names}, with {faults}, built {built}; of the readings {rate}."
+        return f"{self.title}, with {faults}, built {built}; of the readings {rate}."
 
 
 LEVELS = {
@@ -283,16 +290,20 @@ def _shows(case: BenchCase) -> bool:
         return False
 
 
-def repairs_to_choose(transport: Transport) -> dict[str, dict[str, Repair]]:
+def repairs_to_choose(transport: Transport, kinds: tuple[str, ...] = ()) -> dict[str, dict[str, Repair]]:
     """Everything that a reader can name: by kind of fault, by what it is of in words, the repair.
+
+    ``kinds``: only these kinds of faults (none: all).
 
     >>> list(repairs_to_choose(load("dogwood"))["slip"])
     ['mode switch', 'loading gear']
+    >>> list(repairs_to_choose(load("dogwood"), COMMON))
+    ['slip', 'dirty contact', 'open contact']
     """
     found: dict[str, dict[str, Repair]] = {}
     for one in suspects(transport, 0):
         repair = repair_of(transport, one.causes[0])
-        if repair.kind != NOTHING:
+        if repair.kind != NOTHING and (not kinds or repair.kind in kinds):
             found.setdefault(repair.kind, {})[_of_what(repair)] = repair
     return found
 
@@ -316,24 +327,28 @@ def checks_by_kind(transport: Transport) -> dict[str, tuple[Check, ...]]:
 
 
 def told(transport: Transport, observation: Observation) -> str:
-    """What a check read, with its unit.
+    """What a check read, with its unit; beside what is measured, what it reads on a machine as in the file.
 
-    >>> from mechlib.bench.observations import mark_seen
+    >>> from mechlib.bench.observations import contact_swept, mark_seen
     >>> told(load("alder"), mark_seen("pinch cam", -1))
     'teeth off: 1 tooth behind'
+    >>> told(load("cedar"), contact_swept("P", "closes", 11.0))
+    'closes, over 11.0° of the main cam in all (18.0° by its file)'
     """
-    read, words = observation.read, observation.read.label
-    if read.detail:
-        words += f" ({read.detail})"
+    read, check = observation.read, observation.check
+    words = f"{read.label} ({read.detail})" if read.detail else read.label
     if read.number is None:
         return words
-    unit = scale_of(transport, observation.check).unit
+    unit = scale_of(transport, check).unit
     if read.label == TEETH_OFF:
         teeth = abs(read.number)
         whole = count(teeth, "tooth") if teeth == round(teeth) else say(teeth, "teeth")
         return f"{words}: {whole} {AHEAD if read.number > 0 else BEHIND}"
-    if read.label == CLOSES:
-        return f"{words}, over {say(read.number, unit)} of the main cam in all"
-    if observation.check.kind == TRY:
+    if check.kind == TRY:
         return f"{words}, standing at {say(read.number, unit)} of the main cam"
-    return f"{words} {say(read.number, unit, 2)}"
+    filed = reading(transport, transport, check).number
+    if read.label == CLOSES:
+        return (
+            f"{words}, over {say(read.number, unit)} of the main cam in all ({say(filed, unit)} by its file)"
+        )
+    return f"{words} {say(read.number, unit, 2)} ({say(filed, unit, 2)} by its file)"

@@ -163,10 +163,10 @@ class CaseWork:
 
     def named(self, kind: str, of: str, teeth: int = 0) -> Mend:
         """A repair by the words of ``repairs_to_choose``; MechError where there is none, or no teeth."""
-        there = repairs_to_choose(self.case.filed).get(kind, {})
+        there = repairs_to_choose(self.case.filed, self.case.level.kinds).get(kind, {})
         if of not in there:
             raise MechError(
-                f"{kind!r} of {of!r} can't be in {self.case.filed.name}", "choose a fault from its list"
+                f"{kind!r} of {of!r} can't be in {self.case.filed.name} here", "choose a fault from its list"
             )
         if kind != SLIP:
             return Mend(there[of])
