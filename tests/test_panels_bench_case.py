@@ -8,10 +8,11 @@ from html import unescape
 import pytest
 
 from mechlib.bench.checks import MARK, Check
+from mechlib.bench.suspects import SLIP
 from mechlib.errors import MechError
 from mechlib.panels.bench_case import GIVE_UP, SEE, bench_case_panel
 from mechlib.panels.bench_case import BenchCasePanel as Panel
-from mechlib.teaching.bench_cases import bench_case
+from mechlib.teaching.bench_cases import LEVELS, bench_case
 from mechlib.teaching.case_work import CaseWork
 from mechlib.teaching.progress import Progress
 from mechlib.teaching.records import GIVEN_UP
@@ -44,7 +45,7 @@ def test_a_case_from_complaint_to_replay(tmp_path):
     assert panel.text == shown(panel.log_text) == alone.text() and panel.score_button.description == SEE
     assert panel.check_button.disabled and panel.mend_button.disabled
     panel.score_button.click()
-    assert "as good as the plan" in panel.words.value and panel.score_button.disabled
+    assert "about as fast as the plan" in panel.words.value and panel.score_button.disabled
     told = shown(panel.replay_text)
     assert told.startswith("What was wrong: The mode switch is 1 tooth ahead of its mark.")
     assert told.index("YOUR STEPS") < told.index("THE PLAN'S STEPS") and panel.error is None
@@ -62,12 +63,70 @@ def test_the_teeth_are_asked_for_a_slip_alone():
 
 def test_prices_fall_once_covers_are_off():
     panel = bench_case_panel(1, 5)
+    check, takes = panel.controls["check"], panel.check_takes
     panel.controls["kind of check"].value = MARK
-    assert "(8.0 min, the rear cover and flywheel bracket off first)" in panel.controls["check"].options[0][0]
+    assert check.options[0][0].startswith("8.0 min: look at the mark")  # in sight in a narrow list, too
+    assert takes.value == "It takes 8.0 min. To come off first: the rear cover and flywheel bracket."
     panel.check_button.click()
-    assert "(2.0 min)" in panel.controls["check"].options[0][0]
-    assert "(4.0 min, the switch plate off first)" in panel.controls["check"].options[1][0]
-    assert panel.controls["check"].value == Check(MARK, "lever cam")
+    assert check.options[0][0].startswith("2.0 min: ") and check.options[1][0].startswith("4.0 min: ")
+    assert check.value == Check(MARK, "lever cam")
+    assert takes.value == "It takes 2.0 min. To come off first: nothing more."
+    check.value = Check(MARK, "switch rotor")
+    assert takes.value == "It takes 4.0 min. To come off first: the switch plate."
+
+
+def test_a_repair_is_priced_before_it_is_paid():
+    """What every repair is said to take is what the clock then shows, covers off or not."""
+    for kind, of in ((SLIP, "lever cam"), ("dirty contact", "contacts A and B"), ("slack belt", None)):
+        for look_first in (False, True):
+            panel = bench_case_panel(1, 5)
+            if look_first:
+                panel.controls["kind of check"].value = MARK
+                panel.check_button.click()
+            panel.controls["kind of fault"].value = kind
+            if of:
+                panel.controls["of"].value = of
+            panel.controls["teeth"].value = -3
+            before, covers = panel.work.minutes, panel.work.known.off
+            label = next(words for words, value in panel.controls["of"].options
+                         if value == panel.controls["of"].value)  # fmt: skip
+            told = panel.mend_takes.value
+            panel.mend_button.click()
+            takes = f"{panel.work.minutes - before:.1f} min"
+            assert label.startswith(f"{takes}: ") and told.startswith(f"It takes {takes}.")
+            assert all(cover in told for cover in panel.work.known.off - covers) and panel.error is None
+
+
+def test_only_faults_of_the_level_are_offered():
+    assert set(bench_case_panel(1, 5).controls["kind of fault"].options) <= set(LEVELS[1].kinds)
+    assert "electronics" in bench_case_panel(2, 1).controls["kind of fault"].options
+
+
+def test_a_change_that_held_the_motor_up_is_marked_before_it_is_asked_for_again():
+    panel = bench_case_panel(1, 5)
+    held = panel.work.known.seen[0].check
+    assert panel.controls["check"].value != held and "cool" not in panel.check_takes.value
+    panel.controls["check"].value = held
+    assert "let the motor cool first" in panel.check_takes.value
+
+
+@pytest.mark.parametrize("typed", ["2.7", "1e3", "-5", "0", "", "1000000", "seven"])
+def test_what_is_typed_is_opened_or_refused_and_never_something_else(typed):
+    panel = bench_case_panel(1, 7)
+    before = panel.text
+    panel.controls["number"].value = typed
+    panel.open_button.click()
+    assert "Not opened: " in panel.words.value and panel.text == before and panel.error is None
+    panel.controls["number"].value = " 27 "
+    panel.open_button.click()
+    assert panel.text == CaseWork(bench_case(1, 27)).text()
+
+
+def test_the_level_is_told_in_full_as_it_is_chosen():
+    panel = bench_case_panel(1, 7)
+    for level in LEVELS:
+        panel.controls["level"].value = level
+        assert unescape(panel.level_words.value) == LEVELS[level].sentence()
 
 
 def test_giving_up_closes_the_case_and_another_opens_it_anew(tmp_path):
@@ -75,7 +134,7 @@ def test_giving_up_closes_the_case_and_another_opens_it_anew(tmp_path):
     panel.score_button.click()
     assert panel.check_button.disabled and "given up after 0.0 min" in panel.words.value
     assert found_in(tmp_path) == [("Bench case of level 1", 7, GIVEN_UP)]
-    panel.controls["level"].value, panel.controls["number"].value = 2, 1
+    panel.controls["level"].value, panel.controls["number"].value = 2, "1"
     panel.open_button.click()
     assert panel.text == CaseWork(bench_case(2, 1)).text() and panel.replay_text.value == ""
     assert not panel.check_button.disabled and not panel.score_button.disabled and panel.error is None

@@ -12,10 +12,20 @@ from mechlib.bench.checks import MARK, Check
 from mechlib.bench.fault_finding import find
 from mechlib.bench.next_check import outlook
 from mechlib.bench.readings import HELD_UP
-from mechlib.bench.suspects import DIRTY, ELECTRONICS, NOTHING, SLIP
-from mechlib.teaching.bench_cases import bench_case
-from mechlib.teaching.case_plan import ABOUT_AS_FAST, MOST_STEPS, _step, finding, planned, replay, score
+from mechlib.bench.suspects import DIRTY, ELECTRONICS, NOTHING, SLIP, suspects
+from mechlib.teaching.bench_cases import LEVELS, bench_case
+from mechlib.teaching.case_plan import (
+    ABOUT_AS_FAST,
+    MOST_STEPS,
+    _step,
+    finding,
+    planned,
+    reckoned,
+    replay,
+    score,
+)
 from mechlib.teaching.case_work import OTHER_CAUSE, RIGHT, STILL_THERE, WRONG_COUNT, CaseWork, Known
+from mechlib.transports import load
 
 MARK_OF_SWITCH = Check(MARK, "mode switch")
 
@@ -156,6 +166,19 @@ def test_a_plan_that_leaves_a_fault_has_mended_nothing():
     found = score(work, plan)
     assert found.plan_minutes is None and found.ratio is None
     assert found.sentence() == "Case 7 of level 1: you took 7.0 min, the plan didn't mend it."
+
+
+def test_level_3_says_with_how_many_pairs_the_percentages_reckon():
+    """About one in a hundred by the plan's suspects, about one in four by the cases themselves."""
+    (said,) = reckoned(LEVELS[3])
+    assert "in about one machine in a hundred" in said and "about one in four has two" in said
+    assert reckoned(LEVELS[1]) == reckoned(LEVELS[2]) == ()
+    for name in LEVELS[3].transports:
+        pairs = sum(one.weight for one in suspects(load(name)) if len(one.causes) == 2)
+        assert 0.005 < pairs < 0.02
+    count = times(60, 400)
+    two = sum(len(bench_case(3, number).hidden) == 2 for number in range(1, 1 + count))
+    assert abs(two / count - 0.25) < 0.1
 
 
 def test_a_lucky_reader_can_be_quicker_than_the_plan():

@@ -15,7 +15,7 @@ from mechlib.bench.next_check import MOST_TIMES, Outlook, Step, next_step, outlo
 from mechlib.bench.suspects import SLIP, Repair, Suspect, repair_of
 from mechlib.errors import MechError
 from mechlib.say import say
-from mechlib.teaching.bench_cases import BenchCase, Mend, allowed
+from mechlib.teaching.bench_cases import BenchCase, Level, Mend, allowed
 from mechlib.teaching.case_work import OTHER_CAUSE, RIGHT, WRONG_COUNT, CaseWork, Did, Known, holds_up
 from mechlib.transports.bench_practice import check_minutes
 
@@ -205,6 +205,22 @@ def _wrong(work: CaseWork) -> int:
 
 def _checks(work: CaseWork) -> int:
     return sum(one.check is not None for one in work.did)
+
+
+def reckoned(level: Level) -> tuple[str, ...]:
+    """What must be known of the percentages and the plan of a level; nothing where they fit its cases.
+
+    >>> from mechlib.teaching.bench_cases import LEVELS
+    >>> reckoned(LEVELS[1])
+    ()
+    """
+    if not level.pairs:
+        return ()
+    return (
+        "Percentages and plan reckon with two faults in about one machine in a hundred. Of the cases of "
+        "this level about one in four has two. So two are more probable than they say, and the plan needn't "
+        "be the best here.",
+    )
 
 
 def replay(work: CaseWork, advised: bool = False, progress: Progress = None) -> str:

@@ -143,6 +143,10 @@ class CaseWork:
         """What a check would take now."""
         return minutes_for(self.case.filed, check, self.known.off)
 
+    def minutes_to(self, repair: Repair) -> float:
+        """What a repair would take now, with the try after it."""
+        return repair_time(self.case.filed, repair, self.known.off) + check_minutes(self.case.filed, TRY)
+
     def check(self, check: Check) -> str:
         """Make a check and return what it read; MechError if it can't be asked for, or all is mended."""
         self._open()
@@ -183,7 +187,7 @@ class CaseWork:
         """
         self._open()
         before, filed = self.known, self.case.filed
-        takes = repair_time(filed, mend.repair, before.off) + check_minutes(filed, TRY)
+        takes = self.minutes_to(mend.repair)
         covers = repair_covers(filed, mend.repair.kind, mend.repair.of)
         off = before.off | {cover.name for cover in covers}
         found, left, proof = self._proved(mend)
