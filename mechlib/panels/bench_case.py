@@ -28,8 +28,9 @@ from mechlib.transports.bench_practice import repair_covers
 
 GIVE_UP, SEE = "Give up and see the plan", "See the score and the replay"
 LOG = "max-height: 11em; display: flex; flex-direction: column-reverse"  # so its end is in sight
+TWO_LINES = "60px"  # kept free, so that nothing jumps
 TEETH = "teeth: ahead (+) / behind (−)"
-_LOOK = {"style": {"description_width": "11em"}, "layout": {"width": "min(100%, 44em)"}}
+_LOOK = {"style": {"description_width": "11em"}, "layout": {"width": "min(100% - 4px, 44em)"}}
 _WRAP = {"flex_flow": "row wrap", "align_items": "center"}
 
 
@@ -63,8 +64,8 @@ class BenchCasePanel(Told):
             *(headed("Log"), self.log_text, widgets.HBox([self.score_button, self.bar], layout=_WRAP)),
             *(self.replay_text, self.kept),
         )
-        for some, lines in ((self.level_words, 2), (self.words, 3), (self.clock, 1)):
-            some.layout.min_height = f"{1.5 * lines}em"  # so that nothing jumps
+        for some in (self.level_words, self.words):
+            some.layout.min_height = TWO_LINES
         self._tell_level()
         self.open_case(level, number)
 
@@ -79,7 +80,7 @@ class BenchCasePanel(Told):
             "of": drop_down("of what", **_LOOK),
             "teeth": widgets.IntSlider(0, -MOST_TEETH, MOST_TEETH, description=TEETH, tooltip=TEETH, **_LOOK),
         }
-        self.controls["check"].layout.width = "min(100%, 62em)"
+        self.controls["check"].layout.width = "min(100% - 4px, 62em)"
         self.controls["teeth"].style.description_width = "15em"
         self.controls["number"].layout.width = "20em"
         self.controls["level"].observe(self._tell_level, "value")
@@ -217,7 +218,7 @@ class BenchCasePanel(Told):
     def _takes(self, minutes: float, covers) -> str:
         """What it takes now, and what comes off for it first."""
         off = [cover.name for cover in covers if cover.name not in self.work.known.off]
-        first = f"the {listing(off)}" if off else "nothing more"
+        first = f"the {listing(off)}" if off else "nothing more" if covers else "nothing"
         return f"It takes {say(minutes, 'min')}. To come off first: {escape(first)}."
 
     def _close(self) -> None:
