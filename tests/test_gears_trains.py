@@ -108,7 +108,7 @@ def test_a_worm_turns_its_wheel_as_its_thread_moves(hand, starts):
 
 
 def test_a_rack_moves_by_its_pitch_a_tooth():
-    one = train("10 : 20+14 : rack m0.6")
+    one = train("10 :(100 %) 20+14 :(100 %) rack m0.6")
     assert one.ratio == -7 and one.travel_mm == pytest.approx(-0.5 * math.pi * 14 * 0.6)
     assert one.sentence() == "One turn of the input moves the rack 13.195 mm to the left."
     found = drive(one, 30, 10)
@@ -221,7 +221,7 @@ def test_play_by_hand():
         "Play at the output 0.600°, the largest share from 16 : 48 (0.300°); a reversal costs 0.120 input "
         "turns."
     )  # just half isn't most
-    assert play(train("12 : 24")).sentence() == "The train has no play."
+    assert play(train("12 : 24")).sentence() == "No mesh of the train is given any play."
     rack = play(train("12 :(1.8°) 24+20 :(0.05 mm) rack m0.5"))
     assert rack.parts == pytest.approx((1.8 / 360 * 10 * math.pi, 0.05))
 
@@ -275,6 +275,13 @@ def test_what_is_wrong_in_a_train_is_named(text, words):
         (lambda: Wheel("gear", 20, lead_deg=5), "20: only a worm has a hand and a lead angle"),
         (lambda: Wheel("rack", 1, module_mm=1), "teeth of rack m1 is 1"),
         (lambda: Wheel("rack", 0), "module of rack is None"),
+        (lambda: train(5), "the train is 5: write it as text"),
+        (lambda: drive("12 : 36", 9, 1), "the train is '12 : 36': read it from a line first"),
+        (lambda: drive_back(None, 1), "the train is None"),
+        (lambda: play("12 : 36"), "the train is '12 : 36'"),
+        (lambda: hand_turns("12 : 36", 1), "the train is '12 : 36'"),
+        (lambda: Mesh(12, Wheel("gear", 36)), "a wheel of the mesh is 12"),
+        (lambda: Train(("12 : 36",)), "the meshes are \\('12 : 36',\\)"),
         (lambda: Train(()), "the train has 0 meshes: it must have 1 to 40"),
         (lambda: Train((ALDER.meshes[1],) * 41), "the train has 41 meshes"),
         (lambda: ALDER.travel_mm, "ends in a gear: only a rack has a travel"),
@@ -296,10 +303,47 @@ def test_slow_and_standing_trains_keep_the_sense_of_their_torque():
     assert drive(pair, -1, 5).torques_Nmm == (-5, 10)
 
 
-def test_what_is_not_said_loses_nothing_and_has_no_play():
+def test_what_is_not_said_is_reckoned_without_loss_and_play():
     mesh = Mesh(Wheel("gear", 12), Wheel("gear", 36))
-    assert (mesh.efficiency, mesh.back_efficiency, mesh.play) == (1, 1, 0)
+    assert (mesh.efficiency, mesh.passes, mesh.back_efficiency, mesh.play) == (None, 1, 1, 0)
     assert train("12 : 36") == Train((mesh,))
+
+
+def test_friction_that_is_not_given_is_not_told_as_none():
+    bare = train("worm 1 : 24+18 : 54")
+    words = "The output turns at −41.67 rev/min with at most 144.0 N·mm: friction isn't given."
+    assert drive(bare, 3000, 2).sentence() == words
+    half = train("worm 1 :(40 %) 24+18 : 54")
+    words = "at most 57.6 N·mm: the friction of 18 : 54 isn't given, elsewhere 60.0% of the power is lost."
+    assert drive(half, 3000, 2).sentence().endswith(words)
+    assert drive(half, 3000, 2).sentence().count("at most") == 1
+    back = drive_back(train("12 : 36"), 60)
+    assert back.torque_Nmm == 20
+    assert back.sentence().endswith("the input gives at most 20.00 N·mm: friction isn't given.")
+    rack = drive(train("20 : rack m0.5"), 60, 5).sentence()
+    assert rack.endswith("pushes with at most 1.00 N: friction isn't given.")
+    assert drive(train("12 :(100 %) 36"), 90, 10).sentence().endswith("; 0.0% of the power is lost.")
+
+
+def test_a_worm_without_a_percentage_is_not_told_to_be_driven_back():
+    bare = train("worm 1 : 24+18 : 54")
+    words = r"whether worm 1 : 24 can be driven back depends on its friction: write .* worm 1 :\(40 %\) 24"
+    with pytest.raises(MechError, match=words):
+        drive_back(bare, 100)
+    with pytest.raises(MechError, match="depends on its friction"):
+        _ = bare.back_efficiency
+    assert bare.locked_by is None
+    locked = train("worm 1 : 24+worm 2 :(40 %) 30")  # the second stops it, whatever the first does
+    assert str(locked.locked_by) == "worm 2 : 30" and drive_back(locked, 100).torque_Nmm == 0
+    driven = drive(train("30 : worm 1"), 60, 5).sentence()
+    assert driven.endswith("friction isn't given; whether 30 can turn worm 1 depends on that.")
+    assert "can turn" not in drive(bare, 60, 5).sentence()
+
+
+def test_whole_numbers_of_any_kind_count_teeth():
+    floats, plain = Mesh(Wheel("gear", 12.0), Wheel("gear", np.int64(36))), train("12 : 36").meshes[0]
+    assert floats == plain and floats.ratio == Fraction(-1, 3) and str(floats) == "12 : 36"
+    assert type(floats.driver.teeth) is int and type(floats.driven.teeth) is int
 
 
 def test_limits_are_let_in():

@@ -27,6 +27,8 @@ def train(text: str) -> Train:
     Traceback (most recent call last):
     mechlib.errors.MechError: '30 40' in the train can't be read: write 24, ring 60, worm 1 or rack m0.5
     """
+    if not isinstance(text, str):
+        raise MechError(f"the train is {text!r}", 'write it as text, such as "worm 1 : 24+18 : 54"')
     marks = list(_MESH.finditer(text))
     ends = [0, *(mark.end() for mark in marks)]
     starts = [*(mark.start() for mark in marks), len(text)]
@@ -61,9 +63,9 @@ def _wheel(text: str) -> Wheel:
     return Wheel(kind, int(match["teeth"]), match["hand"] or "right", lead)
 
 
-def _values(text: str, unit: str) -> tuple[float, float]:
-    """Efficiency and play of a mesh, from what stands in brackets behind its colon."""
-    found = {"%": 100.0, unit: 0.0}
+def _values(text: str, unit: str) -> tuple[float | None, float]:
+    """Efficiency (None if not given) and play of a mesh, from the brackets behind its colon."""
+    found = {"%": None, unit: 0.0}
     for piece in text.split(",") if text.strip() else ():
         match = _VALUE.fullmatch(piece.strip())
         if match is None or match[2] not in found:
@@ -71,4 +73,4 @@ def _values(text: str, unit: str) -> tuple[float, float]:
                 f"{piece.strip()!r} in the train can't be read", f"write it as in (98 %, 0.4 {unit})"
             )
         found[match[2]] = float(match[1])
-    return found["%"] / 100, found[unit]
+    return None if found["%"] is None else found["%"] / 100, found[unit]

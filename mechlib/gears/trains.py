@@ -9,7 +9,8 @@
     12 :(98 %, 0.4°) 36          what a mesh lets through, and its play at the driven wheel (mm for a rack)
     worm 2 left (lead 12°) : 30  two starts, left hand, lead angle
 
-A mesh without a percentage loses nothing, one without degrees has no play: write them in where they matter.
+A mesh without a percentage is reckoned as if it lost nothing, and results say that its friction isn't given;
+whether a worm without one can be driven back isn't told at all.  One without degrees is reckoned without play.
 
 External meshes reverse the sense, internal ones don't.  A worm and its wheel cross: lay the worm on top, look
 at the wheel from the front and at the worm from its right-hand end; then a right-hand worm turns its wheel in
@@ -55,7 +56,7 @@ class Wheel:
         if self.kind not in KINDS:
             raise MechError(f"wheel is a {self.kind!r}", f"it must be one of: {listing(KINDS)}")
         what = "starts" if self.kind == "worm" else "teeth"
-        check_count(f"{what} of {self}", self.teeth, *KINDS[self.kind])
+        object.__setattr__(self, "teeth", check_count(f"{what} of {self}", self.teeth, *KINDS[self.kind]))
         if self.kind != "worm" and (self.hand != "right" or self.lead_deg is not None):
             raise MechError(str(self), "only a worm has a hand and a lead angle here")
         if self.hand not in ("right", "left"):
@@ -76,17 +77,21 @@ class Wheel:
 class Mesh:
     """Two wheels in mesh, with what gets through and how loose it is.
 
-    ``efficiency``: 0.05 to 1, with the driver driving; ``play``: 0 to 45, in degrees of the driven wheel or
+    ``efficiency``: 0.05 to 1, with the driver driving, None where it isn't given; ``play``: 0 to 45, in degrees of the driven wheel or
     mm of a rack.  Raises MechError for wheels that can't mesh, and for values out of range.
     """
 
     driver: Wheel
     driven: Wheel
-    efficiency: float = 1.0
+    efficiency: float | None = None
     play: float = 0.0
 
     def __post_init__(self):
-        check_number(f"efficiency of {self}", self.efficiency, LEAST_EFFICIENCY, 1)
+        for wheel in (self.driver, self.driven):
+            if not isinstance(wheel, Wheel):
+                raise MechError(f"a wheel of the mesh is {wheel!r}", 'make it as in Wheel("gear", 24)')
+        if self.efficiency is not None:
+            check_number(f"efficiency of {self}", self.efficiency, LEAST_EFFICIENCY, 1)
         check_number(f"play of {self}", self.play, 0, MOST_PLAY)
         kinds = {self.driver.kind, self.driven.kind}
         if kinds not in ({"gear"}, {"gear", "ring"}, {"gear", "worm"}, {"gear", "rack"}):
@@ -113,22 +118,36 @@ class Mesh:
         return Fraction(self.driver.teeth, -self.driven.teeth if reverses else self.driven.teeth)
 
     @property
+    def passes(self) -> float:
+        """The efficiency to reckon with: 1 where none is given."""
+        return 1.0 if self.efficiency is None else self.efficiency
+
+    @property
+    def worm(self) -> Wheel | None:
+        """The worm, if one of the two is one."""
+        return next((wheel for wheel in (self.driver, self.driven) if wheel.kind == "worm"), None)
+
+    @property
     def back_efficiency(self) -> float:
         """What it lets through when the driven wheel drives: 0 if it locks itself.
 
         The same both ways for spur meshes.  A worm rubs like a screw: tan γ/tan(γ + ρ) of the power comes
         through from worm to wheel, tan(γ − ρ)/tan γ from wheel to worm; the friction angle ρ follows from the
         one and gives the other.  If the lead angle γ isn't known it is taken as small: then η′ = 2 − 1/η.
-        Source: the screw as an inclined plane, in any handbook of machine design.
+        Source: the screw as an inclined plane, in any handbook of machine design.  Raises MechError for a
+        worm whose efficiency isn't given.
 
         >>> Mesh(Wheel("worm", 1), Wheel("gear", 24), 0.4).back_efficiency
         0.0
         >>> round(Mesh(Wheel("worm", 2, lead_deg=20), Wheel("gear", 30), 0.8).back_efficiency, 4)
         0.7638
         """
-        worm = next((wheel for wheel in (self.driver, self.driven) if wheel.kind == "worm"), None)
+        worm = self.worm
         if worm is None:
-            return float(self.efficiency)
+            return float(self.passes)
+        if self.efficiency is None:
+            right = f"write what it lets through, as in {self.driver} :(40 %) {self.driven}"
+            raise MechError(f"whether {self} can be driven back depends on its friction", right)
         drives = worm is self.driver
         if worm.lead_deg is None:
             return max(0.0, 2 - 1 / self.efficiency) if drives else 1 / (2 - self.efficiency)
@@ -150,6 +169,8 @@ class Train:
     meshes: tuple[Mesh, ...]
 
     def __post_init__(self):
+        if not isinstance(self.meshes, tuple) or not all(isinstance(mesh, Mesh) for mesh in self.meshes):
+            raise MechError(f"the meshes are {self.meshes!r}", "give a tuple of Mesh, or write train(text)")
         if not 1 <= len(self.meshes) <= MOST_MESHES:
             raise MechError(f"the train has {len(self.meshes)} meshes", f"it must have 1 to {MOST_MESHES}")
         for mesh in self.meshes[:-1]:
@@ -193,18 +214,33 @@ class Train:
 
     @property
     def efficiency(self) -> float:
-        """Power out over power in, driven from the input: the product over all meshes."""
-        return prod(mesh.efficiency for mesh in self.meshes)
+        """Power out over power in, driven from the input: the product over all meshes, see ``untold``."""
+        return prod(mesh.passes for mesh in self.meshes)
+
+    @property
+    def untold(self) -> tuple[Mesh, ...]:
+        """The meshes whose efficiency isn't given: they are reckoned as if they lost nothing."""
+        return tuple(mesh for mesh in self.meshes if mesh.efficiency is None)
+
+    def lost(self, efficiency: float) -> str:
+        """The share of the power that is lost, in words, with the meshes of which no one has said it."""
+        lost = f"{say(100 * (1 - efficiency), '%')} of the power is lost"
+        if not self.untold:
+            return f"; {lost}"
+        if len(self.untold) == len(self.meshes):
+            return ": friction isn't given"
+        return f": the friction of {listing(map(str, self.untold))} isn't given, elsewhere {lost}"
 
     @property
     def back_efficiency(self) -> float:
-        """The same driven from the output: 0 if a mesh locks itself."""
-        return prod(mesh.back_efficiency for mesh in self.meshes)
+        """The same driven from the output: 0 if a mesh locks itself.  Raises MechError as Mesh does."""
+        return 0.0 if self.locked_by else prod(mesh.back_efficiency for mesh in self.meshes)
 
     @property
     def locked_by(self) -> Mesh | None:
-        """The mesh nearest to the output that can't be driven back, if there is one."""
-        return next((mesh for mesh in reversed(self.meshes) if not mesh.back_efficiency), None)
+        """The mesh nearest to the output of which it is known that it can't be driven back, if there is one."""
+        known = [mesh for mesh in reversed(self.meshes) if mesh.efficiency is not None]
+        return next((mesh for mesh in known if not mesh.back_efficiency), None)
 
     def __str__(self):
         text = str(self.meshes[0])
@@ -237,13 +273,21 @@ class TrainAtWork:
     force_N: float | None
 
     def sentence(self) -> str:
-        """Speed and torque at the output, and what is lost on the way."""
-        lost = f"{say(100 * (1 - self.train.efficiency), '%')} of the power is lost"
+        """Speed and torque at the output, and what is lost on the way, as far as it is given."""
+        lost, most = self.train.lost(self.train.efficiency), "at most " if self.train.untold else ""
+        for mesh in self.train.untold:
+            if mesh.driven is mesh.worm:
+                lost += f"; whether {mesh.driver} can turn {mesh.driven} depends on that"
         if self.force_N is None:
             speed = say(float(self.speeds[-1]), "rev/min", 2, sign=True)
-            return f"The output turns at {speed} with {say(abs(self.torques_Nmm[-1]), 'N·mm')}; {lost}."
+            return f"The output turns at {speed} with {most}{say(abs(self.torques_Nmm[-1]), 'N·mm')}{lost}."
         speed = say(float(self.speeds[0]) / 60 * self.train.travel_mm, "mm/s", 2, sign=True)
-        return f"The rack moves at {speed} and pushes with {say(self.force_N, 'N', 2)}; {lost}."
+        return f"The rack moves at {speed} and pushes with {most}{say(self.force_N, 'N', 2)}{lost}."
+
+
+def _check_train(train) -> None:
+    if not isinstance(train, Train):
+        raise MechError(f"the train is {train!r}", 'read it from a line first, as in train("12 : 36")')
 
 
 def drive(train: Train, rev_min: float | Fraction, torque_Nmm: float) -> TrainAtWork:
@@ -256,12 +300,13 @@ def drive(train: Train, rev_min: float | Fraction, torque_Nmm: float) -> TrainAt
     >>> drive(train("12 :(98 %) 36"), 90, 10).sentence()
     'The output turns at −30.00 rev/min with 29.4 N·mm; 2.0% of the power is lost.'
     """
+    _check_train(train)
     turned = exact("rev_min", rev_min)
     torque = check_number("torque_Nmm", torque_Nmm, 0, 1e9, "N·mm")
     torques = [-torque if turned < 0 else torque]
     for mesh in train.meshes:
         if mesh.driven.kind != "rack":
-            torques.append(torques[-1] * mesh.efficiency / float(mesh.ratio))
+            torques.append(torques[-1] * mesh.passes / float(mesh.ratio))
     force = 2 * pi * torque * train.efficiency / abs(train.travel_mm) if train.ends_in_rack else None
     return TrainAtWork(train, tuple(turned * ratio for ratio in train.ratios), tuple(torques), force)
 
@@ -277,19 +322,21 @@ class DrivenBack:
         """What arrives, or where it stops."""
         if lock := self.train.locked_by:
             return f"Driven from the output nothing moves: {lock} locks itself."
-        lost = f"{say(100 * (1 - self.train.back_efficiency), '%')} of the power is lost"
-        return f"Driven from the output, the input gives {say(self.torque_Nmm, 'N·mm', 2)}; {lost}."
+        lost, most = self.train.lost(self.train.back_efficiency), "at most " if self.train.untold else ""
+        return f"Driven from the output, the input gives {most}{say(self.torque_Nmm, 'N·mm', 2)}{lost}."
 
 
 def drive_back(train: Train, load: float) -> DrivenBack:
     """What a load at the output gives at the input: T_in = T_out·|i|·Π η′, for a rack F·travel/2π·Π η′.
 
-    ``load``: torque in N·mm, or force on the rack in N, 0 to 1e9.  Raises MechError out of range.
+    ``load``: torque in N·mm, or force on the rack in N, 0 to 1e9.  Raises MechError out of range, and for a
+    worm whose efficiency isn't given, unless another mesh locks the train.
 
     >>> from mechlib.gears.read_train import train
     >>> drive_back(train("worm 1 :(40 %) 24+18 : 18"), 50).sentence()
     'Driven from the output nothing moves: worm 1 : 24 locks itself.'
     """
+    _check_train(train)
     load = check_number("load", load, 0, 1e9, "N" if train.ends_in_rack else "N·mm")
     lever = abs(train.travel_mm) / (2 * pi) if train.ends_in_rack else abs(float(train.ratio))
     return DrivenBack(train, load * lever * train.back_efficiency)
@@ -316,7 +363,7 @@ class TrainPlay:
         """The sum, the mesh that has most of it, and what it costs at the input."""
         unit = "mm" if self.train.ends_in_rack else "°"
         if not self.total:
-            return "The train has no play."
+            return "No mesh of the train is given any play."
         most = max(range(len(self.parts)), key=self.parts.__getitem__)
         share = "most of it" if self.parts[most] > self.total / 2 * (1 + 1e-9) else "the largest share"
         text = f"Play at the output {say(self.total, unit, 3)}, {share} from {self.train.meshes[most]}"
@@ -331,6 +378,7 @@ def play(train: Train) -> TrainPlay:
     >>> play(train("12 :(0.6°) 36+12 :(0.5°) 24")).sentence()
     'Play at the output 0.800°, most of it from 12 : 24 (0.500°); a reversal costs 0.013 input turns.'
     """
+    _check_train(train)
     whole = train.travel_mm / 360 if train.ends_in_rack else float(train.ratio)
     last = len(train.meshes) if train.ends_in_rack else 0  # the play of a rack is in mm already
     parts = [
@@ -349,6 +397,7 @@ def hand_turns(train: Train, amount: float | Fraction) -> Fraction | float:
     >>> hand_turns(train("worm 1 : 24+20 : 80"), -90)
     Fraction(24, 1)
     """
+    _check_train(train)
     if train.ends_in_rack:
         return check_number("amount", amount) / train.travel_mm
     return exact("amount", amount) / 360 / train.ratio
