@@ -12,7 +12,7 @@ from mechlib.gears.racks import ISO_53_A, ISO_53_D, RACKS
 from mechlib.gears.spur import Gear, Ring
 from mechlib.gears.spur_checks import findings
 from mechlib.gears.spur_contact import contact, mesh_efficiency
-from mechlib.gears.spur_heat import warmed
+from mechlib.gears.spur_heat import rise_to_bind_K, warmed
 from mechlib.gears.spur_mesh import mesh, ring_for, tight_centre_mm
 
 
@@ -45,21 +45,36 @@ def test_narrow_tips():
 
 
 def test_small_clearance_is_told_with_the_gear_whose_tips_are_long():
-    pair = mesh(gear(20), gear(30, tip=0.2), 25.0)
+    pair = mesh(gear(20), gear(30, tip=0.25), 25.04)
     assert findings(pair) == (
-        "The tips of a gear of 30 teeth clear the roots of a gear of 20 teeth by 0.050 mm.",
+        "The tips of a gear of 30 teeth clear the roots of a gear of 20 teeth by 0.040 mm.",
     )
-    assert findings(pair, least_clearance=0.049) == ()
+    assert findings(pair, least_clearance=0.039) == ()
 
 
 def test_limits_are_in_modules():
     one, other = Gear(20, 4, ISO_53_A), Gear(30, 4, ISO_53_A, 0, 0.2)
     pair = mesh(one, other, 100.0)
-    assert findings(pair, least_clearance=0.049) == ()
-    assert len(findings(pair, least_clearance=0.051)) == 1
+    assert findings(pair, least_clearance=0.049, least_backlash=0) == ()
+    assert len(findings(pair, least_clearance=0.051, least_backlash=0)) == 1
+    spare = mesh(one, Gear(30, 4, ISO_53_A), 100.1)
+    share = spare.backlash_mm / 4
+    assert findings(spare, least_backlash=share - 1e-6) == ()
+    assert len(findings(spare, least_backlash=share + 1e-6)) == 1
     assert findings(mesh(gear(20), gear(60), 40.05), least_ratio=2.0)[-1].startswith(
         "The contact ratio is 1.6"
     )
+
+
+def test_a_pair_without_backlash():
+    tight = mesh(gear(20), gear(40), 30.0)
+    assert findings(tight) == (
+        "The backlash is 0.000 mm: a little warmer than the plate, or a little out of true, the teeth bind; "
+        "rise_to_bind_K tells from how much warmer on.",
+    )
+    assert rise_to_bind_K(tight, (11e-5, 11e-5, 1.2e-5)) < 0.01  # so it is
+    assert findings(mesh(gear(20), gear(40), 30.02))[0].startswith("The backlash is 0.015 mm")
+    assert findings(mesh(gear(20), gear(40), 30.03)) == ()
 
 
 def test_interference():
@@ -105,7 +120,13 @@ def test_any_pair_that_meshes_is_judged(z1, z2, x1, x2, more, rack, module, inte
 
 @pytest.mark.parametrize(
     ("name", "wrong"),
-    [("least_ratio", 0.9), ("least_tip", -0.1), ("least_clearance", 1.1), ("least_tip", math.nan)],
+    [
+        ("least_ratio", 0.9),
+        ("least_tip", -0.1),
+        ("least_clearance", 1.1),
+        ("least_tip", math.nan),
+        ("least_backlash", 1.1),
+    ],
 )
 def test_limits_out_of_range(name, wrong):
     with pytest.raises(MechError, match=name):

@@ -44,7 +44,7 @@ class Mate:
     material: str = "acetal"
 
     def __post_init__(self):
-        check_count(f"teeth of the {self.name}", self.teeth, *TEETH)
+        object.__setattr__(self, "teeth", check_count(f"teeth of the {self.name}", self.teeth, *TEETH))
         check_number(f"centre_mm to the {self.name}", self.centre_mm, *CENTRE_MM, "mm")
         check_number("off_mm", self.off_mm, *OFF_MM, "mm")
         check_number(f"shift of the {self.name}", self.shift, *SHIFT)
@@ -160,7 +160,7 @@ class Case:
     next_reading: NextReading | None = None
 
     def __post_init__(self):
-        check_count("teeth", self.teeth, *TEETH)
+        object.__setattr__(self, "teeth", check_count("teeth", self.teeth, *TEETH))
         if not self.sizes or not self.mates:
             missing = "sizes" if not self.sizes else "mates"
             raise MechError(

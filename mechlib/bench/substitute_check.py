@@ -262,9 +262,12 @@ def _if_the_shafts_are_off(found: MateFound) -> list[str]:
 
 
 def _told(found: MateFound, loses_touch: bool, was_undercut: bool) -> list[str]:
-    """What else speaks against a mesh, but for what is told already, or was so with the broken gear too."""
+    """What else speaks against a mesh, but for what is told already, or was so with the broken gear too.
+
+    Backlash and room at the tips are judged cold, warm and with the shafts off.
+    """
     said = []
-    for one in findings(found.mesh, least_clearance=0.0):
+    for one in findings(found.mesh, least_clearance=0.0, least_backlash=0.0):
         known = one.startswith("Gear 2") or (loses_touch and "contact ratio" in one)
         if known or (was_undercut and "is undercut" in one):
             continue

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 
 from mechlib.errors import MechError, check_count, check_number
-from mechlib.gears.racks import BasicRack
+from mechlib.gears.racks import BasicRack, check_rack
 from mechlib.gears.spur import MODULE_MM, TEETH, involute, involute_angle
 
 OUTSIDE, SPAN, PINS, CENTRE = "outside diameter", "span", "over pins", "centre distance"  # what can be read
@@ -79,7 +79,7 @@ def outside_mm(
     >>> outside_mm(24, 3, ISO_53_A)
     78.0
     """
-    teeth, module, shift = _checked(teeth, module_mm, shift)
+    teeth, module, shift = _checked(teeth, module_mm, rack, shift)
     tip_alteration = check_number("tip_alteration", tip_alteration, *TIP_ALTERATION)
     return module * (teeth + 2 * (rack.addendum + shift + tip_alteration))
 
@@ -125,7 +125,7 @@ def span_mm(teeth: int, module_mm: float, rack: BasicRack, over: int, shift: flo
     >>> round(span_mm(24, 3, ISO_53_A, 4, 0.4), 4)
     32.8266
     """
-    teeth, module, shift = _checked(teeth, module_mm, shift)
+    teeth, module, shift = _checked(teeth, module_mm, rack, shift)
     over = check_count("over", over, 1, teeth)
     flank = (over - 0.5) * math.pi + teeth * involute(rack.pressure_angle_deg)
     return module * (math.cos(rack.angle) * flank + 2 * shift * math.sin(rack.angle))
@@ -160,7 +160,7 @@ def teeth_to_span(teeth: int, rack: BasicRack, shift: float = 0.0) -> int:
     >>> [teeth_to_span(z, ISO_53_A) for z in (12, 24, 40)], teeth_to_span(24, ISO_53_A, 0.4)
     ([2, 3, 5], 4)
     """
-    teeth, _, shift = _checked(teeth, 1.0, shift)
+    teeth, _, shift = _checked(teeth, 1.0, rack, shift)
     ratio = teeth * math.cos(rack.angle) / (teeth + 2 * shift)
     if ratio >= 1:
         return 1
@@ -180,7 +180,7 @@ def over_pins_mm(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, s
     >>> round(over_pins_mm(20, 1, ISO_53_A, 1.7), 4)
     22.2941
     """
-    teeth, module, shift = _checked(teeth, module_mm, shift)
+    teeth, module, shift = _checked(teeth, module_mm, rack, shift)
     pin = check_number("pin_mm", pin_mm, *PIN_MM, "mm")
     base = module * teeth * math.cos(rack.angle)
     value = pin / base - math.pi / (2 * teeth) + involute(rack.pressure_angle_deg)
@@ -217,7 +217,7 @@ def shift_from_pins(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float
     >>> round(shift_from_pins(20, 1, ISO_53_A, 1.7, 22.2941), 4)
     0.0
     """
-    teeth, module, _ = _checked(teeth, module_mm, 0.0)
+    teeth, module, _ = _checked(teeth, module_mm, rack, 0.0)
     pin, read = (
         check_number("pin_mm", pin_mm, *PIN_MM, "mm"),
         check_number("read_mm", read_mm, 0.01, 2000, "mm"),
@@ -241,7 +241,7 @@ def shift_from_outside(teeth: int, module_mm: float, rack: BasicRack, read_mm: f
     >>> round(shift_from_outside(12, 3, ISO_53_A, 45.6), 6)
     0.6
     """
-    teeth, module, _ = _checked(teeth, module_mm, 0.0)
+    teeth, module, _ = _checked(teeth, module_mm, rack, 0.0)
     return (check_number("read_mm", read_mm, 0.01, 2000, "mm") / module - teeth) / 2 - rack.addendum
 
 
@@ -264,7 +264,8 @@ def shift_from_across_tips(teeth: int, module_mm: float, rack: BasicRack, read_m
     return shift
 
 
-def _checked(teeth: int, module_mm: float, shift: float) -> tuple[int, float, float]:
+def _checked(teeth: int, module_mm: float, rack: BasicRack, shift: float) -> tuple[int, float, float]:
+    check_rack(rack)
     return (
         check_count("teeth", teeth, *TEETH),
         check_number("module_mm", module_mm, *MODULE_MM, "mm"),

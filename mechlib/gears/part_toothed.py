@@ -87,7 +87,7 @@ class StepDriver(_PartToothed):
 
     def __post_init__(self):
         super().__post_init__()
-        check_count("driven_teeth", self.driven_teeth, *MATE_TEETH)
+        object.__setattr__(self, "driven_teeth", check_count("driven_teeth", self.driven_teeth, *MATE_TEETH))
 
     @property
     def steps(self) -> tuple[Fraction, ...]:
@@ -212,11 +212,10 @@ class ReleasedGear(_PartToothed):
 
     def __post_init__(self):
         super().__post_init__()
-        check_count("pinion_teeth", self.pinion_teeth, *MATE_TEETH)
+        object.__setattr__(self, "pinion_teeth", check_count("pinion_teeth", self.pinion_teeth, *MATE_TEETH))
         least = float(min(self._apart))
         check_number("kick_deg", self.kick_deg, 0, min(90, least), "°", "it is less than the shortest step")
-        for rest in self.missed:
-            self._check(rest)
+        object.__setattr__(self, "missed", tuple(self._check(rest) for rest in self.missed))
         if len(set(self.missed)) >= len(self.stretches):
             raise MechError("the latch holds at no rest", "it would turn for ever: leave a rest that holds")
 

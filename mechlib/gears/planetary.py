@@ -77,11 +77,12 @@ class PlanetarySet:
             problem = "first wheel, carrier and second wheel need three names; use Locked to join two"
             raise MechError(f"{self.name} has the members {listing(self.members)}", problem)
         check_number(f"mesh_efficiency of {self.name}", self.mesh_efficiency, LEAST_EFFICIENCY, 1)
-        for wheel in (self.first, self.second):
-            check_count(f"teeth of {wheel.member} in {self.name}", wheel.teeth, LEAST_TEETH, MOST_TEETH)
-        for teeth in self.planets:
-            for number in teeth:
-                check_count(f"planet teeth in {self.name}", number, LEAST_TEETH, MOST_TEETH)
+        for place in ("first", "second"):
+            wheel = getattr(self, place)
+            teeth = _teeth(f"teeth of {wheel.member} in {self.name}", wheel.teeth)
+            object.__setattr__(self, place, Central(wheel.member, teeth, wheel.internal))
+        each = tuple(tuple(_teeth(f"planet teeth in {self.name}", z) for z in both) for both in self.planets)
+        object.__setattr__(self, "planets", each)
         chain = self.planets or ((self.second.teeth, self.first.teeth),)  # without planets they are mates
         for wheel, mate in ((self.first, chain[0][0]), (self.second, chain[-1][1])):
             if wheel.internal and wheel.teeth <= mate:
@@ -131,6 +132,10 @@ class PlanetarySet:
         ratio = self.basic_ratio
         over, under = ratio.numerator, ratio.denominator
         return {self.first.member: under, self.second.member: -over, self.carrier: over - under}
+
+
+def _teeth(name: str, teeth) -> int:
+    return check_count(name, teeth, LEAST_TEETH, MOST_TEETH)
 
 
 def simple_set(
@@ -291,12 +296,29 @@ def _speed(rev_min: Fraction) -> str:
 
 
 def as_sets(sets: PlanetarySet | Iterable[PlanetarySet]) -> tuple[PlanetarySet, ...]:
-    """Return one set or several as a tuple; raises MechError without any, or if two bear the same name."""
-    several = (sets,) if isinstance(sets, PlanetarySet) else tuple(sets)
+    """Return one set or several as a tuple; raises MechError without any, for anything else, for equal names."""
+    try:
+        several = (sets,) if isinstance(sets, PlanetarySet) else tuple(sets)
+    except TypeError:
+        several = (sets,)
+    if other := [one for one in several if not isinstance(one, PlanetarySet)]:
+        raise MechError(f"a set is {other[0]!r}", "make it with simple_set, stepped_set or the like")
     names = [one.name for one in several]
     if not names or len(set(names)) < len(names):
         problem = "at least one is needed, each with a name of its own"
         raise MechError(f"the sets are {listing(names)}", problem)
+    return several
+
+
+def as_conditions(conditions: Iterable[Condition]) -> tuple[Condition, ...]:
+    """Return the conditions as a tuple; raises MechError for anything but Held, Driven and Locked in a list."""
+    right = 'give a list such as [Held("ring"), Driven("sun", 100)]'
+    try:
+        several = tuple(conditions)
+    except TypeError:
+        raise MechError(f"the conditions are {conditions}", right) from None
+    if other := [one for one in several if not isinstance(one, Condition)]:
+        raise MechError(f"a condition is {other[0]!r}", right)
     return several
 
 
@@ -312,7 +334,7 @@ def speeds(sets: PlanetarySet | Iterable[PlanetarySet], conditions: Iterable[Con
     >>> print(speeds(simple_set(16, 16, 48), [Driven("sun", 1), Held("carrier")]).sentence())
     Sun +1.00 rev/min and ring −0.33 rev/min; carrier stands still; planet 1 of set −1.00 rev/min.
     """
-    sets, conditions = as_sets(sets), tuple(conditions)
+    sets, conditions = as_sets(sets), as_conditions(conditions)
     members = dict.fromkeys(member for one in sets for member in one.members)
     for condition in conditions:
         for member in condition.members:

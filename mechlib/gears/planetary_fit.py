@@ -10,6 +10,7 @@ from math import acos, cos, hypot, inf, pi, sin
 from mechlib.errors import MechError, check_count, check_number
 from mechlib.gears.planetary import (
     PlanetarySet,
+    as_sets,
     check_places,
     double_pinion_set,
     simple_set,
@@ -87,6 +88,7 @@ def spacing_step_deg(one: PlanetarySet) -> Fraction:
     >>> spacing_step_deg(simple_set(16, 16, 48))
     Fraction(45, 8)
     """
+    as_sets([one])
     if not one.planets:
         raise MechError(f"{one.name} has no planets", "nothing is to be spaced")
     steps = Fraction(1)

@@ -28,6 +28,7 @@ from mechlib.gears.planetary import (
     Locked,
     PlanetarySet,
     Speeds,
+    as_conditions,
     as_sets,
     speeds,
 )
@@ -164,7 +165,7 @@ def torques(
     >>> [round(found[member], 3) for member in ("sun", "carrier", "ring")]
     [10.0, -39.403, 29.403]
     """
-    sets, conditions = as_sets(sets), tuple(conditions)
+    sets, conditions = as_sets(sets), as_conditions(conditions)
     turned = speeds(sets, conditions)
     driven = {c.member for c in conditions if isinstance(c, Driven)}
     outputs = [member for member in asked if member not in driven]
@@ -185,7 +186,7 @@ def efficiency(
     >>> efficiency(one, [Driven("sun", 100), Held("ring")], "sun", "carrier").sentence()
     'From sun to carrier 98.5% of the power comes through; the teeth carry 0.75 times what is put in.'
     """
-    sets, conditions = as_sets(sets), tuple(conditions)
+    sets, conditions = as_sets(sets), as_conditions(conditions)
     turned = speeds(sets, conditions)
     if input == output:
         raise MechError(f"{input} is input and output", "they must be two members")

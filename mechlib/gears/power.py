@@ -21,6 +21,7 @@ from mechlib.gears.planetary import (
     Locked,
     PlanetarySet,
     Undetermined,
+    as_conditions,
     as_sets,
     speeds,
 )
@@ -145,7 +146,9 @@ def split(
     >>> found.turning, found.way.bears_Nmm, found.way.change_over_Nmm
     (('ring',), 80.0, 90.0)
     """
-    sets, others = as_sets(sets), tuple(others)
+    sets, others = as_sets(sets), as_conditions(others)
+    if not isinstance(driven, Driven):
+        raise MechError(f"driven is {driven!r}", 'write the input and its speed as in Driven("sun", 120)')
     if len(loads) != 2 or driven.member in loads:
         raise MechError(f"the loaded outputs are {listing(loads)}", "two are needed, and not the input")
     if not driven.rev_min:

@@ -100,6 +100,22 @@ RACKS = {rack.name: rack for rack in (ISO_53_A, ISO_53_B, ISO_53_C, ISO_53_D, FI
 FINE_PITCH = (20.0, 200.0)
 
 
+def check_rack(rack) -> BasicRack:
+    """Return ``rack`` if it is a basic rack; raises MechError for anything else, the name of one included.
+
+    >>> check_rack(RACKS["ISO 53 A"]).addendum
+    1.0
+    >>> check_rack("ISO 53 A")
+    Traceback (most recent call last):
+    mechlib.errors.MechError: rack is 'ISO 53 A': give a BasicRack, such as ISO_53_A, or RACKS[name] for a name
+    """
+    if isinstance(rack, BasicRack):
+        return rack
+    named = isinstance(rack, str) and rack in RACKS
+    names = "for a name" if named else f"with a name of: {', '.join(RACKS)}"
+    raise MechError(f"rack is {rack!r}", f"give a BasicRack, such as ISO_53_A, or RACKS[name] {names}")
+
+
 def fine_pitch_rack(diametral_pitch: float) -> BasicRack:
     """The basic rack of 20° fine-pitch inch gears, whose root is the deeper the finer the pitch.
 

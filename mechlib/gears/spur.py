@@ -23,7 +23,7 @@ from typing import ClassVar
 import numpy as np
 
 from mechlib.errors import MechError, check_count, check_number
-from mechlib.gears.racks import BasicRack
+from mechlib.gears.racks import BasicRack, check_rack
 
 TEETH = (6, 2000)
 MODULE_MM = (0.05, 50.0)
@@ -78,8 +78,9 @@ class _Wheel:
     inside: ClassVar[int]  # where the material is: +1 inside the teeth, −1 outside
 
     def __post_init__(self):
-        check_count("teeth", self.teeth, *TEETH)
+        object.__setattr__(self, "teeth", check_count("teeth", self.teeth, *TEETH))
         check_number("module_mm", self.module_mm, *MODULE_MM, "mm")
+        check_rack(self.rack)
         check_number("shift", self.shift, *SHIFT)
         check_number("tip_alteration", self.tip_alteration, *TIP_ALTERATION)
 
@@ -286,7 +287,8 @@ class Ring(_Wheel):
 
     def __post_init__(self):
         super().__post_init__()
-        check_count("cutter_teeth", self.cutter_teeth, TEETH[0], self.teeth - 1)
+        cutter_teeth = check_count("cutter_teeth", self.cutter_teeth, TEETH[0], self.teeth - 1)
+        object.__setattr__(self, "cutter_teeth", cutter_teeth)
         name = f"a ring of {self.teeth} teeth cut by a cutter of {self.cutter_teeth}"
         if self.tip_mm < self.base_mm * (1 - ROUNDING):
             raise MechError(f"{name} has its tips within the base circle", "use a tip_alteration below 0")

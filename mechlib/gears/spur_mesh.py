@@ -100,7 +100,10 @@ def base_distance_mm(gear1: Gear | Ring, gear2: Gear | Ring) -> float:
 
 
 def check_pair(gear1: Gear | Ring, gear2: Gear | Ring) -> None:
-    """Refuse two gears that can't be a pair at any centre distance."""
+    """Refuse two gears that can't be a pair at any centre distance, and what is no gear."""
+    for gear in (gear1, gear2):
+        if not isinstance(gear, Gear | Ring):
+            raise MechError(f"a gear of the pair is {gear!r}", "give a Gear or a Ring")
     rings = [gear for gear in (gear1, gear2) if isinstance(gear, Ring)]
     if len(rings) == 2:
         raise MechError("two rings can't mesh", "one of the two must be an outside gear")

@@ -9,7 +9,7 @@ import math
 from dataclasses import replace
 
 from mechlib.errors import MechError, check_count, check_number
-from mechlib.gears.racks import BasicRack
+from mechlib.gears.racks import BasicRack, check_rack
 from mechlib.gears.spur import (
     MODULE_MM,
     ROUNDING,
@@ -49,7 +49,7 @@ def shift_sum(
     teeth2 = check_count("teeth2", teeth2, teeth1 + 1 if internal else TEETH[0], TEETH[1])
     module = check_number("module_mm", module_mm, *MODULE_MM, "mm")
     total = teeth1 - teeth2 if internal else teeth1 + teeth2
-    base = module * abs(total) * math.cos(rack.angle) / 2
+    base = module * abs(total) * math.cos(check_rack(rack).angle) / 2
     most = base / math.cos(math.radians(WORKING_ANGLE_DEG[1]))
     centre = check_number("centre_mm", centre_mm, base, most, "mm")
     backlash = check_number("backlash_mm", backlash_mm, *THINNED_MM, "mm")
@@ -68,7 +68,7 @@ def least_shift(teeth: int, rack: BasicRack) -> float:
     (0.298, True)
     """
     teeth = check_count("teeth", teeth, *TEETH)
-    return rack.form_depth - teeth * math.sin(rack.angle) ** 2 / 2
+    return check_rack(rack).form_depth - teeth * math.sin(rack.angle) ** 2 / 2
 
 
 def most_shift(teeth: int, rack: BasicRack, tip_thickness: float = 0.0) -> float:
@@ -83,7 +83,7 @@ def most_shift(teeth: int, rack: BasicRack, tip_thickness: float = 0.0) -> float
     >>> round(most_shift(12, ISO_53_A), 3), round(most_shift(12, ISO_53_A, 0.2), 3)
     (0.82, 0.602)
     """
-    teeth = check_count("teeth", teeth, *TEETH)
+    teeth, rack = check_count("teeth", teeth, *TEETH), check_rack(rack)
     wanted = check_number("tip_thickness", tip_thickness, *TIP_THICKNESS, "modules")
 
     def narrower(shift: float) -> float:
@@ -162,7 +162,7 @@ def allowance_backlash(thinned_mm: float, rack: BasicRack, working_angle_deg: fl
     """
     thin = check_number("thinned_mm", thinned_mm, *THINNED_MM, "mm")
     working = check_number("working_angle_deg", working_angle_deg, *WORKING_ANGLE_DEG, "°")
-    normal = thin * math.cos(rack.angle)
+    normal = thin * math.cos(check_rack(rack).angle)
     return normal / math.cos(math.radians(working)), normal
 
 
@@ -175,7 +175,7 @@ def thinning_for(normal_backlash_mm: float, rack: BasicRack) -> float:
     >>> round(thinning_for(0.094, ISO_53_A), 3)
     0.1
     """
-    return check_number("normal_backlash_mm", normal_backlash_mm, 0, 4, "mm") / math.cos(rack.angle)
+    return check_number("normal_backlash_mm", normal_backlash_mm, 0, 4, "mm") / math.cos(check_rack(rack).angle)
 
 
 def centre_for_backlash(gear1: Gear | Ring, gear2: Gear | Ring, backlash_mm: float) -> float:

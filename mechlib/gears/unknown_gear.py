@@ -26,7 +26,7 @@ from mechlib.gears.measuring import (
     shift_from_span,
 )
 from mechlib.gears.next_reading import NextReading, next_reading
-from mechlib.gears.racks import BasicRack
+from mechlib.gears.racks import BasicRack, check_rack
 from mechlib.gears.spur import TEETH
 from mechlib.gears.spur_shift import shift_sum
 from mechlib.say import columns, count, say
@@ -77,12 +77,14 @@ class Reading:
             raise MechError(f"kind is {self.kind!r}", f"it must be one of: {', '.join(kinds)}")
         check_number("read_mm", self.read_mm, 0.1, 500, "mm")
         check_number("off_mm", self.off_mm, *OFF_MM, "mm")
+        size = self.size
         if self.kind == SPAN:
-            check_count("size", self.size, 1, TEETH[1], "the number of teeth spanned")
+            size = check_count("size", self.size, 1, TEETH[1], "the number of teeth spanned")
         elif self.kind == PINS:
             check_number("size", self.size, 0.05, 100, "mm", "the diameter of the pins")
         elif self.kind == CENTRE:
-            check_count("size", self.size, *TEETH, "the teeth of the mate")
+            size = check_count("size", self.size, *TEETH, "the teeth of the mate")
+        object.__setattr__(self, "size", size)
 
     def words(self) -> str:
         """What was read, in words."""
@@ -213,10 +215,12 @@ def identify(
     """
     teeth = check_count("teeth", teeth, *TEETH)
     readings, sizes = tuple(readings), tuple(sizes)
-    tried = [(size, rack) for size, some in _racks_by_size(racks, sizes) for rack in some]
+    tried = [(size, check_rack(rack)) for size, some in _racks_by_size(racks, sizes) for rack in some]
     for name, given in (("readings", readings), ("sizes", sizes), ("racks", tried)):
         if not given:
             raise MechError(f"there are no {name}", "give at least one")
+    if other := [one for one in readings if not isinstance(one, Reading)]:
+        raise MechError(f"a reading is {other[0]!r}", "make it as in Reading(OUTSIDE, 34.9, 0.05)")
     found = []
     for size, rack in tried:
         low, high = USUAL_SHIFT
