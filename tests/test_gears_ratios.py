@@ -146,6 +146,15 @@ def test_words():
         (lambda: trains_for("1/0"), "ratio is '1/0'"),
         (lambda: trains_for(True), "ratio is True"),
         (lambda: trains_for(float("nan")), "ratio is nan"),
+        (lambda: trains_for("1e30000000"), "ratio is 1e30000000: it must be from 1e-06 to 1e+06"),
+        (lambda: best_pair("1E+100_000_000"), "ratio is 1E+100_000_000: it must be from 1e-06"),
+        (lambda: brocot("1e-400000000"), "ratio is 1e-400000000: it must be from 1e-06"),
+        (lambda: trains_for("1e30"), "ratio is 1e+30: it must be from 1e-06 to 1e+06"),
+        (lambda: trains_for("1e-101"), "ratio is 1e-101: it must be from 1e-06 to 1e+06"),
+        (lambda: trains_for(Fraction(10**400, 3)), "ratio is far too large: it must be at most 1e+06"),
+        (lambda: trains_for("9" * 5000), "ratio has 5000 signs: write at most 60"),
+        (lambda: trains_for("1e_5"), "ratio is '1e_5'"),
+        (lambda: trains_for("  "), "ratio is '  '"),
         (lambda: trains_for(2, 4), "stages is 4"),
         (lambda: trains_for(2, teeth=(3, 12)), "teeth is 3"),
         (lambda: trains_for(2, teeth=()), "there are 0 tooth counts"),
@@ -162,6 +171,11 @@ def test_what_is_refused(call, said):
     with pytest.raises(MechError) as refused:
         call()
     assert str(refused.value).startswith(said)
+
+
+def test_a_ratio_may_be_written_with_a_power_of_ten():
+    assert best_pair("5e-1", 10, 20).stages == best_pair("1/2", 10, 20).stages == ((10, 20),)
+    assert brocot("0." + "0" * 50 + "3e51")[-1] == 3
 
 
 def test_the_way_can_be_cut_and_decimals_are_exact():

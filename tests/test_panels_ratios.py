@@ -43,6 +43,7 @@ def test_every_box_counts():
     "name, text, why",
     [
         ("ratio", "", "191/23"), ("ratio", "0", "ratio"), ("ratio", "1/0", "ratio"), ("ratio", "x", "ratio"),
+        ("ratio", "1e400", "1e-06 to 1e+06"), ("ratio", "1e30000000", "1e-06 to 1e+06"),
         ("least", "", "whole number"), ("least", "3", "4"), ("least", "9.5", "whole number"),
         ("most", "11", "at most 11"), ("most", "9999", "2000"), ("most", "600", "tooth counts"),
         ("off", "", "percent"), ("off", "50", "0.1"), ("off", "-1", "tolerance"),

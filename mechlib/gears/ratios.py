@@ -7,6 +7,7 @@ exact fractions.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
@@ -26,6 +27,9 @@ MOST_PAIRS_OF_THREE = 2000  # pairs of gears, with three stages: their products 
 FINER = 70  # bits: two ratios of up to 2000³ differ by more than 2⁻⁶⁶, so whole numbers of 2⁻⁷⁰ rank them
 SIFT = 1e-12  # added to the tolerance while sifting with floating numbers
 PART = 2_000_000  # products compared in one go
+LONGEST = 60  # signs of a ratio written as text
+MOST_POWER = 100  # of ten, in such a text: far beyond any ratio
+_POWER = re.compile(r"e([-+]?[\d_]+)", re.IGNORECASE)
 
 Stage = tuple[int, int]  # teeth of the driver, teeth of the driven gear
 
@@ -259,11 +263,19 @@ def _exact(ratio) -> Fraction:
         raise MechError(
             f"ratio is {ratio!r}", 'give a number, a fraction or text such as "191/23" or "8.304"'
         )
+    text = str(ratio).strip() if isinstance(ratio, (str, float)) else ""
+    if len(text) > LONGEST:
+        raise MechError(f"ratio has {len(text)} signs", f"write at most {LONGEST}, such as 191/23 or 8.304")
     try:
-        exact = Fraction(str(ratio).strip() if isinstance(ratio, (str, float)) else ratio)
+        power = _POWER.search(text)
+        if power and abs(int(power[1])) > MOST_POWER:  # to work it out would take for ever
+            raise MechError(f"ratio is {text}", f"it must be from {RATIO[0]:g} to {RATIO[1]:g}")
+        exact = Fraction(text or ratio)
+    except MechError:
+        raise
     except (ValueError, ZeroDivisionError):
         raise MechError(f"ratio is {ratio!r}", 'write it as "191/23" or "8.304"') from None
-    check_number("ratio", float(exact), *RATIO)
+    check_number("ratio", exact if abs(exact) > 10**MOST_POWER else float(exact), *RATIO)
     return exact
 
 
