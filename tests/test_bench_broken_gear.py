@@ -43,6 +43,13 @@ def test_the_sizes_ruled_out_are_told():
     assert none.possible == () and "no size fits" in none.sentence()
 
 
+def test_whole_numbers_of_any_kind_count_teeth():
+    assert Mate("pinion", 18.0, 10.56, True) == Mate("pinion", 18, 10.56, True)
+    assert type(Mate("pinion", 18.0, 10.56, True).teeth) is int
+    case = Case(24.0, (known_size(0.5, FINE),), (Mate("pinion", 18, 10.54, True),), Seat(2.0))
+    assert case.speed_ratio(25) == Fraction(24, 25)
+
+
 @pytest.mark.parametrize("centre", [10.40, 10.45, 10.5, 10.6, 10.75])
 @pytest.mark.parametrize("off", [0.0, 0.05])
 def test_the_shift_is_the_one_nearest_to_none_that_does_not_bind(centre, off):

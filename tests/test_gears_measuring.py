@@ -189,6 +189,9 @@ def test_series_rise_and_pitches_are_those_of_the_trade():
         (lambda: shift_from_across_tips(21, 1, ISO_53_A, 0), "read_mm is 0"),
         (lambda: across_tips_mm(21, 1, ISO_53_A, 2), "shift is 2"),
         (lambda: base_pitch_mm(3, 3), "the spans are 3 and 3 mm"),
+        (lambda: outside_mm(20, 1, None), "rack is None"),
+        (lambda: teeth_to_span(20, "ISO 53 A"), "rack is 'ISO 53 A'"),
+        (lambda: shift_from_pins(20, 1, "ISO 53 A", 1.7, 22.3), "rack is 'ISO 53 A'"),
         (lambda: module_of_pitch(0), "diametral_pitch is 0"),
     ],
 )

@@ -85,6 +85,13 @@ def test_stretches_that_cannot_be(stretches, words):
         check_stretches(stretches)
 
 
+def test_whole_numbers_of_any_kind_count_teeth():
+    assert StepDriver(((4.0, 26),), 20.0).steps == (Fraction(1, 5),)
+    stretches = ((10, 2), (10, 2), (10, 2))
+    given, plain = ReleasedGear(stretches, 10.0, 3, missed=[1.0]), ReleasedGear(stretches, 10, 3, missed=(1,))
+    assert given == plain and given.step(0) == plain.step(0)
+
+
 def test_stretches_that_just_can_be():
     assert check_stretches([(1, 1)] * 24) == ((1, 1),) * 24
     assert check_stretches([(1, 5)]) == ((1, 5),) and check_stretches([[999, 1]]) == ((999, 1),)

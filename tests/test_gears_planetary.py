@@ -294,11 +294,23 @@ def test_one_open_member_is_named_alone():
         (lambda: speeds([SIMPLE, SIMPLE], []), "each with a name of its own"),
         (lambda: speeds([], []), "at least one is needed"),
         (lambda: speeds(SIMPLE, [SUN, RING])["planet"], "there is no member 'planet'"),
+        (lambda: speeds("set", [SUN, RING]), "a set is 's': make it with simple_set"),
+        (lambda: speeds(3, [SUN, RING]), "a set is 3: make it with simple_set"),
+        (lambda: speeds(SIMPLE, ["sun"]), "a condition is 'sun': give a list such as"),
+        (lambda: speeds(SIMPLE, SUN), "the conditions are sun driven at .*: give a list such as"),
     ],
 )
 def test_bad_values_are_refused(make, words):
     with pytest.raises(MechError, match=words):
         make()
+
+
+def test_whole_numbers_of_any_kind_count_teeth():
+    assert simple_set(16.0, np.int64(16), 48.0) == simple_set(16, 16, 48)
+    assert simple_set(16.0, 16, 48).basic_ratio == -3
+    long = [gear_pair(np.int64(1999), np.int64(1013), (f"m{k}", f"m{k + 1}"), f"p{k}") for k in range(7)]
+    found = speeds(long, [Driven("m0", 1)])
+    assert found["m7"] == Fraction(-1999, 1013) ** 7  # numpy's own numbers would overflow on the way
 
 
 def test_limits_are_let_in():

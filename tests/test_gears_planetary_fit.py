@@ -227,6 +227,7 @@ def test_other_holds_and_least_teeth():
             "planets is 0: it must be a whole number from 1 to 24",
         ),
         (lambda: assembly(simple_set(16, 16, 48), 25, 1), "planets is 25"),
+        (lambda: assembly("set", 3, 1), "a set is 'set'"),
         (lambda: assembly(simple_set(16, 16, 48), 3, 0.04), "module_mm is 0.04 mm"),
         (lambda: assembly(simple_set(16, 16, 48), 3, 1, 51), "second_module_mm is 51 mm"),
         (lambda: assembly(double_pinion_set(20, 15, 16, 70), 3, 1, 0.5), "a meshed pair of one module"),

@@ -204,6 +204,11 @@ def test_what_sticks_is_said():
             "in the state off",
         ),
         (lambda: states(SIMPLE, [], -5), "input_Nmm is -5"),
+        (
+            lambda: split(SIMPLE, "sun", {"ring": Load(), "carrier": Load()}),
+            "driven is 'sun': write the input",
+        ),
+        (lambda: split(SIMPLE, SUN, {"ring": Load(), "carrier": Load()}, ["x"]), "a condition is 'x'"),
     ],
 )
 def test_bad_values_are_refused(make, words):

@@ -262,6 +262,9 @@ def test_racks_stand_in_the_order_of_likelihood_and_only_where_they_are_used():
         ({"shift": 2}, "shift is 2"),
         ({"shift": float("nan")}, "shift is nan"),
         ({"tip_alteration": -1.5}, "tip_alteration is -1.5"),
+        ({"rack": "ISO 53 A"}, "rack is 'ISO 53 A': give a BasicRack, such as ISO_53_A, or RACKS"),
+        ({"rack": None}, "rack is None: give a BasicRack"),
+        ({"rack": "ISO 53"}, "with a name of: ISO 53 A, ISO 53 B"),
         ({"teeth": 8, "shift": 0.9}, "8 teeth with shift 0.9 has a pointed tip: use less shift"),
         ({"teeth": 6, "shift": -1}, "6 teeth with shift -1"),
         ({"teeth": 20, "tip_alteration": -1, "shift": -1}, "no flank left"),
@@ -286,6 +289,12 @@ def test_gears_that_cannot_be(values, said):
 def test_rings_that_cannot_be(values, said):
     with pytest.raises(MechError, match=said):
         Ring(**{"teeth": 60, "module_mm": 1, "rack": ISO_53_A, "cutter_teeth": 30, **values})
+
+
+def test_whole_numbers_of_any_kind_count_teeth():
+    gear, ring = Gear(20.0, 1, ISO_53_A), Ring(np.int64(60), 1, ISO_53_A, cutter_teeth=30.0)
+    assert (type(gear.teeth), type(ring.teeth), type(ring.cutter_teeth)) == (int, int, int)
+    assert (gear.teeth, ring.teeth, ring.cutter_teeth) == (20, 60, 30)
 
 
 def test_a_ring_at_the_limit_of_its_cutter():

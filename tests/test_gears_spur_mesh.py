@@ -307,6 +307,7 @@ SHALLOW = BasicRack("other angle", 25, 1.0, 1.25, 0.2, "invented")
 @pytest.mark.parametrize(
     ("one", "other", "centre", "said"),
     [
+        (gear(20), 20, 22, "a gear of the pair is 20: give a Gear or a Ring"),
         (gear(20), gear(20, module=1.25), 22, "modules 1 and 1.25 mm"),
         (gear(20), gear(20, rack=SHALLOW), 20, "pressure angles 20 and 25°"),
         (ring_for(gear(20), 60), ring_for(gear(20), 60), 20, "two rings can't mesh"),

@@ -168,6 +168,8 @@ def test_teeth_from_an_arc(teeth, counted, off):
         (lambda: Reading(SPAN, 3, 0.01), "size is None"),
         (lambda: Reading(PINS, 3, 0.01, 0), "size is 0"),
         (lambda: identify(5, [Reading(OUTSIDE, 3, 0.01)], [ISO_53_A]), "teeth is 5"),
+        (lambda: identify(20, [22.0], [ISO_53_A]), "a reading is 22.0"),
+        (lambda: identify(20, [Reading(OUTSIDE, 3, 0.01)], ["ISO 53 A"]), "rack is 'ISO 53 A'"),
         (lambda: identify(20, [], [ISO_53_A]), "there are no readings"),
         (lambda: identify(20, [Reading(OUTSIDE, 3, 0.01)], []), "there are no racks"),
         (lambda: teeth_from_arc(0, 60), "counted is 0"),
@@ -179,6 +181,10 @@ def test_what_is_refused(call, said):
     with pytest.raises(MechError) as refused:
         call()
     assert str(refused.value).startswith(said)
+
+
+def test_whole_numbers_of_any_kind_count_teeth():
+    assert Reading(SPAN, 7.65, 0.02, 3.0).words() == "span over 3 teeth 7.650 mm"
 
 
 def test_a_span_over_more_teeth_than_there_are_fits_nothing():

@@ -62,7 +62,12 @@ def window(transport: Transport, mode: str, follower: str) -> dict:
     room = 0.12 * (levels[-1] - levels[0])
     asked = max(_asked(side) for side in (budget.low, budget.high))
     lift = (levels[0] - room, levels[-1] + room)
-    return {"theta_deg": theta, "lift_mm": lift, "most_deg": 5 * max(ceil(1.3 * asked / 5), 1), "was": transport}
+    return {
+        "theta_deg": theta,
+        "lift_mm": lift,
+        "most_deg": 5 * max(ceil(1.3 * asked / 5), 1),
+        "was": transport,
+    }
 
 
 def _senses(transport: Transport, mode: str) -> tuple[str, ...]:

@@ -296,7 +296,7 @@ def _speed(rev_min: Fraction) -> str:
 
 
 def as_sets(sets: PlanetarySet | Iterable[PlanetarySet]) -> tuple[PlanetarySet, ...]:
-    """Return one set or several as a tuple; raises MechError without any, for anything else, for equal names."""
+    """Return one set or several as a tuple; raises MechError for none, for anything else, for equal names."""
     try:
         several = (sets,) if isinstance(sets, PlanetarySet) else tuple(sets)
     except TypeError:
@@ -311,7 +311,7 @@ def as_sets(sets: PlanetarySet | Iterable[PlanetarySet]) -> tuple[PlanetarySet, 
 
 
 def as_conditions(conditions: Iterable[Condition]) -> tuple[Condition, ...]:
-    """Return the conditions as a tuple; raises MechError for anything but Held, Driven and Locked in a list."""
+    """Return the conditions as a tuple; raises MechError for anything but a list of Held, Driven, Locked."""
     right = 'give a list such as [Held("ring"), Driven("sun", 100)]'
     try:
         several = tuple(conditions)

@@ -107,12 +107,12 @@ def check_rack(rack) -> BasicRack:
     1.0
     >>> check_rack("ISO 53 A")
     Traceback (most recent call last):
-    mechlib.errors.MechError: rack is 'ISO 53 A': give a BasicRack, such as ISO_53_A, or RACKS[name] for a name
+    mechlib.errors.MechError: rack is 'ISO 53 A': give a BasicRack, such as ISO_53_A, or RACKS[name] for it
     """
     if isinstance(rack, BasicRack):
         return rack
     named = isinstance(rack, str) and rack in RACKS
-    names = "for a name" if named else f"with a name of: {', '.join(RACKS)}"
+    names = "for it" if named else f"with a name of: {', '.join(RACKS)}"
     raise MechError(f"rack is {rack!r}", f"give a BasicRack, such as ISO_53_A, or RACKS[name] {names}")
 
 

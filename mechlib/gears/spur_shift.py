@@ -175,7 +175,9 @@ def thinning_for(normal_backlash_mm: float, rack: BasicRack) -> float:
     >>> round(thinning_for(0.094, ISO_53_A), 3)
     0.1
     """
-    return check_number("normal_backlash_mm", normal_backlash_mm, 0, 4, "mm") / math.cos(check_rack(rack).angle)
+    return check_number("normal_backlash_mm", normal_backlash_mm, 0, 4, "mm") / math.cos(
+        check_rack(rack).angle
+    )
 
 
 def centre_for_backlash(gear1: Gear | Ring, gear2: Gear | Ring, backlash_mm: float) -> float:

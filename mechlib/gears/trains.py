@@ -10,7 +10,7 @@
     worm 2 left (lead 12°) : 30  two starts, left hand, lead angle
 
 A mesh without a percentage is reckoned as if it lost nothing, and results say that its friction isn't given;
-whether a worm without one can be driven back isn't told at all.  One without degrees is reckoned without play.
+whether a worm without one can be driven back isn't told.  A mesh without degrees is reckoned without play.
 
 External meshes reverse the sense, internal ones don't.  A worm and its wheel cross: lay the worm on top, look
 at the wheel from the front and at the worm from its right-hand end; then a right-hand worm turns its wheel in
@@ -77,8 +77,8 @@ class Wheel:
 class Mesh:
     """Two wheels in mesh, with what gets through and how loose it is.
 
-    ``efficiency``: 0.05 to 1, with the driver driving, None where it isn't given; ``play``: 0 to 45, in degrees of the driven wheel or
-    mm of a rack.  Raises MechError for wheels that can't mesh, and for values out of range.
+    ``efficiency``: 0.05 to 1, with the driver driving, None where it isn't given; ``play``: 0 to 45, in
+    degrees of the driven wheel or mm of a rack.  Raises MechError for wheels that can't mesh, and for values out of range.
     """
 
     driver: Wheel
@@ -238,7 +238,7 @@ class Train:
 
     @property
     def locked_by(self) -> Mesh | None:
-        """The mesh nearest to the output of which it is known that it can't be driven back, if there is one."""
+        """The mesh nearest to the output that is known not to be driven back, if there is one."""
         known = [mesh for mesh in reversed(self.meshes) if mesh.efficiency is not None]
         return next((mesh for mesh in known if not mesh.back_efficiency), None)
 
