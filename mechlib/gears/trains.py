@@ -78,7 +78,8 @@ class Mesh:
     """Two wheels in mesh, with what gets through and how loose it is.
 
     ``efficiency``: 0.05 to 1, with the driver driving, None where it isn't given; ``play``: 0 to 45, in
-    degrees of the driven wheel or mm of a rack.  Raises MechError for wheels that can't mesh, and for values out of range.
+    degrees of the driven wheel or mm of a rack.  Raises MechError for wheels that can't mesh, and for values
+    out of range.
     """
 
     driver: Wheel
