@@ -9,7 +9,7 @@ from polygon_measures import over_pins_of, radius_of, span_of
 from mechlib.bench.gear_to_make import moved_in, to_make
 from mechlib.errors import MechError
 from mechlib.gears.materials import MATERIALS
-from mechlib.gears.racks import FINE, ISO_53_A
+from mechlib.gears.racks import FINE, ISO_53_A, STUB_20
 from mechlib.gears.spur import Gear, Ring
 
 GEARS = [Gear(24, 0.5, FINE, 0.1), Gear(17, 0.8, ISO_53_A, 0.3), Gear(41, 0.3, FINE, -0.2)]
@@ -65,7 +65,33 @@ def test_the_sheet_tells_all_that_is_needed():
     assert (
         made.text().startswith("Idler of the take-up side\nData sheet") and "qualified people" in made.text()
     )
-    assert f"{made.over_pins_mm:.3f} mm over pins of 0.86 mm" in made.sentence()
+    assert f"{made.over_pins_mm:.3f} mm over two pins of 0.86 mm" in made.sentence()
+
+
+@pytest.mark.parametrize(
+    "gear",
+    [Gear(12, 0.5, FINE, 0.6), Gear(10, 1, ISO_53_A, 0.6), Gear(8, 0.5, FINE, -0.3), Gear(11, 1, FINE)],
+)
+def test_what_the_sheet_says_can_be_read(gear):
+    """On the polygon: jaws and anvils rest on what they shall rest on, not on tips or in the fillets."""
+    made = to_make(gear, 0.3, 3.0)
+    points, off = made.outline_mm(), 0.005 * gear.module_mm
+    assert over_pins_of(points, gear.teeth, made.pin_mm) == pytest.approx(made.over_pins_mm, abs=4 * off)
+    tips = points @ [1, 1j]
+    across = abs(tips[:, None] - tips[None, :]).max()
+    assert made.over_pins_mm > across + 2 * 0.05 * gear.module_mm - off
+    assert made.over >= 2 and f"over {made.over} teeth" in made.sentence()
+    touched = math.hypot(gear.base_mm, made.span_mm)
+    assert gear.form_mm < touched < gear.tip_mm
+    if touched > (gear.root_mm + gear.tip_mm) / 2:  # so deep go the jaws of the polygon's caliper
+        assert span_of(points, gear.teeth, made.over) == pytest.approx(made.span_mm, abs=off)
+
+
+def test_what_cannot_be_read_is_left_out():
+    low = to_make(Gear(8, 0.5, STUB_20, -0.5), 0.3, 3)
+    assert low.over is None and low.span_mm is None
+    assert "span" not in low.text() and "over two pins of 1.00 mm" in low.text()
+    assert low.sentence().endswith("4.30 mm across its tips and 5.225 mm over two pins of 1.00 mm.")
 
 
 def test_for_a_timed_place_it_says_that_flat_and_mark_are_missing():

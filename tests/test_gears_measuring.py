@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 from share import times
@@ -19,6 +19,8 @@ from mechlib.gears.measuring import (
     module_of_pitch,
     outside_mm,
     over_pins_mm,
+    pin_centre_mm,
+    pin_fault,
     shift_from_across_tips,
     shift_from_outside,
     shift_from_pins,
@@ -83,10 +85,50 @@ def test_span_is_what_jaws_close_on(gear, rack):
 @given(GEARS, st.floats(1.6, 2.0), st.sampled_from([ISO_53_A, STUB]))
 def test_over_pins_is_what_pins_stand_at(gear, size, rack):
     teeth, module, shift = gear
+    assume(not pin_fault(teeth, module, rack, size * module, shift))
     lowered = over_pins_by_lowering(teeth, module, rack.pressure_angle_deg, shift, size * module)
     assert over_pins_mm(teeth, module, rack, size * module, shift) == pytest.approx(
         lowered, abs=2e-5 * module
     )
+
+
+@settings(max_examples=times(8, 60), deadline=None)
+@given(
+    st.integers(9, 40),
+    st.floats(-0.3, 0.7),
+    st.floats(-0.3, 0.1),
+    st.floats(1.2, 4.5),
+    st.sampled_from([ISO_53_A, FINE, STUB]),
+)
+def test_pins_that_can_be_read_touch_the_flanks_of_the_outline_and_stand_out(teeth, shift, short, pin, rack):
+    """Lower a pin into a space of the polygon: where it touches, and how far it stands out, is seen there."""
+    try:
+        gear = Gear(teeth, 1.0, rack, shift, short)
+    except MechError:
+        return
+    assume(not gear.undercut)
+    points = outline(gear, 1e-4) @ [1, 1j]
+    up = points * np.exp(1j * (math.pi / 2 - math.pi / teeth))  # a space on the y axis
+
+    def clear(height):
+        return float(np.min(abs(up - 1j * height))) - pin / 2
+
+    # from above down to the first touch
+    heights = np.arange(gear.tip_mm / 2 + pin / 2 + 0.01, gear.root_mm / 2, -0.002)
+    height = next((y for y in heights if clear(y) < 0), gear.root_mm / 2)
+    touch = abs(up[np.argmin(abs(up - 1j * height))])
+    both = 2 * height * (math.cos(math.pi / 2 / teeth) if teeth % 2 else 1) + pin
+    stand_out = both - abs(points[:, None] - points[abs(points) > gear.tip_mm / 2 - 1e-6][None, :]).max()
+    fault = pin_fault(teeth, 1.0, rack, pin, shift, short)
+    room = 0.02
+    if fault == "":
+        assert gear.form_mm / 2 - room < touch <= gear.tip_mm / 2 and stand_out > -room
+    elif fault.startswith("touch no flanks, but the tips"):
+        assert touch > gear.tip_mm / 2 - room
+    elif "below the tips" in fault:
+        assert stand_out < room
+    elif "fillets" in fault:
+        assert touch < gear.form_mm / 2 + room
 
 
 @settings(max_examples=times(5, 30), deadline=None)
@@ -127,6 +169,7 @@ def test_across_the_tips_leads_back_to_the_shift(gear, rack):
 def test_readings_lead_back_to_the_shift(gear):
     teeth, module, shift = gear
     over, pin = teeth_to_span(teeth, ISO_53_A, shift), 1.75 * module
+    assume(not pin_fault(teeth, module, ISO_53_A, pin, shift))
     back = (
         shift_from_span(teeth, module, ISO_53_A, over, span_mm(teeth, module, ISO_53_A, over, shift)),
         shift_from_pins(teeth, module, ISO_53_A, pin, over_pins_mm(teeth, module, ISO_53_A, pin, shift)),
@@ -183,6 +226,18 @@ def test_series_rise_and_pitches_are_those_of_the_trade():
         (lambda: span_mm(20, 1, ISO_53_A, 21), "over is 21"),
         (lambda: over_pins_mm(20, 1, ISO_53_A, 0.06), "pin_mm is 0.06 mm: it would lie"),
         (lambda: over_pins_mm(20, 1, ISO_53_A, 1000), "pin_mm is 1000"),
+        (
+            lambda: over_pins_mm(40, 1, ISO_53_A, 30),
+            "pin_mm is 30 mm: it would touch no flanks",
+        ),
+        (lambda: over_pins_mm(20, 1, ISO_53_A, 1.4), "pin_mm is 1.4 mm: it would lie 0.42 mm below the tips"),
+        (lambda: over_pins_mm(20, 1, ISO_53_A, 1.7, 0, 0.5), "pin_mm is 1.7 mm: it would lie 0.35 mm below"),
+        (lambda: pin_fault(20, 1, ISO_53_A, 1.7, out=1.1), "out is 1.1"),
+        (lambda: pin_centre_mm(20, 1, ISO_53_A, 0.06), "pin_mm is 0.06 mm: it would lie on the bottom"),
+        (
+            lambda: shift_from_pins(20, 1, ISO_53_A, 1.4, 22),
+            "pin_mm is 1.4 mm: with a shift of 0.44 it",
+        ),
         (lambda: shift_from_pins(20, 1, ISO_53_A, 1.7, 18), "read_mm is 18 mm: the pins"),
         (lambda: shift_from_span(20, 1, ISO_53_A, 3, 0), "read_mm is 0"),
         (lambda: shift_from_outside(20, 1, ISO_53_A, "22"), "read_mm is '22'"),

@@ -7,13 +7,14 @@ from collections import Counter
 import numpy as np
 import pytest
 
-from mechlib.gears.measuring import across_tips_mm, over_pins_mm, span_mm
-from mechlib.gears.next_reading import NextReading
+from mechlib.gears.measuring import across_tips_mm, over_pins_mm, pin_fault, span_mm
+from mechlib.gears.next_reading import NextReading, _offers
 from mechlib.gears.racks import FINE, ISO_53_A
-from mechlib.gears.unknown_gear import CENTRE, OUTSIDE, PINS, SPAN, Reading, identify
+from mechlib.gears.unknown_gear import CENTRE, OUTSIDE, PINS, SIZES, SPAN, Candidate, Reading, identify
 
 COUNTS, OFFS = (8, 12, 13, 17, 20, 24, 31, 40, 57), (0.01, 0.02, 0.05)
 OUTSIDES = (5.0, 7.0, 9.3, 12.1, 17.0, 23.4, 34.9, 50.0)
+BY_NAME = {size.name: size for size in SIZES}
 HOW = {OUTSIDE: across_tips_mm, SPAN: span_mm, PINS: over_pins_mm}
 
 
@@ -66,6 +67,20 @@ def test_what_is_promised_of_the_first_size_holds(swept):
             assert first.size in {one.size for one in again.candidates}
             assert left == 0 if ask.decides else left <= ask.rivals - ask.out
     assert min(kinds[True, True], kinds[False, True], kinds[False, False]) > 3, kinds
+
+
+def test_pins_are_advised_only_where_they_can_be_read(swept):
+    pins = [
+        (teeth, found) for teeth, *_, found in swept if found.next_reading and found.next_reading.kind == PINS
+    ]
+    for teeth, found in pins:
+        first = found.candidates[0]
+        for shift in (first.low, first.high):
+            given = teeth, first.size.module_mm, first.rack, found.next_reading.size, shift
+            assert pin_fault(*given, 0.0, 0.05) == ""
+    small = Candidate(BY_NAME["module 1"], ISO_53_A, 0.58, 0.6)
+    (pin,) = [size for kind, size in _offers(10, small) if kind == PINS]
+    assert pin > 1.73 and pin_fault(10, 1, ISO_53_A, 1.73, 0.6) and not pin_fault(10, 1, ISO_53_A, pin, 0.6)
 
 
 def test_a_rival_that_it_tells_apart_rules_out_the_first(swept):

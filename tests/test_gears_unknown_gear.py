@@ -1,5 +1,7 @@
 """A gear that is known, measured, must be found again; and rivals are told apart by the reading named."""
 
+from math import cos, pi
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -11,6 +13,8 @@ from mechlib.gears.measuring import (
     across_tips_mm,
     outside_mm,
     over_pins_mm,
+    pin_centre_mm,
+    pin_fault,
     span_mm,
     teeth_to_span,
 )
@@ -48,6 +52,8 @@ def test_a_known_gear_is_among_the_candidates_and_all_of_them_explain(gear, wobb
     readings = []
     for kind in sorted(kinds):
         extra = {SPAN: teeth_to_span(teeth, rack, shift), PINS: round(1.728 * size.module_mm, 3)}.get(kind)
+        if kind == PINS and pin_fault(teeth, size.module_mm, rack, extra, shift):
+            return  # the micrometer would rest on the tips
         true = read(kind, teeth, size.module_mm, rack, shift, extra)
         if not 0.1 <= true + off <= 500:
             return
@@ -59,11 +65,42 @@ def test_a_known_gear_is_among_the_candidates_and_all_of_them_explain(gear, wobb
         for reading in readings:
             for end in (candidate.low, candidate.high):
                 size_mm, kind = candidate.size.module_mm, reading.kind
-                here = read(kind, teeth, size_mm, candidate.rack, end, reading.size)
+                if kind == PINS:  # at an end of its range they may be as low as the tips
+                    here = 2 * pin_centre_mm(teeth, size_mm, candidate.rack, reading.size, end)
+                    here = here * (cos(pi / 2 / teeth) if teeth % 2 else 1) + reading.size
+                else:
+                    here = read(kind, teeth, size_mm, candidate.rack, end, reading.size)
                 short = 0.2 * size_mm if kind == OUTSIDE else 0  # tips may have been cut short
                 assert reading.read_mm - off - 1e-6 <= here <= reading.read_mm + off + short + 1e-6
     shifts = [round(abs(candidate.shift), 6) for candidate in found.candidates]
     assert shifts == sorted(shifts)
+
+
+@pytest.mark.parametrize("outside", [None, 22.0])
+def test_pins_that_lie_below_the_tips_are_told(outside):
+    """The micrometer rests on the tips, 22.0 mm; by the formula that is a 24 DP with a shift of −0.44."""
+    readings = [Reading(PINS, 22.0, 0.02, 1.4), *([Reading(OUTSIDE, outside, 0.02)] if outside else [])]
+    found = identify(20, readings, [ISO_53_A])
+    assert found.candidates == () and found.on_tips.size.name == "module 1"
+    assert found.sentence() == (
+        "No standard size explains all readings. If it is module 1, pins of 1.40 mm lie 0.42 mm below the "
+        "tips, and their reading says nothing: take pins of about 1.73 mm."
+    )
+    good = [Reading(PINS, over_pins_mm(20, 1, ISO_53_A, 1.73), 0.02, 1.73)]
+    assert identify(20, good, [ISO_53_A]).on_tips is None
+    thick = identify(40, [Reading(PINS, 55, 0.02, 6), Reading(OUTSIDE, 42, 0.02)], [ISO_53_A])
+    assert "pins of 6.00 mm touch no flanks, but the tips" in thick.sentence()
+
+
+@pytest.mark.parametrize("teeth", [10, 12, 20])
+@pytest.mark.parametrize("shift", [0, 0.3, 0.6])
+def test_a_micrometer_on_the_tips_never_leads_to_another_size_unwarned(teeth, shift):
+    for pin in (1.2, 1.4, 1.6, 1.73):
+        if not pin_fault(teeth, 1, ISO_53_A, pin, shift):
+            continue
+        tips = across_tips_mm(teeth, 1, ISO_53_A, shift)
+        found = identify(teeth, [Reading(PINS, tips, 0.02, pin)], [ISO_53_A])
+        assert found.on_tips or BY_NAME["module 1"] in [one.size for one in found.candidates]
 
 
 @pytest.mark.parametrize(

@@ -3,22 +3,18 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
 from mechlib.bench.timing_card import CardTable
 from mechlib.errors import MechError, check_number
 from mechlib.gears.materials import CAUTION, material
-from mechlib.gears.measuring import (
-    PIN_IN_MODULES,
-    across_tips_mm,
-    over_pins_mm,
-    span_mm,
-    teeth_to_span,
-)
+from mechlib.gears.measure_by import pin_for, span_for
+from mechlib.gears.measuring import across_tips_mm, over_pins_mm, span_mm
 from mechlib.gears.spur import Gear
 from mechlib.gears.spur_outline import outline
-from mechlib.say import count, say
+from mechlib.say import count, listing, say
 
 BORE_MM, WIDTH_MM = (0.1, 500.0), (0.1, 200.0)
 SCALE_PERCENT, INSET_MM = (0.0, 10.0), (-0.5, 0.5)
@@ -63,27 +59,35 @@ class GearToMake:
         """What to mind with this gear and not with every other: for a timed place, and by its material."""
         return (*([TIMED_CAUTION] if self.timed else []), *material(self.made_of).cautions)
 
-    @property
-    def over(self) -> int:
-        """Teeth to span."""
-        return teeth_to_span(self.gear.teeth, self.gear.rack, self.gear.shift)
+    @cached_property
+    def over(self) -> int | None:
+        """Teeth to span; None where the jaws touch no flanks."""
+        return span_for(self.gear)
 
     @property
-    def span_mm(self) -> float:
+    def span_mm(self) -> float | None:
         """The span over so many teeth that the finished gear should read."""
         gear = self.gear
-        return span_mm(gear.teeth, gear.module_mm, gear.rack, self.over, gear.shift)
+        return self.over and span_mm(gear.teeth, gear.module_mm, gear.rack, self.over, gear.shift)
+
+    @cached_property
+    def pin_mm(self) -> float | None:
+        """Diameter of the pins, to a hundredth: see ``pin_for``; None where none can be read."""
+        return pin_for(self.gear)
 
     @property
-    def pin_mm(self) -> float:
-        """Diameter of the pins, to a hundredth: about 1.728 modules."""
-        return round(PIN_IN_MODULES * self.gear.module_mm, 2)
-
-    @property
-    def over_pins_mm(self) -> float:
+    def over_pins_mm(self) -> float | None:
         """What the finished gear should read over two such pins."""
         gear = self.gear
-        return over_pins_mm(gear.teeth, gear.module_mm, gear.rack, self.pin_mm, gear.shift)
+        given = gear.teeth, gear.module_mm, gear.rack, self.pin_mm, gear.shift, gear.tip_alteration
+        return self.pin_mm and over_pins_mm(*given)
+
+    @property
+    def checks(self) -> tuple[tuple[str, float], ...]:
+        """What it can be measured by besides its tips, in words, and what that should read in mm."""
+        span = [(f"over {count(self.over, 'tooth')}", self.span_mm)] if self.over else []
+        pins = [(f"over two pins of {say(self.pin_mm, 'mm', 2)}", self.over_pins_mm)] if self.pin_mm else []
+        return (*span, *pins)
 
     @property
     def factor(self) -> float:
@@ -116,8 +120,7 @@ class GearToMake:
             ("outside diameter", say(gear.tip_mm, "mm", 3)),
             *([("across the tips, at most", say(_across_mm(gear), "mm", 3))] if gear.teeth % 2 else []),
             ("root diameter", say(gear.root_mm, "mm", 3)),
-            (f"span over {count(self.over, 'tooth')}", say(self.span_mm, "mm", 3)),
-            (f"over two pins of {say(self.pin_mm, 'mm', 2)}", say(self.over_pins_mm, "mm", 3)),
+            *((f"{'' if 'pins' in how else 'span '}{how}", say(read, "mm", 3)) for how, read in self.checks),
             ("bore", say(self.bore_mm, "mm", 2)),
             ("width", say(self.width_mm, "mm", 2)),
             ("material", self.made_of),
@@ -132,9 +135,8 @@ class GearToMake:
         gear = self.gear
         what = f"{count(gear.teeth, 'tooth')} of module {say(gear.module_mm, 'mm', 4)} ({gear.rack.name})"
         shift = f"profile shift {say(gear.shift, '', 3, sign=True)}"
-        check = f"{across_tips(gear)}, {say(self.span_mm, 'mm', 3)} over {count(self.over, 'tooth')}"
-        pins = f"{say(self.over_pins_mm, 'mm', 3)} over pins of {say(self.pin_mm, 'mm', 2)}"
-        return f"{self.title}: {what}, {shift}; finished it should read {check} and {pins}."
+        read = [across_tips(gear), *(f"{say(mm, 'mm', 3)} {how}" for how, mm in self.checks)]
+        return f"{self.title}: {what}, {shift}; finished it should read {listing(read)}."
 
     def text(self) -> str:
         """The data sheet as text, with the cautions below."""

@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
-from math import cos, pi, radians, sin
+from math import cos, radians, sin
 
 from mechlib.errors import MechError
-from mechlib.gears.measuring import over_pins_mm
+from mechlib.gears.measuring import pin_centre_mm
 from mechlib.gears.racks import FINE, FULL_DEPTH_14_5, ISO_53_A, STUB_20, BasicRack, usual_racks
 from mechlib.gears.spur import Gear
 from mechlib.gears.unknown_gear import CENTRE, OUTSIDE, PINS, SPAN, Identified, Reading, Size, identify
@@ -79,10 +79,9 @@ class MeasuredGear:
             return None
         gear = self.gear
         try:
-            over = over_pins_mm(self.teeth, gear.module_mm, gear.rack, reading.size, gear.shift)
+            return pin_centre_mm(self.teeth, gear.module_mm, gear.rack, reading.size, gear.shift)
         except MechError:
             return None
-        return (over - reading.size) / 2 / (cos(pi / (2 * self.teeth)) if self.teeth % 2 else 1.0)
 
     def sentence(self) -> str:
         """The likeliest, the rivals, and what decides."""

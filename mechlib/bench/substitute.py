@@ -12,7 +12,8 @@ from mechlib.bench.stock import Stock, StockGear
 from mechlib.bench.substitute_check import CLEARANCE, MEASURED_C, Judged, Offer, judge_offer
 from mechlib.errors import MechError, check_count
 from mechlib.gears.materials import CAUTION, material
-from mechlib.gears.measuring import span_mm, teeth_to_span
+from mechlib.gears.measure_by import span_for
+from mechlib.gears.measuring import span_mm
 from mechlib.gears.racks import BasicRack
 from mechlib.gears.spur import SHIFT, Gear
 from mechlib.gears.spur_mesh import tip_gap_mm
@@ -72,7 +73,8 @@ class Substitute:
             return ""
         given = self.gear
         whole = replace(given, tip_alteration=0.0) if self.stock else given
-        over = teeth_to_span(given.teeth, given.rack, given.shift)
+        if (over := span_for(given)) is None:
+            return f"It should read {across_tips(whole)}."
         span = span_mm(given.teeth, given.module_mm, given.rack, over, given.shift)
         return f"It should read {across_tips(whole)} and {say(span, 'mm', 3)} over {count(over, 'tooth')}."
 

@@ -19,6 +19,7 @@ SHIFT = (-1.0, 1.5)
 TIP_ALTERATION = (-1.0, 0.5)
 PIN_MM = (0.05, 100.0)
 INCH_MM = 25.4
+BOTTOM = "lie on the bottom of the space"
 NO_CHANGE = 1e-12  # of a shift, from one try to the next
 TRIES = 20  # of which each leaves at most a fifth of the error, for 7 teeth and more
 
@@ -169,15 +170,35 @@ def teeth_to_span(teeth: int, rack: BasicRack, shift: float = 0.0) -> int:
     return max(1, round(teeth / math.pi * exact + 0.5))
 
 
-def over_pins_mm(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, shift: float = 0.0) -> float:
+def over_pins_mm(
+    teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, shift: float = 0.0,
+    tip_alteration: float = 0.0,
+) -> float:  # fmt: skip
     """Measure over two pins in opposite spaces (for an odd count in spaces nearest to opposite).
 
     inv φ = d_p/(m·z·cos α) − π/(2·z) + inv α + 2·x·tan α/z; M = m·z·cos α/cos φ + d_p, the first term times
     cos(90°/z) for an odd z.  ``pin_mm``: 0.05 to 100; others as for ``outside_mm``.  Raises MechError out of
-    range, and for pins that would fall through.  Source: ISO 21771, dimension over balls.
+    range, and for pins that touch no flanks or don't stand out beyond the tips, see ``pin_fault``.
+    Source: ISO 21771, dimension over balls.
 
     >>> from mechlib.gears.racks import ISO_53_A
     >>> round(over_pins_mm(20, 1, ISO_53_A, 1.7), 4)
+    22.2941
+    """
+    if fault := pin_fault(teeth, module_mm, rack, pin_mm, shift, tip_alteration):
+        raise MechError(f"pin_mm is {pin_mm:g} mm", f"it would {fault}")
+    centre = pin_centre_mm(teeth, module_mm, rack, pin_mm, shift)
+    return 2 * centre * (math.cos(math.pi / (2 * teeth)) if teeth % 2 else 1.0) + pin_mm
+
+
+def pin_centre_mm(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, shift: float = 0.0) -> float:
+    """How far from the middle of the gear a pin stands that lies in a space, whether it can be read or not.
+
+    m·z·cos α/(2·cos φ), see ``over_pins_mm``, as if flanks reached everywhere.  Arguments and source as
+    there; raises MechError out of range, and for a pin that would fall to the bottom of the space.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> round(2 * pin_centre_mm(20, 1, ISO_53_A, 1.7) + 1.7, 4)
     22.2941
     """
     teeth, module, shift = _checked(teeth, module_mm, rack, shift)
@@ -186,11 +207,45 @@ def over_pins_mm(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, s
     value = pin / base - math.pi / (2 * teeth) + involute(rack.pressure_angle_deg)
     value += 2 * shift * math.tan(rack.angle) / teeth
     if value <= 0:
-        raise MechError(
-            f"pin_mm is {pin:g} mm", "it would lie on the bottom of the space; take a thicker one"
-        )
-    centre = base / math.cos(math.radians(involute_angle(value)))
-    return centre * (math.cos(math.pi / (2 * teeth)) if teeth % 2 else 1.0) + pin
+        raise MechError(f"pin_mm is {pin:g} mm", f"it would {BOTTOM}; take a thicker one")
+    return base / 2 / math.cos(math.radians(involute_angle(value)))
+
+
+def pin_fault(
+    teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, shift: float = 0.0,
+    tip_alteration: float = 0.0, out: float = 0.0,
+) -> str:  # fmt: skip
+    """What keeps two pins from being read on a gear, in words; empty where they can be.
+
+    A pin at r from the middle touches where the unwound string is √(r² − r_b²) − d_p/2 long: that must be
+    below the tip, and above the fillet, (r·sin α − m·(h_FfP − x)/sin α) or, undercut, the base circle.  Both
+    pins together must stand out by more than ``out`` modules on each side of what a caliper reads across the
+    tips.  Tips are as high as the rack has them, with ``tip_alteration`` k; ``out`` from 0 to 1, others and
+    errors as in ``pin_centre_mm``.  Source: ISO 21771, roll angles; the rest is derived.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> [pin_fault(20, 1, ISO_53_A, pin) for pin in (1.7, 1.4, 4)]
+    ['', 'lie 0.42 mm below the tips', 'touch no flanks, but the tips']
+    """
+    across = across_tips_mm(teeth, module_mm, rack, shift, tip_alteration)
+    tip = outside_mm(teeth, module_mm, rack, shift, tip_alteration) / 2
+    out = check_number("out", out, 0, 1, "modules") * module_mm
+    check_number("pin_mm", pin_mm, *PIN_MM, "mm")
+    try:
+        centre = pin_centre_mm(teeth, module_mm, rack, pin_mm, shift)
+    except MechError:
+        return BOTTOM
+    base = module_mm * teeth / 2 * math.cos(rack.angle)
+    string, sine = math.sqrt(max(centre**2 - base**2, 0.0)) - pin_mm / 2, math.sin(rack.angle)
+    fillet = module_mm * (teeth / 2 * sine - (rack.form_depth - shift) / sine)
+    if string > math.sqrt(max(tip**2 - base**2, 0.0)):
+        return "touch no flanks, but the tips"
+    beyond = centre * (math.cos(math.pi / (2 * teeth)) if teeth % 2 else 1.0) + (pin_mm - across) / 2
+    if beyond <= 0:
+        return f"lie {-beyond:.2f} mm below the tips"
+    if string < max(fillet, 0.0):
+        return "touch no flanks, but the fillets"
+    return "" if beyond > out else f"stand out by no more than {beyond:.3f} mm"
 
 
 def shift_from_span(teeth: int, module_mm: float, rack: BasicRack, over: int, read_mm: float) -> float:
@@ -211,11 +266,25 @@ def shift_from_span(teeth: int, module_mm: float, rack: BasicRack, over: int, re
 def shift_from_pins(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, read_mm: float) -> float:
     """The profile shift that the measure over two pins tells: the formula of ``over_pins_mm`` solved for x.
 
-    ``read_mm``: 0.01 to 2000.  Raises MechError out of range, and if the pins can't stand so low.
+    ``read_mm``: 0.01 to 2000.  Raises MechError out of range, and if the pins can't stand so low, or touch no
+    flanks or don't stand out beyond the tips at that shift, see ``pin_fault``.
 
     >>> from mechlib.gears.racks import ISO_53_A
     >>> round(shift_from_pins(20, 1, ISO_53_A, 1.7, 22.2941), 4)
     0.0
+    """
+    shift = pins_to_shift(teeth, module_mm, rack, pin_mm, read_mm)
+    if SHIFT[0] <= shift <= SHIFT[1] and (fault := pin_fault(teeth, module_mm, rack, pin_mm, shift)):
+        raise MechError(f"pin_mm is {pin_mm:g} mm", f"with a shift of {shift:.2f} it would {fault}")
+    return shift
+
+
+def pins_to_shift(teeth: int, module_mm: float, rack: BasicRack, pin_mm: float, read_mm: float) -> float:
+    """The same as ``shift_from_pins`` as if flanks reached everywhere and no tip were in the way.
+
+    >>> from mechlib.gears.racks import ISO_53_A
+    >>> round(pins_to_shift(20, 1, ISO_53_A, 1.4, 22.0), 2), pin_fault(20, 1, ISO_53_A, 1.4, 0.44)
+    (0.44, 'lie 0.44 mm below the tips')
     """
     teeth, module, _ = _checked(teeth, module_mm, rack, 0.0)
     pin, read = (

@@ -8,21 +8,21 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from mechlib.errors import MechError
+from mechlib.gears.measure_by import LEAST_SPAN, OUT, nearest_pin
 from mechlib.gears.measuring import (
     OUTSIDE,
-    PIN_IN_MODULES,
     PINS,
     SHORT_TIPS,
     SPAN,
     across_tips_mm,
     over_pins_mm,
+    pin_fault,
     span_mm,
     teeth_to_span,
 )
 from mechlib.say import count, say
 
 Offer = tuple[str, float | None]  # a kind of reading, and the teeth spanned or the diameter of the pins
-LEAST_SPAN = 2  # teeth: over a single one the jaws stand too deep for most calipers; practice, no source
 Ends = tuple[float, float]  # the least and the most that would be read
 
 
@@ -100,11 +100,18 @@ def next_reading(teeth: int, found: Sequence, taken: Iterable[Offer], off_mm: fl
 
 
 def _offers(teeth: int, first) -> list[Offer]:
-    """What can be read on the likeliest gear: spans only where the jaws touch its flanks."""
+    """What can be read on the likeliest gear: spans and pins only where they touch its flanks."""
     over = max(teeth_to_span(teeth, first.rack, first.shift), LEAST_SPAN)
     spans = [k for k in (over - 1, over, over + 1) if LEAST_SPAN <= k <= teeth and _touches(teeth, first, k)]
-    pin = round(PIN_IN_MODULES * first.size.module_mm, 2)
-    return [(OUTSIDE, None), *((SPAN, k) for k in spans), (PINS, pin)]
+    pin = nearest_pin(lambda pin: stands_out(teeth, first, pin), first.size.module_mm)
+    return [(OUTSIDE, None), *((SPAN, k) for k in spans), *([] if pin is None else [(PINS, pin)])]
+
+
+def stands_out(teeth: int, one, pin_mm: float) -> bool:
+    """Whether such pins can be read with the least and the most shift, tips cut short or not."""
+    given = teeth, one.size.module_mm, one.rack, pin_mm
+    shifts, short = {one.low, one.high}, (0.0, -SHORT_TIPS)
+    return not any(pin_fault(*given, shift, tip, OUT) for shift in shifts for tip in short)
 
 
 def _touches(teeth: int, one, over: int) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
 from mechlib.errors import MechError, check_count, check_number
+from mechlib.gears.measure_by import nearest_pin
 from mechlib.gears.measuring import (
     CENTRE,
     DIAMETRAL_PITCHES,
@@ -21,11 +22,12 @@ from mechlib.gears.measuring import (
     SHORT_TIPS,
     SPAN,
     module_of_pitch,
+    pin_fault,
+    pins_to_shift,
     shift_from_across_tips,
-    shift_from_pins,
     shift_from_span,
 )
-from mechlib.gears.next_reading import NextReading, next_reading
+from mechlib.gears.next_reading import NextReading, next_reading, stands_out
 from mechlib.gears.racks import BasicRack, check_rack
 from mechlib.gears.spur import TEETH
 from mechlib.gears.spur_shift import shift_sum
@@ -109,10 +111,28 @@ class Reading:
                     return None
                 ends = [shift_from_span(teeth, module_mm, rack, self.size, mm) for mm in (low, high)]
             else:
-                ends = [shift_from_pins(teeth, module_mm, rack, self.size, mm) for mm in (low, high)]
+                ends = [pins_to_shift(teeth, module_mm, rack, self.size, mm) for mm in (low, high)]
+                usual = ends[0] <= USUAL_SHIFT[1] and ends[1] >= USUAL_SHIFT[0]  # else it's out anyway
+                if usual and self.pins_fault(teeth, module_mm, rack, *ends):
+                    return None
         except MechError:
             return None
         return ends[0], ends[1]
+
+    def pins_fault(self, teeth: int, module_mm: float, rack: BasicRack, low: float, high: float) -> str:
+        """What keeps its pins from being read at shifts from ``low`` to ``high``, in words; empty if nothing.
+
+        Tips may be cut short: then lower pins stand out, too.
+        """
+        told = ""  # of the least shift, tips whole
+        for shift in (low, (low + high) / 2, high):
+            usual = min(max(shift, USUAL_SHIFT[0]), USUAL_SHIFT[1])
+            for tip in (0.0, -SHORT_TIPS):
+                fault = pin_fault(teeth, module_mm, rack, self.size, usual, tip)
+                if not fault:
+                    return ""
+                told = told or fault
+        return told
 
     def _shifts_at_the_mate(self, teeth: int, module_mm: float, rack: BasicRack) -> tuple[float, float]:
         """The shafts tell the sum of both shifts, the mate's may be any usual one; teeth need some room."""
@@ -146,19 +166,42 @@ class Candidate:
 
 
 @dataclass(frozen=True)
+class PinsOnTips:
+    """A size on which the pins that were taken can't be read, and pins that can; None where there are none.
+
+    ``fault``: what such pins do there, see ``measuring.pin_fault``.
+    """
+
+    size: Size
+    pin_mm: float
+    fault: str
+    take_mm: float | None
+
+    def sentence(self) -> str:
+        """What the pins do on that size, and which ones to take."""
+        take = f"take pins of about {say(self.take_mm, 'mm', 2)}" if self.take_mm else "take a span instead"
+        pins = f"pins of {say(self.pin_mm, 'mm', 2)} {self.fault}"
+        return f"If it is {self.size.name}, {pins}, and their reading says nothing: {take}."
+
+
+@dataclass(frozen=True)
 class Identified:
     """The candidates for a gear, the likeliest first, and the reading that would decide between them.
 
-    ``readings``: what they explain.
+    ``readings``: what they explain; ``on_tips``: see PinsOnTips, None where there is no sign of that.
     """
 
     teeth: int
     candidates: tuple[Candidate, ...]
     next_reading: NextReading | None
     readings: tuple[Reading, ...] = ()
+    on_tips: PinsOnTips | None = None
 
     def sentence(self) -> str:
         """The likeliest, the rivals and what decides."""
+        on_tips = f" {self.on_tips.sentence()}" if self.on_tips else ""
+        if not self.candidates and on_tips:
+            return f"No standard size explains all readings.{on_tips}"
         if not self.candidates:
             return (
                 "No standard size explains all readings: count the teeth again, try teeth cut to another "
@@ -167,9 +210,9 @@ class Identified:
         first, *rivals = self.candidates
         told = f"Of {self.teeth} teeth it is most likely {first.sentence()}"
         if not rivals:
-            return f"{told} No other standard size explains the readings."
+            return f"{told} No other standard size explains the readings.{on_tips}"
         others = f"{count(len(rivals), 'rival')}, the next {rivals[0].size.name} ({rivals[0].rack.name})."
-        return f"{told} There {'is' if len(rivals) == 1 else 'are'} {others} {self._decides()}"
+        return f"{told} There {'is' if len(rivals) == 1 else 'are'} {others} {self._decides()}{on_tips}"
 
     def _decides(self) -> str:
         if self.next_reading is not None:
@@ -221,6 +264,14 @@ def identify(
             raise MechError(f"there are no {name}", "give at least one")
     if other := [one for one in readings if not isinstance(one, Reading)]:
         raise MechError(f"a reading is {other[0]!r}", "make it as in Reading(OUTSIDE, 34.9, 0.05)")
+    found = _explaining(teeth, readings, tried)
+    taken, off = ((reading.kind, reading.size) for reading in readings), min(one.off_mm for one in readings)
+    ask = next_reading(teeth, found, taken, off)
+    return Identified(teeth, tuple(found), ask, readings, _on_tips(teeth, readings, tried, found))
+
+
+def _explaining(teeth: int, readings: tuple[Reading, ...], tried) -> list[Candidate]:
+    """The sizes and racks that explain all readings, the likeliest first."""
     found = []
     for size, rack in tried:
         low, high = USUAL_SHIFT
@@ -231,9 +282,27 @@ def identify(
                 break  # most sizes fail at the first
         else:
             found.append(Candidate(size, rack, low, high))
-    found.sort(key=lambda one: round(abs(one.shift), 6))
-    taken, off = ((reading.kind, reading.size) for reading in readings), min(one.off_mm for one in readings)
-    return Identified(teeth, tuple(found), next_reading(teeth, found, taken, off), readings)
+    return sorted(found, key=lambda one: round(abs(one.shift), 6))
+
+
+def _on_tips(teeth: int, readings: tuple[Reading, ...], tried, found) -> PinsOnTips | None:
+    """The likeliest size on which the pins can't be read, where the readings leave room for it.
+
+    With other readings, what these explain, if nothing explains all.  With pins alone, what would have its
+    tips where the pins were measured: then the micrometer rested on them.
+    """
+    pins = next((one for one in readings if one.kind == PINS), None)
+    others = tuple(one for one in readings if one.kind != PINS)
+    if pins is None or (others and found):
+        return None
+    alone = (Reading(OUTSIDE, pins.read_mm, pins.off_mm),)
+    for one in _explaining(teeth, others or alone, tried):
+        module = one.size.module_mm
+        fault = pins.pins_fault(teeth, module, one.rack, one.low, one.high)
+        if fault and one.size not in [each.size for each in found]:
+            good = nearest_pin(lambda pin, one=one: stands_out(teeth, one, pin), module)
+            return PinsOnTips(one.size, pins.size, fault, good)
+    return None
 
 
 def _racks_by_size(racks, sizes: tuple[Size, ...]) -> list[tuple[Size, tuple[BasicRack, ...]]]:
