@@ -92,7 +92,7 @@ TESTED_WITH = {
 EQUIVALENT: dict[str, str] = {
     "mechlib/bench/severities.py, split_gears: abs(teeth) * pitch <= 180 -> abs(teeth) * pitch < 180 in "
     "for teeth in SPLIT_TEETH if abs(teeth) * pitch <= 180": "no mesh has a pitch of just 45°",
-    "mechlib/gears/unknown_gear.py, identify: 6 -> 7 in round(abs(one.shift), 6)": (
+    "mechlib/gears/unknown_gear.py, _explaining: 6 -> 7 in round(abs(one.shift), 6)": (
         "it only says which shifts count as equal"
     ),
     "mechlib/gears/part_toothed.py, ReleasedGear.kick: 1.0 -> 2.0 in Gear(teeth, 1.0, rack)": (

@@ -5,7 +5,7 @@ import math
 import pytest
 
 from mechlib.gears.measure_by import nearest_pin, pin_for, span_for
-from mechlib.gears.measuring import pin_centre_mm, pin_fault, span_mm
+from mechlib.gears.measuring import pin_centre_mm, pin_fault, span_mm, teeth_to_span
 from mechlib.gears.racks import FINE, ISO_53_A, STUB_20
 from mechlib.gears.spur import Gear
 
@@ -22,7 +22,7 @@ def test_pins_touch_well_below_the_tips_and_stand_out(gear):
     assert pin_fault(*given, gear.tip_alteration, 0.05) == ""
     string = math.sqrt(pin_centre_mm(*given) ** 2 - gear.base_mm**2 / 4) - pin / 2
     touch = 2 * math.hypot(string, gear.base_mm / 2)
-    assert gear.form_mm <= touch <= gear.tip_mm - 0.1 * gear.module_mm + 1e-9
+    assert gear.form_mm <= touch <= gear.tip_mm
     jaws = math.hypot(gear.base_mm, span_mm(gear.teeth, gear.module_mm, gear.rack, over, gear.shift))
     assert over >= 2 and gear.form_mm < jaws < gear.tip_mm
 
@@ -35,6 +35,40 @@ def test_the_usual_pin_where_it_does_and_else_the_nearest():
     assert pin_fault(*given, 0.0, 0.05).startswith("stand out by no more than")
     assert nearest_pin(lambda pin: pin < 0.8, 0.5) == 0.79 and nearest_pin(lambda pin: False, 0.5) is None
     assert nearest_pin(lambda pin: True, 1.0) == 1.73
+
+
+def test_pins_keep_clear_of_where_undercut_has_taken_the_flank():
+    gear = Gear(6, 1, ISO_53_A, -0.5)
+    assert pin_for(gear) == 2.45
+
+    def string(pin):
+        return math.sqrt(pin_centre_mm(6, 1, ISO_53_A, pin, -0.5) ** 2 - gear.base_mm**2 / 4) - pin / 2
+
+    form = math.sqrt(gear.form_mm**2 - gear.base_mm**2) / 2
+    assert string(2.44) < form <= string(2.45)
+    assert pin_fault(6, 1, ISO_53_A, 2.44, -0.5, 0.0, 0.05) == ""
+
+
+def test_the_largest_and_the_smallest_pins_are_those_that_can_be_reckoned():
+    tried = []
+    nearest_pin(lambda pin: bool(tried.append(pin)), 50)
+    assert 90 < max(tried) <= 100 and len(tried) > 100
+    tried.clear()
+    nearest_pin(lambda pin: bool(tried.append(pin)), 20)
+    assert tried[2] == pytest.approx(tried[0] + 0.2)  # a large pin isn't ground to the hundredth
+    tried.clear()
+    nearest_pin(lambda pin: bool(tried.append(pin)), 0.05)
+    assert min(tried) == 0.05 and len(tried) < 20
+    tried.clear()
+    nearest_pin(lambda pin: bool(tried.append(pin)), 1)
+    assert tried[:4] == [1.73, 1.73, 1.74, 1.72] and max(tried) == 2.92 and min(tried) == 0.54
+    assert all(pin == round(pin, 2) for pin in tried)
+
+
+def test_one_tooth_less_where_tips_are_short():
+    short = Gear(6, 1, ISO_53_A, 1.5, -0.8)
+    assert teeth_to_span(6, ISO_53_A, 1.5) == 3 and span_for(short) == 2
+    assert teeth_to_span(12, FINE, -0.5) == 1 and span_for(Gear(12, 1, FINE, -0.5)) == 2
 
 
 def test_no_span_where_jaws_reach_no_flank():
