@@ -161,7 +161,7 @@ def teeth_to_span(teeth: int, rack: BasicRack, shift: float = 0.0) -> int:
     >>> [teeth_to_span(z, ISO_53_A) for z in (12, 24, 40)], teeth_to_span(24, ISO_53_A, 0.4)
     ([2, 3, 5], 4)
     """
-    teeth, _, shift = _checked(teeth, 1.0, rack, shift)
+    teeth, _, shift = _checked(teeth, MODULE_MM[0], rack, shift)  # of any module
     ratio = teeth * math.cos(rack.angle) / (teeth + 2 * shift)
     if ratio >= 1:
         return 1
