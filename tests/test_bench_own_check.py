@@ -99,6 +99,37 @@ def test_an_empty_form_asks_for_each_thing_once_and_finds_no_mistake():
     assert all(remark.key for remark in found.remarks)
 
 
+def told(spoil) -> list[tuple[str, str, str]]:
+    """Page, key and words of what is told of Dogwood once it is spoiled."""
+    values = copy.deepcopy(values_from("dogwood"))
+    spoil(values)
+    return [(remark.page, remark.key, remark.words) for remark in check(values).remarks]
+
+
+def test_a_lift_misread_is_told_once_where_it_was_typed_and_no_angle_is_blamed():
+    def misread(values, rest, place):
+        holder = values["follower"][0]
+        holder["states"]["in"], holder["tolerance_mm"] = place, 0.5
+        holder["readings"] = [[at, rest if lift == 30 else lift] for at, lift in holder["readings"]]
+
+    passing = "in (30 mm, within 0.5) is met in passing only; it rests at 0 and 31 mm: "
+    once = [("followers", "states", passing + "correct this lift, or what was read")]
+    assert told(lambda values: misread(values, 31, 30)) == once
+    assert told(lambda values: misread(values, 31, 30) or values.pop("interlock")) == once
+    assert told(lambda values: misread(values, 30.4, 30)) == []
+    never = "holder: it never is in: it rests at 0 and 30.2 mm; correct its lifts or what is asked of it"
+    assert told(lambda values: misread(values, 30.2, 31))[0] == ("modes", "needs", never)
+
+
+@pytest.mark.parametrize("needs", [None, {}])
+def test_a_mode_in_which_nothing_matters_is_asked_for_one_follower(needs):
+    def empty(values):
+        values["mode"][2].pop("needs") if needs is None else values["mode"][2].update(needs=needs)
+
+    ((page, key, words),) = told(empty)
+    assert (page, key) == ("modes", "needs") and "one follower" in words and "leave out" not in words
+
+
 def test_nothing_at_all_is_an_empty_machine():
     assert {r.words for r in check({}).remarks if not r.key} == {
         f"to fill in: at least one {one}" for one in ("follower", "contact", "mode")

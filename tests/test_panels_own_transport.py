@@ -113,6 +113,16 @@ def test_what_is_typed_is_shown_as_it_was_understood():
     assert form.error is None
 
 
+def test_below_a_page_it_is_told_where_else_something_is_wrong():
+    form = own_transport()
+    machine, modes = form.page("machine"), form.page("modes")
+    box(form, "drive", "high_stop").entry.value = "20"
+    assert machine.words.value.count("✓ nothing missing, nothing wrong. Elsewhere in the form: ✗ modes.") == 1
+    assert "1 wrong" in modes.words.value and "Elsewhere" not in modes.words.value
+    box(form, "drive", "high_stop").entry.value = "37"
+    assert "Elsewhere" not in machine.words.value and form.error is None
+
+
 def test_a_mistake_is_told_beside_its_box_on_its_page_and_in_the_list():
     form = own_transport()
     teeth = box(form, "part", "teeth", 1)

@@ -48,7 +48,12 @@ MODES = Section(
     (
         Field("name", "name", "text", "such as PLAY"),
         Field("code", "contacts closed", "codes", "all the others are open", "contacts"),
-        Field("needs", "must stand", "needs", "leave out what doesn't matter"),
+        Field(
+            "needs",
+            "must stand",
+            "needs",
+            "for one follower at least; the others may stay at “doesn't matter”",
+        ),
     ),
     one="mode",
 )

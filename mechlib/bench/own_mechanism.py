@@ -150,7 +150,7 @@ FOLLOWERS = Section(
             "readings",
             "readings",
             "readings",
-            "one a line: where, then the lift in mm. Read on a tooth beyond each stop",
+            "one a line: where, then the lift in mm; to each stop, a tooth beyond if its gear can slip",
         ),
         Field(
             "same_within_mm",

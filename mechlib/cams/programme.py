@@ -219,6 +219,15 @@ class Programme:
         """
         return tuple(sorted({lift for s in self.segments for lift in (s.start_mm, s.end_mm)}))
 
+    @property
+    def rests_mm(self) -> tuple[float, ...]:
+        """The lifts (mm) at which it dwells, each once, lowest first.
+
+        >>> Programme((Segment(0, 9, 3, 3), Segment(9, 20, 3, 1, "3-4-5"), Segment(20, 30, 1, 1))).rests_mm
+        (1.0, 3.0)
+        """
+        return tuple(sorted({segment.start_mm for segment in self.segments if segment.is_dwell}))
+
     @cached_property
     def pieces_deg(self) -> tuple[float, ...]:
         """Where the formula of the lift changes, in degrees, rising; the start and the end are among them.

@@ -16,6 +16,7 @@ from mechlib.bench.own_words import in_words
 from mechlib.errors import MechError
 from mechlib.panels.base import Told, framed, headed, spoken, unused
 from mechlib.panels.own_fields import box_for
+from mechlib.say import listing
 from mechlib.transports.files import shipped
 from mechlib.transports.model import Transport
 
@@ -231,12 +232,16 @@ class OwnTransport(Told):
         return self.draft.transport()
 
     def on_page(self, page: Page) -> str:
-        """What is to be said below a page."""
-        found = self.draft.checked.on(page.name)
+        """What is to be said below a page, of this page and of where else something is wrong."""
+        checked = self.draft.checked
+        found = checked.on(page.name)
         wrong = sum(not remark.open for remark in found)
         blank = len(found) - wrong
         told = [f"✗ {wrong} wrong"] * bool(wrong) + [f"○ {blank} to fill in"] * bool(blank)
-        return f"Page {page.name}: {', '.join(told) if told else '✓ nothing missing, nothing wrong'}."
+        here = f"Page {page.name}: {', '.join(told) if told else '✓ nothing missing, nothing wrong'}."
+        places = dict.fromkeys(remark.page or "what it doesn't ask for" for remark in checked.mistakes)
+        places.pop(page.name, None)
+        return here + (f" Elsewhere in the form: ✗ {listing(places)}." if places else "")
 
     def changed(self) -> None:
         """Bring everything in line with the draft."""

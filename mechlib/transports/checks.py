@@ -3,20 +3,27 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
+from itertools import combinations, permutations
 
 from mechlib.say import listing
-from mechlib.transports.model import LOADING, MAIN_CAM, Transport
+from mechlib.transports.mode_change import change
+from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Need, Transport
+from mechlib.transports.outcomes import RIGHT, TOO_SLOW
 from mechlib.transports.runs import closed_contacts, steady
-from mechlib.transports.timing import THE_CODE, arrival, arriving_senses, mode_margin
+from mechlib.transports.timing import THE_CODE, arrival, arriving_senses, legs_between, mode_margin
 
 Problem = tuple[str, str, str]  # place in the file, what is wrong, what would be right
+PATIENT_S = 600.0  # the longest time-out that a file may give
 
 
 def contradictions(transport: Transport) -> list[Problem]:
     """Every contradiction of a transport with all its marks right; empty where there is none."""
-    found = [*_code_arcs(transport), *_obstacles(transport)]
+    found = [*_code_arcs(transport), *dict.fromkeys(_obstacles(transport))]
     if not found:  # margins make sense only once every code shows in one place and nothing is in the way
-        found += [*_modes(transport), *_reference(transport)]
+        found += [*_needless(transport), *_reference(transport)]
+        wrong_order = [*_order(transport)]
+        found += wrong_order or [*_modes(transport), *_time_out(transport)]
     gearing = [*_outputs(transport), *_pinions(transport)]
     return [*gearing, *found, *_end_contacts(transport), *_tracks(transport)]
 
@@ -105,6 +112,10 @@ def _obstacles(transport: Transport) -> Iterator[Problem]:
     for sense in transport.senses:
         run = steady(transport, sense)
         for obstacle in run.obstacles + run.hand_overs:
+            lock = next((lock for lock in transport.interlocks if lock.name == obstacle.name), None)
+            if obstacle.kind == "interlock" and (misread := _in_passing(transport, lock.must)):
+                yield misread
+                continue
             table, what = kinds[obstacle.kind]
             low, high = obstacle.arcs[0]
             yield (
@@ -140,32 +151,97 @@ def _end_contacts(transport: Transport) -> Iterator[Problem]:
 
 
 def _tracks(transport: Transport) -> Iterator[Problem]:
-    """A track must cover its part's travel and a tooth of every mesh on the way beyond."""
+    """A track must cover its part's travel, and a tooth beyond of every mesh on the way, which may slip."""
     if transport.cyclic:
         return
     run = steady(transport, LOADING)
     for follower in transport.followers:
-        spare = sum(transport.part(name).pitch_deg for name in transport.chains[follower.part])
-        lag = sum(transport.part(name).play_deg for name in transport.chains[follower.part])
+        chain = [transport.part(name) for name in transport.chains[follower.part]]
+        spare = sum(part.pitch_deg for part in chain)
+        lag = sum(part.play_deg for part in chain)
         knots = run.knots[follower.part]
         low, high = knots[0][1] - spare, knots[-1][1] + spare + lag
         first, last = follower.programme.segments[0], follower.programme.segments[-1]
         place = f'[[follower]] "{follower.name}", key track'
+        covered = f"the {follower.part}'s travel" + " and a tooth beyond" * bool(chain)
         if first.start_deg > low + 1e-9:
-            yield (
-                place,
-                f"it starts at {first.start_deg:g} degrees",
-                f"it must start at {low:g} or below: the {follower.part}'s travel and a tooth beyond",
-            )
+            what = f"it starts at {first.start_deg:g} degrees"
+            yield place, what, f"it must start at {low:g} or below: {covered}"
         if last.end_deg < high - 1e-9:
-            yield (
-                place,
-                f"it ends at {last.end_deg:g} degrees",
-                f"it must end at {high:g} or above: the {follower.part}'s travel and a tooth beyond",
-            )
+            what = f"it ends at {last.end_deg:g} degrees"
+            yield place, what, f"it must end at {high:g} or above: {covered}"
+
+
+def _needless(transport: Transport) -> Iterator[Problem]:
+    for mode in transport.modes:
+        if not mode.needs:
+            place = f'[[mode]] "{mode.name}", key needs'
+            yield place, "it names no follower", "say where at least one follower must stand"
+
+
+def _code_places(transport: Transport) -> dict[str, float]:
+    """Where each mode's code comes in the loading sense, in the order of the travel."""
+    if transport.cyclic:
+        came = {mode: arrival(transport, mode, LOADING) for mode in transport.mode_names}
+        found = {mode: one.read_deg % 360.0 for mode, one in came.items() if one}
+    else:
+        run = steady(transport, LOADING)
+        found = {mode.name: run.code_arcs(mode.code)[0][0] for mode in transport.modes}
+    return dict(sorted(found.items(), key=lambda item: item[1]))
+
+
+def _order(transport: Transport) -> Iterator[Problem]:
+    """By the order the controller knows which way to turn: it must be that in which the codes come.
+
+    A change with legs of its own doesn't ask for it; on a cam that goes round no change does.
+    """
+    if transport.cyclic:
+        return
+    places, own = _code_places(transport), transport.controller.legs
+    for one, other in combinations(transport.mode_names, 2):
+        if places[one] > places[other] and not {(one, other), (other, one)} <= set(own):
+            what = f"{one} stands before {other}, but along the travel its code comes after it"
+            right = f"in the loading sense the codes come so: {', '.join(places)}"
+            yield "[controller], key order", what, right
+            return
+
+
+def _long_ways(transport: Transport) -> set[tuple[str, str]]:
+    """The changes with the longest runs of the motor: in each sense, and from each mode if it goes round."""
+    places, ways = _code_places(transport), {}
+    for start, target in permutations(places, 2):
+        at = places[start]
+        for leg in legs_between(transport, start, target):
+            way, at = (places.get(leg.mode, at) - at) * SENSE[leg.sense], places.get(leg.mode, at)
+            way = way % 360.0 if transport.cyclic else way
+            key = leg.sense, start if transport.cyclic else ""
+            ways[key] = max(ways.get(key, (0.0, start, target)), (way, start, target))
+    return {(start, target) for _, start, target in ways.values()}
+
+
+def _time_out(transport: Transport) -> Iterator[Problem]:
+    """A controller that gives up before its own machine has come there can't be."""
+    senses, controller = arriving_senses(transport), transport.controller
+    ways = [(*pair, sense) for pair in _long_ways(transport) for sense in senses[pair[0]]]
+    late = [way for way in ways if any(leg.ended == TOO_SLOW for leg in change(transport, *way).legs)]
+    if not late:
+        return
+    patient = replace(transport, controller=replace(controller, time_out_s=PATIENT_S))
+    runs = ((leg, way) for way in late for leg in change(patient, *way).legs)
+    seconds, (start, target, _) = max(
+        ((leg.time_s, way) for leg, way in runs if leg.ended == RIGHT), default=(PATIENT_S, late[0])
+    )
+    least = "more than " * (seconds == PATIENT_S)
+    long = f"{start} to {target} keeps the motor on for {least}{seconds:.1f} s"
+    yield (
+        "[controller], key time_out_s",
+        f"it is {controller.time_out_s:g} s, but {long}",
+        "time both once more: this, and how fast the cam turns",
+    )
 
 
 def _modes(transport: Transport) -> Iterator[Problem]:
+    told = set()
     for mode in transport.modes:
         place = f'[[mode]] "{mode.name}"'
         if not any(
@@ -175,15 +251,36 @@ def _modes(transport: Transport) -> Iterator[Problem]:
             yield place, "no change ever can read its code between the stops", "correct its code or the order"
             continue
         if not mode.needs:
-            yield f"{place}, key needs", "it names no follower", "say where at least one follower must stand"
             continue
         margin = mode_margin(transport, mode.name)
         if margin.margin_deg < 0:
             out, sense = f"{-margin.margin_deg:g} degrees", f"the {margin.sense} sense"
             what = f"reached in {sense}, the {margin.follower} stands {out} outside its range"
+            right = "with every mark right each mode stands right: read the angles again"
             if margin.follower == THE_CODE:
                 what = f"in {sense} its code would be read {out} beyond the stop"
-            yield place, what, "with every mark right each mode stands right: read the angles again"
+            else:
+                need = next(need for need in mode.needs if need.follower == margin.follower)
+                place, what, right = _in_passing(transport, need) or (place, what, right)
+            if (place, what) not in told:  # a lift misread is told once, not for every mode
+                yield place, what, right
+            told.add((place, what))
+
+
+def _in_passing(transport: Transport, need: Need) -> Problem | None:
+    """What is wrong where a follower rests at no lift that is needed: a lift misread, and not an angle."""
+    follower = transport.follower(need.follower)
+    rests = follower.programme.rests_mm
+    if not rests or any(low <= rest <= high for low, high in need.spans for rest in rests):
+        return None
+    within = follower.tolerance_mm
+    around = {(mm - within, mm + within): (state, mm) for state, mm in follower.states}
+    if not set(need.spans) <= set(around):
+        return None  # a range, or "between", may be met in passing
+    state, mm = around[need.spans[0]]
+    what = f"{state} ({mm:g} mm, within {within:g}) is met in passing only"
+    right = f"it rests at {listing(f'{rest:g}' for rest in rests)} mm: correct this lift, or what was read"
+    return f'[[follower]] "{follower.name}", key states', what, right
 
 
 def _reference(transport: Transport) -> Iterator[Problem]:

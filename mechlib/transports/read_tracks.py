@@ -6,6 +6,7 @@ from math import inf
 
 from mechlib.cams import DWELL, LAWS, Programme, Segment, programme_from_readings
 from mechlib.errors import MechError
+from mechlib.say import listing
 from mechlib.transports.model import BETWEEN, Follower, Need
 from mechlib.transports.read_forces import read_spring
 from mechlib.transports.read_table import Table, suggestion, unique_name
@@ -182,8 +183,10 @@ def _need(table: Table, follower: Follower, wanted) -> Need | None:
         spans, words = _spans(follower, names), " or ".join(names)
     arcs = follower.arcs(spans)
     if not arcs:
+        rests = [f"{rest:g}" for rest in follower.programme.rests_mm]
+        where = f"it rests at {listing(rests)} mm" if rests else "it never rests"
         table.problem(
-            follower.name, f"its track never is {words}", "correct the track or what is asked of it"
+            follower.name, f"it never is {words}: {where}", "correct its lifts or what is asked of it"
         )
         return None
     return Need(follower.name, words, spans, arcs)
