@@ -229,7 +229,8 @@ def _time_out(transport: Transport) -> Iterator[Problem]:
     patient = replace(transport, controller=replace(controller, time_out_s=PATIENT_S))
     runs = ((leg, way) for way in late for leg in change(patient, *way).legs)
     seconds, (start, target, _) = max(
-        ((leg.time_s, way) for leg, way in runs if leg.ended == RIGHT), default=(PATIENT_S, late[0])
+        ((leg.time_s, way) for leg, way in runs if leg.ended in (RIGHT, TOO_SLOW)),
+        default=(PATIENT_S, late[0]),
     )
     least = "more than " * (seconds == PATIENT_S)
     long = f"{start} to {target} keeps the motor on for {least}{seconds:.1f} s"
