@@ -121,6 +121,14 @@ def test_a_lift_misread_is_told_once_where_it_was_typed_and_no_angle_is_blamed()
     assert told(lambda values: misread(values, 30.2, 31))[0] == ("modes", "needs", never)
 
 
+def test_a_time_out_too_short_is_told_here_and_the_file_is_read_all_the_same():
+    ((page, key, words),) = told(lambda values: values["controller"].update(time_out_s=0.5))
+    assert (page, key) == ("controller", "time_out_s")
+    assert words.startswith("it is 0.5 s, but PLAY to OUT keeps the motor on for 2.5 s; ")
+    transport_from(values_from("dogwood") | {"controller": values_from("dogwood")["controller"]
+                   | {"time_out_s": 0.5}}, "my.toml")  # fmt: skip
+
+
 @pytest.mark.parametrize("needs", [None, {}])
 def test_a_mode_in_which_nothing_matters_is_asked_for_one_follower(needs):
     def empty(values):

@@ -12,6 +12,7 @@ from mechlib.bench.own_typed import AN_ANGLE, KINDS
 from mechlib.bench.own_values import rows, shown, value_at
 from mechlib.errors import MechError
 from mechlib.say import count, listing, say
+from mechlib.transports.checks import hasty
 from mechlib.transports.files import AFTER, transport_from
 from mechlib.transports.model import Transport
 from mechlib.transports.read_table import ANGLE
@@ -125,6 +126,8 @@ def check(values: Mapping, file: str = FILE) -> Checked:
     except MechError as refused:
         problems = tuple(problem.removeprefix(f"{file}, ") for problem in refused.problems)
         half_way = str(refused).endswith(AFTER)
+    if transport and (found := [f"{place}: {what}; {right}" for place, what, right in hasty(transport)]):
+        transport, problems = None, tuple(found)
     typed = _typed(values)
     places = {(remark.table, remark.row, remark.key) for remark in typed}
     told = (_told(values, problem) for problem in problems)

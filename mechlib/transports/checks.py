@@ -19,11 +19,11 @@ PATIENT_S = 600.0  # the longest time-out that a file may give
 
 def contradictions(transport: Transport) -> list[Problem]:
     """Every contradiction of a transport with all its marks right; empty where there is none."""
-    found = [*_code_arcs(transport), *dict.fromkeys(_obstacles(transport))]
+    found = [*_code_arcs(transport), *_obstacles(transport)]
     if not found:  # margins make sense only once every code shows in one place and nothing is in the way
         found += [*_needless(transport), *_reference(transport)]
         wrong_order = [*_order(transport)]
-        found += wrong_order or [*_modes(transport), *_time_out(transport)]
+        found += wrong_order or _modes(transport)
     gearing = [*_outputs(transport), *_pinions(transport)]
     return [*gearing, *found, *_end_contacts(transport), *_tracks(transport)]
 
@@ -219,8 +219,15 @@ def _long_ways(transport: Transport) -> set[tuple[str, str]]:
     return {(start, target) for _, start, target in ways.values()}
 
 
-def _time_out(transport: Transport) -> Iterator[Problem]:
-    """A controller that gives up before its own machine has come there can't be."""
+def hasty(transport: Transport) -> Iterator[Problem]:
+    """That the controller gives up before its own machine, with nothing out of order, has come there.
+
+    Apart from the contradictions, since a file may well tell of a machine that has become too slow.
+
+    >>> from mechlib.transports import load
+    >>> list(hasty(load("alder")))
+    []
+    """
     senses, controller = arriving_senses(transport), transport.controller
     ways = [(*pair, sense) for pair in _long_ways(transport) for sense in senses[pair[0]]]
     late = [way for way in ways if any(leg.ended == TOO_SLOW for leg in change(transport, *way).legs)]
@@ -242,7 +249,6 @@ def _time_out(transport: Transport) -> Iterator[Problem]:
 
 
 def _modes(transport: Transport) -> Iterator[Problem]:
-    told = set()
     for mode in transport.modes:
         place = f'[[mode]] "{mode.name}"'
         if not any(
@@ -263,9 +269,7 @@ def _modes(transport: Transport) -> Iterator[Problem]:
             else:
                 need = next(need for need in mode.needs if need.follower == margin.follower)
                 place, what, right = _in_passing(transport, need) or (place, what, right)
-            if (place, what) not in told:  # a lift misread is told once, not for every mode
-                yield place, what, right
-            told.add((place, what))
+            yield place, what, right
 
 
 def _in_passing(transport: Transport, need: Need) -> Problem | None:
