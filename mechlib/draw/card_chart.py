@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import numpy as np
-from matplotlib.ticker import FuncFormatter, MaxNLocator, MultipleLocator
+from matplotlib.ticker import MultipleLocator
 
 from mechlib.draw.page import bars
 from mechlib.draw.print_sheet import fitted, put, width_pt
 from mechlib.draw.style import FAINT, GRID, INK
 from mechlib.draw.style import PAPER as WHITE
-from mechlib.say import say
+from mechlib.draw.theta_axes import theta_axes
 from mechlib.transports.chart import Chart
 from mechlib.transports.model import LOADING, UNLOADING, Follower, Transport
 
@@ -83,14 +83,8 @@ class CardChart:
         axes.set(xlim=(low, high), ylim=(self.bottom, self.top + TICKS), yticks=[])
         axes.spines[["top", "right"]].set_visible(True)
         axes.grid(True, axis="x", color=GRID, linewidth=0.4)
-        to_teeth, a_tooth = self.transport.teeth_of, 360.0 / self.transport.main_teeth
-        teeth = axes.secondary_xaxis("top", functions=(to_teeth, lambda count: count * a_tooth))
-        numbers = FuncFormatter(lambda at, _: say(at, "", 0 if at == int(at) else 1))
-        for each in (axes, teeth):
-            each.xaxis.set_major_locator(MaxNLocator(14, steps=[1, 1.5, 2, 3, 4.5, 6, 10]))
-            each.xaxis.set_major_formatter(numbers)
-            each.tick_params(length=3, pad=1.5, labelsize=self.size)
-        if to_teeth(high - low) <= 200:
+        teeth = theta_axes(axes, self.transport, length=3, pad=1.5, labelsize=self.size)
+        if self.transport.teeth_of(high - low) <= 200:
             teeth.xaxis.set_minor_locator(MultipleLocator(1))
             teeth.tick_params(which="minor", length=1.5)
         for y, text in zip((self.top, self.bottom), AXES, strict=True):

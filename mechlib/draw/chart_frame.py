@@ -7,11 +7,10 @@ from __future__ import annotations
 
 import numpy as np
 from matplotlib.collections import LineCollection
-from matplotlib.ticker import FuncFormatter, MaxNLocator
 
 from mechlib.draw import page as paper
 from mechlib.draw.style import FAINT, GRID, INK
-from mechlib.say import say
+from mechlib.draw.theta_axes import theta_axes
 from mechlib.transports.arcs import Arcs
 from mechlib.transports.model import BETWEEN, Follower, Transport
 
@@ -116,13 +115,7 @@ class Frame:
         axes.set(xlim=(low, high), ylim=(self.bottom, self.top), yticks=[])
         axes.spines[["top", "right"]].set_visible(True)
         axes.grid(True, axis="x", color=GRID, linewidth=0.5)
-        to_teeth, a_tooth = self.transport.teeth_of, 360.0 / self.transport.main_teeth
-        teeth = axes.secondary_xaxis("top", functions=(to_teeth, lambda count: count * a_tooth))
-        numbers = FuncFormatter(lambda at, _: say(at, "", 0 if at == int(at) else 1))
-        for each in (axes, teeth):
-            each.xaxis.set_major_locator(MaxNLocator(14, steps=[1, 1.5, 2, 3, 4.5, 6, 10]))
-            each.xaxis.set_major_formatter(numbers)
-            each.tick_params(length=3, pad=2)
+        theta_axes(axes, self.transport, length=3, pad=2)
         for y, text in ((self.top - 9, "main gear (teeth)"), (self.bottom + 11, "main cam, θ (°)")):
             paper.put(self.page, NAMES, y, text, self.left - NAMES - 16)
         return axes
