@@ -121,6 +121,12 @@ def test_an_angle_without_a_unit_where_none_is_known():
         ("10 to 25°\n-3 until 4.5 turns", [["deg", 10, 25], ["turns", -3, 4.5]]),
         ("−10 to −2 teeth", [["teeth", -10, -2]]),
         ("0,5…1,5", [["teeth", 0.5, 1.5]]),
+        ("17-20; 22–25 teeth; 26 - 27", [["teeth", 17, 20], ["teeth", 22, 25], ["teeth", 26, 27]]),
+        (
+            "-20 -17; -3 - -2; -3--2; 84°-90°",
+            [["teeth", -20, -17], ["teeth", -3, -2], ["teeth", -3, -2], ["deg", 84, 90]],
+        ),
+        ("from 17 to 20; From 0,5-1,5", [["teeth", 17, 20], ["teeth", 0.5, 1.5]]),
     ],
 )
 def test_arcs_as_people_write_them(typed, arcs):

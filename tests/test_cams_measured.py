@@ -276,6 +276,12 @@ def test_where_reading_begins_doesnt_matter_with_the_calipers_error_either(first
     assert len(track.segments) == 4
 
 
+def test_readings_out_of_order_are_told_in_degrees():
+    told = "angle 3 is 36 degrees: it must be larger than the one before, 48 degrees"
+    with pytest.raises(MechError, match=told):
+        programme_from_readings([0, 48, 36], [0, 0, 1], 0)
+
+
 def test_a_turning_track_that_stands_still():
     track = programme_from_readings([0, 90, 180], [2, 2, 2], 0, 360)
     assert track.arcs_within(2, 2) == ((0, 360),) and len(track.segments) == 1

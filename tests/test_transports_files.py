@@ -100,9 +100,11 @@ MISTAKES = {
     ),
     "coasts backwards": (top("drive", "coast", {"deg": -1}), ["drive", "coast", "-1 degrees", "0 to 90"]),
     "stops the wrong way round": (
-        top("drive", "high_stop", {"deg": -200}), ["drive", "high_stop", "-200", "not above low_stop"],
+        top("drive", "high_stop", {"deg": -200}), ["high_stop", "-200", "below 0", "leave the minus out"],
     ),
-    "0 beyond the stops": (top("drive", "low_stop", {"deg": 20}), ["drive", "low_stop", "0 does not lie"]),
+    "0 beyond the stops": (
+        top("drive", "low_stop", {"deg": 20}), ["low_stop", "20 degrees, above 0", "put a minus before it"],
+    ),
     "stops and cycle": (top("drive", "cycle", 360), ["drive", "cycle", "go round", "keep one"]),
     "no such parent": (
         put("part", "pinch cam", "meshes_with", "loding gear"),
@@ -115,7 +117,14 @@ MISTAKES = {
     "kind unknown": (put("part", "pinch cam", "kind", "gears"), ['"pinch cam"', "kind", "gears", "gear"]),
     "play given twice": (put("part", "pinch cam", "play_part_deg", 1), ['"pinch cam"', "play", "twice"]),
     "play too large": (
-        put("part", "pinch cam", "play_teeth", 3), ['"pinch cam"', "play_teeth", "3", "0 to 1"],
+        put("part", "pinch cam", "play_teeth", 0.6), ['"pinch cam"', "play_teeth", "0.6", "0 to 0.5"],
+    ),
+    "play in degrees too large": (
+        put("part", "pinch cam", "play_part_deg", 9), ['"pinch cam"', "play_part_deg", "of a tooth", "0.5"],
+    ),
+    "no travel": (
+        lambda v: v["drive"].update(low_stop={"deg": 0}, high_stop={"deg": 0}),
+        ["high_stop", "it is 0, as low_stop is", "counts up from 0"],
     ),
     "part twice": (
         lambda v: v["part"].append(copy.deepcopy(v["part"][2])), ['[[part]] "pinch cam"', "name", "already"],
@@ -132,6 +141,10 @@ MISTAKES = {
     "arc of one angle": (put("contact", "A", "closed", [[{"deg": 1}]]), ['[[contact]] "A"', "closed", "two"]),
     "arc backwards": (
         put("contact", "A", "closed", [[{"deg": 4}, {"deg": -4}]]), ['[[contact]] "A"', "4 to -4", "smaller"],
+    ),
+    "arcs that overlap": (
+        put("contact", "A", "closed", [[{"deg": 20}, {"deg": 30}], [{"deg": 1}, {"deg": 21}]]),
+        ['[[contact]] "A"', "two arcs overlap: 1 to 21 and 20 to 30 degrees", "give one arc"],
     ),
     "gap in stages": (
         put("stage", "cam", "from", {"deg": -10}), ["stage", "a gap", "carriage (-16 degrees)", "cam (-10)"],
@@ -344,6 +357,31 @@ def test_all_mistakes_at_once():
         assert len(problems) == number
         for mistake in ENTRIES[:number]:
             assert any(all(word in p for word in MISTAKES[mistake][1]) for p in problems), (mistake, problems)
+
+
+def test_an_arc_over_the_seam_is_spoken_of_only_where_there_is_a_seam():
+    values = tomllib.loads((resources.files("mechlib.transports") / "data" / "birch.toml").read_text("utf-8"))
+    contact = values["contact"][0]
+    for closed, words in (
+        ([[{"deg": 350}, {"deg": 5}]], ["350 to 5", "beyond 360"]),
+        ([[{"deg": 10}, {"deg": 20}], [{"deg": 350}, {"deg": 375}]], ["350 to 375 and 370 to 380 degrees"]),
+    ):
+        contact["closed"] = closed
+        assert any(all(word in problem for word in words) for problem in problems_of(values))
+    values = copy.deepcopy(ALDER)
+    MISTAKES["arc backwards"][0](values)
+    assert not any("seam" in problem for problem in problems_of(values))
+
+
+def test_arcs_that_only_touch_are_one():
+    values = copy.deepcopy(ALDER)
+    arcs = row(values, "contact", "A")["closed"]
+    (start, end), middle = arcs[0], {"deg": 0}
+    before = transport_from(copy.deepcopy(values), "mine.toml").contacts[0]
+    low, high = before.closed[0]
+    middle["deg"] = (low + high) / 2
+    arcs[0:1] = [[start, middle], [middle, end]]
+    assert transport_from(values, "mine.toml").contacts[0] == before
 
 
 # ---- What is no transport file at all ----

@@ -7,6 +7,7 @@ on the lever's gear by 24 teeth of a gear that goes half as fast: 30 degrees a t
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -312,6 +313,7 @@ def test_gaps_side_by_side():
 
 
 def test_a_mesh_with_a_tooth_of_play_that_goes_round():
-    loose = going_round_driven(switch={"play_teeth": 1})
+    switch = going_round_driven().part("switch")
+    loose = replace(going_round_driven(), parts=(replace(switch, play_deg=switch.pitch_deg),))
     with pytest.raises(MechError, match="a tooth of play or more"):
         loose.with_faults(tr.missing_teeth("switch", 90, 1))

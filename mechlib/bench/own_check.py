@@ -15,7 +15,7 @@ from mechlib.say import count, listing, say
 from mechlib.transports.checks import hasty
 from mechlib.transports.files import AFTER, transport_from
 from mechlib.transports.model import Transport
-from mechlib.transports.read_table import ANGLE
+from mechlib.transports.read_table import ANGLE, OF_WHICH
 from mechlib.transports.read_tracks import READING
 from mechlib.transports.timing import margins
 
@@ -28,9 +28,7 @@ INNER = {
     "to_mm": "the upper lift",
 }
 FILE = "my.toml"
-_HEAD = re.compile(
-    r'(?:\[\[(?P<many>\w+)\]\] (?:"(?P<name>.*?)"|number (?P<number>\d+))|\[(?P<single>\w+)\]|top level)'
-)
+_HEAD = re.compile(r'\[\[(?P<many>\w+)\]\] (?:"|number (?P<number>\d+))|\[(?P<single>\w+)\]|top level')
 _NUMBER = r"-?\d+(?:\.\d+)?"
 _DEGREES = re.compile(
     rf"(?P<angles>{_NUMBER}(?: (?:to|and) {_NUMBER})*)"
@@ -171,17 +169,16 @@ def tables_of(values: Mapping, section: Section) -> list[tuple[int | None, Mappi
 
 def _told(values: Mapping, problem: str) -> Remark:
     """What ``load`` said, put where it belongs, in the words of the form."""
-    place, words = _split(problem)
-    head = _HEAD.match(place)
-    section = SECTIONS.get((head["many"] or head["single"] or TOP) if head else None)
-    keys = _KEY.findall(place[head.end() :] if head else place)
+    table, numbers, rest = _head(values, problem)
+    place, words = _split(rest)
+    section, keys = SECTIONS.get(table), _KEY.findall(place)
     if section is not None and section.table == TOP and keys and keys[0] in SECTIONS:
         section, keys = SECTIONS[keys[0]], []  # "top level, key part: it is missing"
     elif section is not None and section.table == TOP and _field(section, keys) is None:
         section = None
     if section is None:
         return Remark("", "", None, "", problem)
-    row = _row(values, head, "there already" in words)
+    row = None if not numbers else numbers[-1] if "there already" in words else numbers[0]
     if section.table == "follower":
         keys = _of_the_track(keys, "track step" in place, rows(values, "follower")[row or 0 :][:1])
     field = _field(section, keys)
@@ -211,24 +208,27 @@ def _of_the_track(keys: list[str], step: bool, follower: list[Mapping]) -> list[
     return keys
 
 
+def _head(values: Mapping, problem: str) -> tuple[str | None, list[int], str]:
+    """The table of which ``load`` spoke, the numbers of those of that name in its list, what is said of it.
+
+    The names are looked up, since one may hold anything: quotes, colons, "key teeth".
+    """
+    head = _HEAD.match(problem)
+    if head is None:
+        return None, [], problem
+    table, rest = head["many"] or head["single"] or TOP, problem[head.end() :]
+    if head["number"] or not head["many"]:
+        return table, [int(head["number"]) - 1] if head["number"] else [], rest
+    names = [str(row.get("name"))[:60] for row in rows(values, table)]
+    found = (name for name in names if rest.startswith((f'{name}", ', f'{name}": ')))
+    meant = max(found, key=len, default="")
+    return table, [at for at, name in enumerate(names) if name == meant], rest[len(meant) + 1 :]
+
+
 def _split(problem: str) -> tuple[str, str]:
     """Place and words of what ``load`` said; a name in quotes may hold a colon."""
     found = re.match(r'((?:[^":]|"[^"]*")*): (.*)', problem, re.DOTALL)
     return found.groups() if found else ("", problem)
-
-
-def _row(values: Mapping, head: re.Match | None, last: bool) -> int | None:
-    """The number of the table that was meant; of two of one name the first, or the last."""
-    if head is None or not head["many"]:
-        return None
-    if head["number"]:
-        return int(head["number"]) - 1
-    same = [
-        at
-        for at, table in enumerate(rows(values, head["many"]))
-        if str(table.get("name"))[:60] == head["name"]
-    ]
-    return (same[-1] if last else same[0]) if same else None
 
 
 def _field(section: Section, keys: list[str]) -> Field | None:
@@ -246,6 +246,9 @@ def _plain(words: str, section: Section, values: Mapping) -> str:
     """Words for somebody who sees the form and not the file: labels for keys, titles for tables, teeth."""
     a_reading = KINDS["readings"].read("?", "").trouble.partition(": ")[2]
     words = words.replace(ANGLE, f"write {AN_ANGLE}").replace(READING, a_reading)
+    shaft = next((row["name"] for row in rows(values, "hand_shaft") if "name" in row), "worm shaft")
+    words = words.replace(OF_WHICH, f"say of which, such as 3.5 turns of {shaft}")
+    words = words.replace("theta is 0 where", "0 is where")
     words = re.sub(r'\bname = "([^"]*)"', r"\1", words)
     words = re.sub(r"\[\[?(\w+)\]\]?", lambda found: _title(found[1]), words)
     every = [field for some in (*SECTIONS.values(), section) for field in some.fields]  # its own come last

@@ -59,7 +59,7 @@ DRIVE = Section(
             "speed_deg_s",
             "speed (°/s)",
             "number",
-            "of the main cam: degrees from stop to stop, over the seconds",
+            "of the main cam: degrees from one mode's place to another's, over the seconds",
         ),
         Field(
             "cycle",
@@ -93,7 +93,12 @@ PARTS = Section(
     (
         Field("name", "name", "text", "such as loading gear"),
         Field("kind", "kind", "choice", "a sector is a piece of a gear, a rack a straight one", PART_KINDS),
-        Field("teeth", "teeth", "number", "of a sector: what the whole round would have"),
+        Field(
+            "teeth",
+            "teeth",
+            "number",
+            "of a sector: its teeth × 360 / the angle (°) they take up; of a rack: all that it has",
+        ),
         Field("meshes_with", "meshes with", "choice", "the gear nearer to the motor", "parents"),
         Field("mark", "its mark", "text", "what points to what, such as: round hole to arrow"),
         Field(

@@ -47,7 +47,9 @@ def _pattern(text: str) -> re.Pattern:
 
 
 ANGLE = _pattern(_ANGLE.format("at"))
-ARC = _pattern(_ANGLE.format("at") + r"\s*(?:\bto\b|\buntil\b|[:…]|\s)\s*" + _ANGLE.format("to"))
+# A dash between two angles touches the first, or stands apart from both: that of "−20 −17" is a minus.
+_TO = rf"(?:\s*(?:\bto\b|\buntil\b|[:…])\s*|\s+(?:[\-{DASHES}]\s+)?|(?<=\S)[\-{DASHES}]\s*)"
+ARC = _pattern(r"(?:from\s+)?" + _ANGLE.format("at") + _TO + _ANGLE.format("to"))
 READING = _pattern(_ANGLE.format("at") + _GAP + _LIFT)
 STATE = _pattern(r"(?P<name>\S.*?)" + _GAP + _LIFT)
 MM = _pattern(rf"(?P<mm>{_NUMBER})\s*mm")

@@ -39,7 +39,7 @@ def measured(points: Iterable[Reading]) -> Law:
     >>> round(law.position(1 / 3), 9), round(law.position(2 / 3), 9), law.velocity(0.0), law.monotone
     (0.2, 0.8, 0.0, True)
     """
-    points = _checked(points, "place", "the unit of the places")
+    points = _checked(points, "place")
     (first, start), (last, end) = points[0], points[-1]
     if start == end:
         raise MechError(f"the lift ends where it starts, at {start:g}", "the points of one move rise or fall")
@@ -81,7 +81,7 @@ def programme_from_readings(
         raise MechError(
             f"there are {len(angles_deg)} angles and {len(lifts_mm)} lifts", "give one lift for each angle"
         )
-    readings = _checked(zip(angles_deg, lifts_mm, strict=True), "angle", "degrees")
+    readings = _checked(zip(angles_deg, lifts_mm, strict=True), "angle", " degrees")
     same_within_mm = check_number("same_within_mm", same_within_mm, 0, MOST_SPREAD_MM, "mm")
     if period_deg is not None:
         period_deg = check_number("period_deg", period_deg, 1e-3, unit="degrees")
@@ -98,8 +98,8 @@ def programme_from_readings(
     return Programme(tuple(_segments(level)), period_deg)
 
 
-def _checked(readings: Iterable[Reading], place: str, unit: str) -> list[Reading]:
-    """The readings as numbers, in order of their place."""
+def _checked(readings: Iterable[Reading], place: str, unit: str = "") -> list[Reading]:
+    """The readings as numbers, in order of their place; ``unit`` is told behind a place."""
     found: list[Reading] = []
     for number, reading in enumerate(readings, 1):
         try:
@@ -109,8 +109,8 @@ def _checked(readings: Iterable[Reading], place: str, unit: str) -> list[Reading
         at = check_number(f"{place} {number}", at, -MOST_DEG, MOST_DEG)
         if found and at - found[-1][0] <= CLOSE:
             raise MechError(
-                f"{place} {number} is {at:g}",
-                f"it must be larger than the one before, {found[-1][0]:g} ({unit})",
+                f"{place} {number} is {at:g}{unit}",
+                f"it must be larger than the one before, {found[-1][0]:g}{unit}",
             )
         found.append((at, check_number(f"lift {number}", lift, -MOST_MM, MOST_MM, "mm")))
     check_count("the number of readings", len(found), 2, MOST_READINGS)

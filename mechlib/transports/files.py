@@ -6,11 +6,12 @@ The words of the file are explained in DEVELOPERS.md and in the commented file `
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 from mechlib.errors import MechError
 from mechlib.say import listing
-from mechlib.transports.arcs import merge
+from mechlib.transports.arcs import TINY, merge
 from mechlib.transports.checks import contradictions
 from mechlib.transports.model import LOADING, SENSE, Contact, Interlock, Mode, Stage, Transport
 from mechlib.transports.read_bench import TABLES, read_bench
@@ -95,7 +96,7 @@ def _fields(reader: Reader, top: Table) -> dict:
     holders = carriers(parts, roots)
     followers = read_followers(top, holders, cyclic)
     released = "part_toothed" in top.value
-    contacts, switch_part, settle = _contacts(top, holders, released)
+    contacts, switch_part, settle = _contacts(top, holders, released, cyclic)
     modes = _modes(top, followers, [contact.name for contact in contacts])
     names = [mode.name for mode in modes]
     return drive | {
@@ -136,7 +137,7 @@ def _mode_switch(top: Table, holders: list[str], released: bool) -> tuple[str | 
 
 
 def _contacts(
-    top: Table, holders: list[str], released: bool
+    top: Table, holders: list[str], released: bool, cyclic: bool
 ) -> tuple[tuple[Contact, ...], str | None, float | None]:
     """The contacts, the part that carries the mode switch, and how long a code must stand."""
     part, settle = _mode_switch(top, holders, released)
@@ -144,24 +145,34 @@ def _contacts(
     for table in top.tables("contact", "[[contact]] tables"):
         name = unique_name(table, {c.name for c in contacts}, "a contact")
         on = table.choice("part", holders, optional=True) or part
-        arcs = []
-        for value in table.items("closed", "arcs such as [[{deg = 10}, {deg = 25}], …]") or []:
-            if not isinstance(value, list) or len(value) != 2:
-                table.problem("closed", "an arc is not two angles", "write [{deg = 10}, {deg = 25}]")
-                continue
-            start, end = (table.as_angle("closed", angle) for angle in value)
-            if None not in (start, end) and start >= end:
-                table.problem(
-                    "closed",
-                    f"an arc goes from {start:g} to {end:g} degrees",
-                    "give the smaller angle first (beyond 360 for an arc over the seam)",
-                )
-            elif None not in (start, end):
-                arcs.append((start, end))
+        arcs = merge(_closed(table, cyclic))
         table.done()
         if name:
-            contacts.append(Contact(name, on or holders[0], merge(arcs)))
+            contacts.append(Contact(name, on or holders[0], arcs))
     return tuple(contacts), part, settle
+
+
+def _closed(table: Table, cyclic: bool) -> list[tuple[float, float]]:
+    """The arcs on which a contact closes, in order; no place lies on two of them."""
+    arcs: list[tuple[float, float]] = []
+    over = " (beyond 360 for an arc over the seam)" if cyclic else ""
+    for value in table.items("closed", "arcs such as [[{deg = 10}, {deg = 25}], …]") or []:
+        if not isinstance(value, list) or len(value) != 2:
+            table.problem("closed", "an arc is not two angles", "write [{deg = 10}, {deg = 25}]")
+            continue
+        start, end = (table.as_angle("closed", angle) for angle in value)
+        if None not in (start, end) and start >= end:
+            what = f"an arc goes from {start:g} to {end:g} degrees"
+            table.problem("closed", what, f"give the smaller angle first{over}")
+        elif None not in (start, end):
+            arcs.append((start, end))
+    arcs.sort()
+    again = [(a + 360, b + 360) for a, b in arcs[:1]] if cyclic and len(arcs) > 1 else []
+    for (a, b), (c, d) in pairwise([*arcs, *again]):
+        if c < b - TINY:
+            what = f"two arcs overlap: {a:g} to {b:g} and {c:g} to {d:g} degrees"
+            table.problem("closed", what, "where it opens in between, read it again; else give one arc")
+    return arcs
 
 
 def _completed(staged: list[tuple[Stage, Table]], followers, contacts) -> tuple[Stage, ...]:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from mechlib.transports.arcs import TINY
 from mechlib.transports.hardware import BETWEEN_GEAR, Cover, HandShaft, Root, UpstreamMesh
 from mechlib.transports.model import MAIN_CAM, MAIN_GEAR, Part
 from mechlib.transports.read_covers import read_access
@@ -19,6 +20,7 @@ from mechlib.transports.read_table import Reader, Table, suggestion, unique_name
 KINDS = ("gear", "sector", "rack")
 MESHES = {"external": -1.0, "internal": 1.0}
 TEETH = (4, 2000)
+MOST_PLAY = 0.5  # of a tooth: with more, a tooth and its gap would hardly hold one another
 
 
 def read_drive(reader: Reader, top: Table, covers: tuple[Cover, ...]) -> tuple[dict, dict]:
@@ -75,18 +77,14 @@ def _check_stops(drive: Table, fields: dict) -> bool:
     if low is None or high is None:
         fields["low_deg"], fields["high_deg"] = -180.0, 180.0
         return False
-    if not low < high:
-        drive.problem(
-            "high_stop",
-            f"it is {high:g} degrees, not above low_stop at {low:g}",
-            "theta rises in the loading sense, from low_stop to high_stop",
-        )
-    elif not low <= 0 <= high:
-        drive.problem(
-            "low_stop",
-            f"0 does not lie between the stops at {low:g} and {high:g} degrees",
-            "theta is 0 where every mark lines up in the reference mode",
-        )
+    if low > 0:
+        right = "unloading counts down from 0, where every mark lines up: put a minus before it"
+        drive.problem("low_stop", f"it is {low:g} degrees, above 0", right)
+    if high < 0:
+        right = "loading counts up from 0, where every mark lines up: leave the minus out"
+        drive.problem("high_stop", f"it is {high:g} degrees, below 0", right)
+    elif low == high == 0:
+        drive.problem("high_stop", "it is 0, as low_stop is", "loading counts up from 0 to this stop")
     return low < high
 
 
@@ -217,5 +215,9 @@ def _play(table: Table, part: Part) -> float:
     if table.has("play_part_deg") and part.kind == "rack":
         table.problem("play_part_deg", "a rack does not turn", "give its play as play_teeth")
     by_deg = table.number("play_part_deg", 0, 90, "degrees of the part", optional=True) or 0.0
-    by_teeth = table.number("play_teeth", 0, 1, "of a tooth of this mesh", optional=True) or 0.0
+    in_teeth = by_deg / abs(part.speed) / part.pitch_deg
+    if in_teeth > MOST_PLAY + TINY:
+        what = f"it comes to {in_teeth:.2g} of a tooth of this mesh"
+        table.problem("play_part_deg", what, f"it must be {MOST_PLAY:g} of a tooth or less")
+    by_teeth = table.number("play_teeth", 0, MOST_PLAY, "of a tooth of this mesh", optional=True) or 0.0
     return by_deg / abs(part.speed) + by_teeth * part.pitch_deg

@@ -223,7 +223,7 @@ class Table:
             )
             return None
         if shaft is None and len(shafts) > 1:
-            self.problem(key, "the file names several hand shafts", 'say of which: {turns = 3.5, of = "…"}')
+            self.problem(key, "the file names several hand shafts", OF_WHICH)
             return None
         return 360.0 / shafts[shaft or next(iter(shafts))]
 
@@ -238,6 +238,7 @@ ANGLE = (
     "write an angle as {deg = 84} of the main cam, {teeth = 14} of the main gear "
     "or {turns = 3.5} of a hand shaft"
 )
+OF_WHICH = 'say of which: {turns = 3.5, of = "…"}'
 
 
 def named(options) -> str:
