@@ -10,7 +10,7 @@ import tomllib
 import pytest
 
 from mechlib.bench.own_asked import CHOSEN, TOP
-from mechlib.bench.own_draft import EMPTY, Draft, values_from
+from mechlib.bench.own_draft import EMPTY, OWN_FILE, Draft, values_from
 from mechlib.bench.own_form import PAGES, SECTIONS
 from mechlib.bench.own_typed import KINDS
 from mechlib.bench.own_values import USES, names_in, put_at, shown, value_at
@@ -191,6 +191,25 @@ def test_what_cannot_be_read_is_refused_and_what_is_wrong_is_read(tmp_path):
     with pytest.raises(MechError) as refused:
         draft.transport()
     assert len(refused.value.problems) == len(draft.checked.remarks)
+
+
+def test_what_would_be_lost_is_known(tmp_path):
+    draft = Draft(values_from("dogwood"), "dogwood")
+    assert draft.saved and draft.file == OWN_FILE
+    draft.enter("The machine", "name", "Elm")
+    assert not draft.saved
+    elm = str(draft.save(tmp_path / "elm.toml"))
+    assert draft.saved and draft.file == elm
+    draft.undo()
+    assert not draft.saved and draft.file == elm  # Dogwood is not what stands in that file
+    draft.replace(values_from(elm), elm)
+    draft.enter("The machine", "name", "Ash")
+    draft.replace(values_from("birch"), "birch")
+    assert draft.saved and draft.file == OWN_FILE
+    draft.undo()
+    assert not draft.saved and draft.file == elm
+    draft.undo()
+    assert draft.saved
 
 
 def test_a_wrong_file_is_saved_and_read_again(tmp_path):

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as some
 from share import times
 
-from mechlib.bench.own_toml import WIDEST, inline, toml_text, write_file
+from mechlib.bench.own_toml import WIDEST, IsThere, inline, toml_text, write_file
 from mechlib.errors import MechError
 from mechlib.transports import shipped
 from mechlib.transports.files import DATA
@@ -75,7 +75,7 @@ def test_a_list_that_is_too_long_for_its_line_has_an_entry_a_line():
 def test_a_file_is_written_and_never_overwritten_unasked(tmp_path):
     path = tmp_path / "my machine.toml"
     assert write_file("a = 1\n", path) == path and path.read_text("utf-8") == "a = 1\n"
-    with pytest.raises(MechError, match="is there already"):
+    with pytest.raises(IsThere, match="is there already"):
         write_file("a = 2\n", path)
     assert path.read_text("utf-8") == "a = 1\n"
     write_file('a = "½"\r\n', path, replace=True)
@@ -88,6 +88,11 @@ def test_a_name_that_load_would_not_read_is_refused(name, tmp_path):
     with pytest.raises(MechError, match=r"ends in \.toml"):
         write_file("", tmp_path / name)
     assert os.listdir(tmp_path) == []
+
+
+def test_no_name_is_told_as_such():
+    with pytest.raises(MechError, match="there is no file name: give one"):
+        write_file("", "")
 
 
 @pytest.mark.parametrize("name", ["gone/x.toml", "a\0b.toml", "n" * 300 + ".toml"])

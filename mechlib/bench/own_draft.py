@@ -20,13 +20,16 @@ from mechlib.transports.model import Transport
 from mechlib.transports.read_table import parse
 
 EMPTY = "an empty form"
+OWN_FILE = "my_machine.toml"
 MOST_STEPS_BACK = 100
 
 
 class Draft:
     """The values of one file; every change can be taken back.
 
-    ``values`` are nested as in the file; change them only by ``put``, ``add`` and ``remove``.
+    ``values`` are nested as in the file; change them only by ``put``, ``add``, ``remove`` and ``replace``.
+    ``source`` is where they come from, as for ``values_from``; ``file`` the file that they belong to: the one
+    read or saved last, or (what comes with the library keeps its own) ``OWN_FILE``.
 
     >>> draft = Draft(values_from("dogwood"))
     >>> draft.enter("Main gear and travel", "teeth of the main gear", "3")
@@ -36,11 +39,17 @@ class Draft:
     (True, 0)
     """
 
-    def __init__(self, values: Mapping | None = None):
+    def __init__(self, values: Mapping | None = None, source: str | Path = EMPTY):
         self.values = deepcopy(dict(values or {}))
-        self._before: list[dict] = []
+        self.file = _own_file(source)
+        self._kept = {self.file: deepcopy(self.values)}
+        self._before: list[tuple[dict, str | None]] = []
         self._checked: Checked | None = None
-        self.saved = True
+
+    @property
+    def saved(self) -> bool:
+        """Whether nothing would be lost: the values are those that were read in or saved last."""
+        return self.values == self._kept.get(self.file)
 
     @property
     def checked(self) -> Checked:
@@ -125,13 +134,15 @@ class Draft:
         """Take the last change back; False where there is none."""
         if not self._before:
             return False
-        self.values, self._checked = self._before.pop(), None
+        (self.values, file), self._checked = self._before.pop(), None
+        self.file = file or self.file
         return True
 
-    def replace(self, values: Mapping) -> None:
-        """Put other values in place of all; this can be taken back, too."""
-        self._remember()
-        self.values = deepcopy(dict(values))
+    def replace(self, values: Mapping, source: str | Path = EMPTY) -> None:
+        """Put other values, those of a source, in place of all; this can be taken back, too."""
+        self._remember(self.file)
+        self.values, self.file = deepcopy(dict(values)), _own_file(source)
+        self._kept[self.file] = deepcopy(self.values)
 
     def text(self) -> str:
         """The text of the file."""
@@ -146,12 +157,19 @@ class Draft:
     def save(self, path: str | Path, replace: bool = False) -> Path:
         """Write the file as ``write_file`` does, right or not; return its path."""
         path = write_file(self.text(), path, replace)
-        self.saved = True
+        self.file = str(path)
+        self._kept[self.file] = deepcopy(self.values)
         return path
 
-    def _remember(self) -> None:
-        self._before = [*self._before[-MOST_STEPS_BACK + 1 :], deepcopy(self.values)]
-        self._checked, self.saved = None, False
+    def _remember(self, file: str | None = None) -> None:
+        """Keep the values as they are, to go back to; and the file that they belong to, if it changes now."""
+        self._before = [*self._before[-MOST_STEPS_BACK + 1 :], (deepcopy(self.values), file)]
+        self._checked = None
+
+
+def _own_file(source: str | Path) -> str:
+    """The file that a source's values belong to."""
+    return str(source) if Path(source).suffix == ".toml" else OWN_FILE
 
 
 def values_from(source: str | Path) -> dict:

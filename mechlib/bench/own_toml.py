@@ -19,6 +19,10 @@ _BARE = re.compile(r"[A-Za-z0-9_-]+")
 Comment = Callable[[str, str | None], str]
 
 
+class IsThere(MechError):
+    """A file of that name is there already."""
+
+
 def no_comment(table: str, key: str | None) -> str:
     """Return the comment of a key in a table, or (``key`` None) of the table itself: here always none."""
     return ""
@@ -61,24 +65,23 @@ def write_file(text: str, path: str | Path, replace: bool = False) -> Path:
 
     It is written beside its place first and then put there in one step, so that a full disk or a power cut
     leaves the old file as it was.  A file that is there already is replaced only with ``replace``.
-    Raises MechError for a name that doesn't end in .toml, a file that is there, and a disk that refuses.
+    Raises IsThere for a file that is there, MechError for a name that doesn't end in .toml and for a disk
+    that refuses.
     """
     path = Path(path)
     if path.suffix != ".toml" or not path.stem.strip():
-        raise MechError(
-            f"the file name is {str(path)[:80]!r}", "give one that ends in .toml, such as my.toml"
-        )
+        what = f"the file name is {str(path)[:80]!r}" if path.name else "there is no file name"
+        raise MechError(what, "give one that ends in .toml, such as my.toml")
     try:
         if not replace:
             path.open("x").close()  # takes the name, unless somebody has it
         _put(text, path, path if not replace else None)
     except FileExistsError:
-        raise MechError(
-            f"{path.name} is there already", "choose another name, or say that it may be replaced"
-        ) from None
+        right = "choose another name, or say that it may be replaced"
+        raise IsThere(f"{path.name} is there already", right) from None
     except (OSError, ValueError) as error:
         reason = getattr(error, "strerror", None) or str(error)
-        raise MechError(f"{path.name} could not be written", reason) from None
+        raise MechError(f"{path.name[:60]} could not be written", reason) from None
     return path
 
 

@@ -9,19 +9,18 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from mechlib.bench.own_asked import Page, Section
-from mechlib.bench.own_draft import EMPTY, Draft, values_from
+from mechlib.bench.own_draft import Draft, values_from
 from mechlib.bench.own_form import PAGES
 from mechlib.bench.own_values import names_in, value_at
 from mechlib.bench.own_words import in_words
 from mechlib.errors import MechError
-from mechlib.panels.base import Told, framed, headed, spoken, unused
+from mechlib.panels.base import Told, framed, headed
 from mechlib.panels.own_fields import box_for
+from mechlib.panels.own_files import Files
 from mechlib.say import listing
-from mechlib.transports.files import shipped
 from mechlib.transports.model import Transport
 
 UNITS = {"teeth of the main gear": "teeth", "degrees (°)": "deg", "turns of the hand shaft": "turns"}
-OWN_FILE = "my_machine.toml"
 _INITIAL, _AUTO = {"description_width": "initial"}, {"width": "auto"}
 
 
@@ -180,7 +179,7 @@ class OwnTransport(Told):
         for name, button in self.page_buttons.items():
             button.on_click(lambda _, name=name: self.turn_to(name))
         self.place, self.remarks = widgets.VBox(), widgets.HTML(layout={"width": "auto"})
-        self.files = _Files(self)
+        self.files = Files(self)
         undo = widgets.Button(description="Undo", tooltip="Take the last change back")
         undo.on_click(lambda _: self._undo())
         self.undo_button = undo
@@ -271,73 +270,6 @@ class OwnTransport(Told):
             self.say("There is nothing to take back.")
 
 
-class _Files:
-    """Reading a file into the form and writing one from it."""
-
-    def __init__(self, form: OwnTransport):
-        self.form = form
-        self.source = widgets.Combobox(
-            options=(EMPTY, *shipped()),
-            description="start from (a name, or your file)",
-            placeholder=OWN_FILE,
-            style=_INITIAL,
-        )
-        self.source.layout.width = "min(100%, 32em)"
-        self.read_button = widgets.Button(description="Read it in")
-        self.read_button.on_click(lambda _: self._read())
-        self.name = widgets.Text(OWN_FILE, description="file name (.toml)", style=_INITIAL)
-        self.replace = widgets.Checkbox(description="replace it if it is there", indent=False, layout=_AUTO)
-        self.save_button = widgets.Button(description="Save the file")
-        self.save_button.on_click(lambda _: self._save())
-        self.show_button = widgets.Button(description="Show its text")
-        self.show_button.on_click(lambda _: self._toggle())
-        self.read_note, self.note = widgets.HTML(), widgets.HTML()
-        self.as_text, self.open = widgets.HTML(layout={"width": "auto"}), False
-        wrapped = {"flex_flow": "row wrap"}
-        self.above = (widgets.HBox([self.source, self.read_button, self.read_note], layout=wrapped),)
-        row = widgets.HBox([self.name, self.replace, self.save_button, self.show_button], layout=wrapped)
-        self.below = (row, self.note, self.as_text)
-
-    def show(self) -> None:
-        """Bring the text of the file in line with the draft."""
-        self.as_text.value = (
-            framed("the text of the file", self.form.draft.text(), "max-height: 24em") if self.open else ""
-        )
-
-    def _toggle(self) -> None:
-        with self.form.watched():
-            self.open = not self.open
-            self.show_button.description = "Hide its text" if self.open else "Show its text"
-            self.show()
-
-    def _read(self) -> None:
-        source = self.source.value.strip()
-        with self.form.watched():
-            try:
-                values = values_from(source)
-            except MechError as refused:
-                self.read_note.value = spoken(f"Not read: {refused}.")
-                return
-            self.form.draft.replace(values)
-            self.form.changed()
-            self.read_note.value = spoken(
-                f"Read from {source}. Undo brings back what was here. Remarks (after #) in it aren't kept."
-            )
-
-    def _save(self) -> None:
-        with self.form.watched():
-            path = Path(self.name.value.strip())
-            try:
-                saved = self.form.draft.save(path, self.replace.value)
-            except MechError as refused:
-                free = "" if self.replace.value or not path.exists() else f" {unused(path)} is free."
-                self.note.value = spoken(f"Not saved: {refused}.{free}")
-                return
-            self.replace.value = False
-            wrong = "" if self.form.draft.checked.transport else ", with all that is missing or wrong"
-            self.note.value = spoken(f"Saved as {saved}{wrong}.")
-
-
 def own_transport(source: str | Path = "dogwood") -> OwnTransport:
     """Return the form, filled in from a shipped transport, from a file of your own, or empty.
 
@@ -347,4 +279,4 @@ def own_transport(source: str | Path = "dogwood") -> OwnTransport:
     >>> own_transport("dogwood").text[:40]
     'Dogwood is right: 2 timed parts, 2 follo'
     """
-    return OwnTransport(Draft(values_from(source)))
+    return OwnTransport(Draft(values_from(source), source))

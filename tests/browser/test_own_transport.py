@@ -81,7 +81,7 @@ def test_the_form_is_filled_in_by_keyboard(open_notebook, jupyter):
         assert not [label for label in form.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
     save = form.get_by_role("button", name="Save the file")
     save.press("Enter")
-    expect(form.get_by_text("Saved as my_machine.toml.")).to_be_visible()
+    expect(form.get_by_text("Saved as my_machine.toml, in the folder notebooks, beside this")).to_be_visible()
     saved = load(jupyter.notebooks / "my_machine.toml")
     assert [contact.name for contact in saved.contacts] == ["A", "B", "C"]
     save.press("Enter")
