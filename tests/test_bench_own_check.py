@@ -56,7 +56,7 @@ def test_every_mistake_that_load_tells_is_told_here(mistake):
         ("missing modes", "modes", "mode", None, "", "at least one mode"),
         ("text for a number", "parts", "part", 3, "teeth", "“fifty” is no number"),
         ("count huge", "machine", "drive", None, "main_gear_teeth", "from 4 to 2000"),
-        ("stops the wrong way round", "machine", "drive", None, "high_stop", "(−44.44 teeth), below 0; loading"),
+        ("stops the wrong way round", "machine", "drive", None, "high_stop", "(−44.44 teeth), below 0"),
         ("no such parent", "parts", "part", 2, "meshes_with", "did you mean 'loading gear'"),
         ("play given twice", "parts", "part", 2, "play_teeth", "give “play (° of the part)” or"),
         ("part twice", "parts", "part", 6, "name", "is there already"),
