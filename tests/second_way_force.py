@@ -73,8 +73,7 @@ class Forces:
                 count = 4001 if "move_to" in piece else 2
                 at, lift = angles[:count], lifts[:count]
                 angles, lifts = angles[count:], lifts[count:]
-                far = lift - spring["at_mm"]
-                energy = spring["force_N"] * far + spring.get("rate_N_mm", 0.0) * far**2 / 2
+                energy = _energy(lift - spring["at_mm"], spring["force_N"], spring.get("rate_N_mm", 0.0))
                 rad, edge = np.radians(at), 2 if count > 2 else 1
                 pieces.append((at, *(np.gradient(y, rad, edge_order=edge) for y in (lift, energy))))
             assert not len(angles)
@@ -264,6 +263,14 @@ class Forces:
                 if stalled is not None:
                     return total, stalled
         return total, None
+
+
+def _energy(far, force_N: float, rate_N_mm: float):
+    """Energy of a spring that may go slack, in mJ: force²/(2·rate) while it still pushes its own way."""
+    if not rate_N_mm:
+        return force_N * far
+    force = force_N + rate_N_mm * far
+    return np.where(force * (1 if force_N >= 0 else -1) > 0, force**2 / (2 * rate_N_mm), 0.0)
 
 
 def _through(own: dict, driven: str, held: str, turns: str) -> float:

@@ -213,8 +213,13 @@ def stored(transport, sense: str, theta: float) -> float:
     """Energy in all springs, N·mm, from the lifts."""
     total, run = 0.0, effort(transport, sense).run
     for follower in transport.followers:
-        far = follower.lift(run.slipped_place(follower.part, theta)) - follower.spring.at_mm
-        total += follower.spring.force_N * far + follower.spring.rate_N_mm * far**2 / 2
+        spring = follower.spring
+        far = follower.lift(run.slipped_place(follower.part, theta)) - spring.at_mm
+        force, way = spring.force_N + spring.rate_N_mm * far, 1 if spring.force_N >= 0 else -1
+        if spring.rate_N_mm:  # none is left in a spring that has gone slack
+            total += force**2 / (2 * spring.rate_N_mm) * (way * force > 0)
+        else:
+            total += spring.force_N * far
     return total
 
 

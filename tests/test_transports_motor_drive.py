@@ -27,6 +27,16 @@ def test_springs():
     assert Spring(0, 0, 0) == NO_SPRING and NO_SPRING.force(7) == 0
 
 
+def test_a_slack_spring_gives_no_force():
+    """8.2 N at 6.5 mm and 2.5 N/mm: loose below 3.22 mm.  One that pushes on runs out."""
+    lifts = np.array([0.0, 3.2, 3.24, 6.5])
+    assert Spring(6.5, 8.2, 2.5).force(lifts) == pytest.approx([0, 0, 0.05, 8.2])
+    assert Spring(1, -3, 0.5).force(lifts + 1) == pytest.approx([-3, -1.4, -1.38, 0])
+    assert Spring(2, 0, 0.5).force(lifts) == pytest.approx([0, 0.6, 0.62, 2.25])  # just touches at 2 mm
+    for spring in (Spring(6.5, 8.2, 2.5), Spring(1, -3, 0.5)):
+        assert [spring.force(float(lift)) for lift in lifts] == pytest.approx(spring.force(lifts))
+
+
 def test_the_motor_alone():
     drive = MotorDrive(MOTOR, 60)
     assert drive.limit_Nmm == pytest.approx(2) and not drive.belt_slips_first

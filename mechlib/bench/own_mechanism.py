@@ -191,7 +191,7 @@ FOLLOWERS = Section(
             "spring.rate_N_mm",
             "spring: stiffness (N/mm)",
             "number",
-            "how its force grows with the lift",
+            "how its force grows with the lift; where the spring has gone slack, it gives none",
             more=True,
         ),
         Field(

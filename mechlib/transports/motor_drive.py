@@ -19,7 +19,8 @@ DEG_S = 6.0  # degrees a second in 1 rev/min
 class Spring:
     """The spring on a follower: the force in N at a lift, and how it grows with the lift.
 
-    Positive pushes the follower back towards smaller lifts, and grows as the lift grows.
+    Positive pushes the follower back towards smaller lifts, and grows as the lift grows; negative pushes it
+    on towards larger ones, and gets less.  A spring that has gone slack gives no force: it never turns round.
     """
 
     at_mm: float
@@ -29,10 +30,14 @@ class Spring:
     def force(self, lift_mm):
         """Force in N at a lift (a number or an array).
 
-        >>> Spring(0, 2, 0.15).force(10)
-        3.5
+        >>> Spring(0, 2, 0.15).force(10.0), Spring(6.5, 8, 2).force(0.0), Spring(0, -1, 0.5).force(1.5)
+        (3.5, 0.0, -0.25)
         """
-        return self.force_N + self.rate_N_mm * (lift_mm - self.at_mm)
+        force = self.force_N + self.rate_N_mm * (lift_mm - self.at_mm)
+        if not self.rate_N_mm:
+            return force
+        least, most = (max, min) if isinstance(lift_mm, float) else (np.maximum, np.minimum)
+        return least(force, 0.0) if self.force_N >= 0 else most(force, 0.0)
 
 
 NO_SPRING = Spring(0.0, 0.0)
