@@ -9,11 +9,12 @@ between the angles where a load may jump, with an event where the motor can't go
 from __future__ import annotations
 
 from functools import cached_property
-from math import acos, exp, pi, radians, sin, sqrt
+from math import pi, radians, sin
 
 import numpy as np
 from scipy.integrate import solve_ivp
 from second_way import Machine
+from second_way_belt import BeltRound
 
 FINE_DEG = 0.01  # between the angles at which the torque is known for the solver
 MOST_STEP_DEG = 0.5  # of the solver
@@ -148,8 +149,8 @@ class Forces:
         return [self._belt_of(motor) for motor in self.motors]
 
     def _belt_of(self, motor: dict) -> dict | None:
-        """Pitch diameter of the driver, stiffness, tension at rest and the most it can pull, from the belt's
-        own geometry: the straight runs by Pythagoras, the arcs by the angle at which they leave."""
+        """Radius of the driver, stiffness, tension at rest; the tight run's at the point of slipping, and the
+        most that it can pull."""
         rows = self.data.get("belt", [])
         rows = [rows] if isinstance(rows, dict) else rows
         row = next((row for row in rows if row.get("of") == motor.get("name")), None)
@@ -157,19 +158,14 @@ class Forces:
             return None
         thick, apart = row["thickness_mm"], row["centres_mm"]
         small, large = row["driver_mm"] + thick, row["driven_mm"] + thick
-        half = acos((large - small) / 2 / apart)  # of the driver's wrap; may be above a right angle
-        wraps = {"driver": 2 * half, "driven": 2 * pi - 2 * half}
-        run = sqrt(apart**2 - (large - small) ** 2 / 4)
-        path = 2 * run + wraps["driver"] * small / 2 + wraps["driven"] * large / 2
         area = pi / 4 * thick**2 if row["kind"] == "round" else thick * row["width_mm"]
-        stiffness = row["modulus_MPa"] * area
-        tension = max(0.0, stiffness * (path / (row["inside_mm"] + pi * thick) - 1))
-        ratio = min(
-            exp(min(row["friction"] * wrap / sin(radians(row.get(f"{end}_groove_deg", 180)) / 2), 300))
-            for end, wrap in wraps.items()
-        )
-        pull = 2 * tension * (ratio - 1) / (ratio + 1)  # T1 = ratio·T2 and T1 + T2 = 2·tension
-        return {"radius": small / 2, "stiffness": stiffness, "tension": tension, "pull": pull}
+        grooves = (radians(row.get(f"{end}_groove_deg", 180)) for end in ("driver", "driven"))
+        rates = [row["friction"] / sin(groove / 2) for groove in grooves]
+        loose, stiffness = row["inside_mm"] + pi * thick, row["modulus_MPa"] * area
+        belt = BeltRound(small, large, apart, loose, stiffness, rates)
+        tight, slack = belt.slipping()
+        sizes = {"radius": small / 2, "stiffness": stiffness, "tension": belt.rest}
+        return sizes | {"tight": tight, "pull": tight - slack}
 
     @cached_property
     def limits(self) -> np.ndarray:
@@ -182,9 +178,8 @@ class Forces:
         motor, left = self.motors[number], 1.0
         if belt := self.belts[number]:
             pull = torque / belt["radius"]
-            runs = (belt["tension"] - pull / 2, belt["tension"] + pull / 2)
-            slack, tight = (1 + tension / belt["stiffness"] for tension in runs)
-            left = slack / tight
+            tight = belt["tension"] + (belt["tight"] - belt["tension"]) * pull / belt["pull"]  # evenly
+            left = (belt["stiffness"] + tight - pull) / (belt["stiffness"] + tight)
         rev_min = motor["no_load_rev_min"] * (1 - torque / motor["stall_torque_Nmm"])
         return rev_min / 60 * 360 / motor["turns_per_cam_turn"] * left
 

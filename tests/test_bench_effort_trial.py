@@ -197,7 +197,7 @@ def test_the_first_leg_that_failed_decides_else_the_longest():
 
 
 def test_the_change_is_that_of_the_faulty_machine():
-    faults = (tr.weak_motor(60), tr.low_supply(9), tr.slack_belt(1), tr.glazed_belt(0.7 * 80 / 100),
+    faults = (tr.weak_motor(60), tr.low_supply(9), tr.slack_belt(1), tr.glazed_belt(0.57 * 80 / 100),
               tr.hard_grease("brake cam", 12), tr.stiff_lever("reel idler", 2))  # fmt: skip
     given = {"voltage_V": 9, "grown_percent": 1, "friction_percent": 80, "motor_percent": 60,
              "greased": "brake cam", "grease_Nmm": 12, "stiff": "reel idler", "stiff_N": 2}  # fmt: skip
@@ -274,13 +274,13 @@ def test_sentences():
     sound = effort_trial(ALDER, "EJECT", "PLAY")
     assert sound.sentence() == (
         f"{sound.change.sentence()} It takes 4.6 s. On the way to PLAY the motor is asked for 2.55 N·mm at "
-        "most, at 129.7°, most of it by the pinch lever; the belt passes on 3.26 N·mm."
+        "most, at 129.7°, most of it by the pinch lever; the belt passes on 3.25 N·mm."
     )
     assert sound.meters() == ALDER.drive.motor.at(sound.worst.asked_Nmm).sentence()
     assert sound.table() == f"{sound.change.story()}\n\n{sound.worst.table()}\n\n{sound.meters()}"
     slipping = effort_trial(ALDER, "EJECT", "PLAY", grown_percent=2)
     assert "It ends after 17.6 s. On the way to PLAY" in slipping.sentence()
-    assert slipping.meters().startswith("At 2.37 N·mm the motor turns at +3128 rev/min")
+    assert slipping.meters().startswith("At 2.35 N·mm the motor turns at +3137 rev/min")
     stalled = effort_trial(ALDER, "EJECT", "PLAY", motor_percent=20)
     assert stalled.demand().endswith("the motor has 2.00 N·mm.")
     assert (

@@ -56,7 +56,7 @@ def test_starts():
     assert belt_drive(inside_mm=300.0).text == trial(**DEFAULTS | {"inside_mm": 300.0}).sentence()
     with pytest.raises(MechError, match="speed can't be set here"):
         belt_drive(speed=3)
-    with pytest.raises(MechError, match="load_Nmm is 21"):
-        belt_drive(load_Nmm=21)
+    with pytest.raises(MechError, match="load_Nmm is 26"):
+        belt_drive(load_Nmm=26)
     with pytest.raises(MechError, match="must not overlap"):
         belt_drive(centres_mm=40.0, driven_mm=90.0)

@@ -36,7 +36,7 @@ PINNED = {
     (2, 4): ("Alder", "The pinch cam has turned on its shaft by −9.5° of the main cam."),
     (3, 2): (
         "Cedar",
-        "The grease on the rocker gear has gone hard: 250.1 N·mm more. "
+        "The grease on the rocker gear has gone hard: 253.5 N·mm more. "
         "Contact P is dirty: each arc is short by 2.2° at both ends.",
     ),
     (3, 1): (

@@ -128,7 +128,7 @@ FAULTS = {
         {}, (tr.low_supply(6),),
     ),
     "slack belt": (with_table("belt", "inside_mm", 1.03), {}, (tr.slack_belt(3),)),
-    "glazed belt": (with_table("belt", "friction", 0.5), {}, (tr.glazed_belt(0.35),)),
+    "glazed belt": (with_table("belt", "friction", 0.5), {}, (tr.glazed_belt(0.285),)),
     "hard grease": (
         with_row("part", "pinch cam", "drag_Nmm", 250.0), {}, (tr.hard_grease("pinch cam", 250),),
     ),

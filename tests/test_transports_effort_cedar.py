@@ -48,7 +48,7 @@ FAULTS = {
         (tr.low_supply(3, DRAWER),), {"too slow"},
     ),
     "slack belt": ((with_motor(CAM, "inside_mm", 1.04),), (tr.slack_belt(4, CAM),), {"stalled"}),
-    "glazed belt": ((with_motor(CAM, "friction", 0.2),), (tr.glazed_belt(0.13, CAM),), {"stalled"}),
+    "glazed belt": ((with_motor(CAM, "friction", 0.2),), (tr.glazed_belt(0.088, CAM),), {"stalled"}),
     "hard grease": (
         (with_row("part", "lift sector", "drag_Nmm", 400.0),), (tr.hard_grease("lift sector", 400),),
         {"stalled"},

@@ -31,7 +31,7 @@ def test_motors_belts_and_hand_overs_are_read():
     transport = transport_from(CEDAR, "cedar.toml")
     drawer, cam = transport.motors
     assert (drawer.name, drawer.turns_per_cam_turn, drawer.belt) == ("drawer motor", 240, None)
-    assert (cam.name, cam.turns_per_cam_turn, cam.belt.belt.inside_mm) == ("cam motor", 215, 82)
+    assert (cam.name, cam.turns_per_cam_turn, cam.belt.belt.inside_mm) == ("cam motor", 215, 83)
     assert [stage.motor for stage in transport.stages] == ["drawer motor", "cam motor"]
     assert transport.stages[0].hand_overs == (HandOver("loading", "IN", 6.0),)
     assert transport.stages[1].hand_overs == (HandOver("unloading", "H", 20.0),)

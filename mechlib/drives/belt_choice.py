@@ -102,8 +102,8 @@ def choose_belt(
     >>> stock = {"A": Belt("square", 250, 1.2, 1.2), "B": Belt("square", 258, 1.2, 1.2)}
     >>> for candidate in choose_belt(drive, stock):
     ...     print(candidate.sentence())
-    B fits: stretch 7.1%, slips at 19.7 N·mm, speed 0.00%.
-    A doesn't fit (10.5% of stretch is too much): stretch 10.5%, slips at 29.0 N·mm, speed 0.00%.
+    B fits: stretch 7.1%, slips at 23.4 N·mm, speed 0.00%.
+    A doesn't fit (10.5% of stretch is too much): stretch 10.5%, slips at 34.9 N·mm, speed 0.00%.
     """
     low, high = _stretch_range(stretch)
     torque = check_number("torque_Nmm", torque_Nmm, 0, 1e6, "N·mm")

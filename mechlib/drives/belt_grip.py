@@ -11,8 +11,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import cached_property
-from math import exp, pi, radians, sin, tanh
+from math import degrees, exp, pi, radians, sin
 
+from mechlib.drives.belt_balance import stretches_at, stretches_under
 from mechlib.drives.belts import DIAMETER_MM, BeltPath, driven_speed, pitch_diameter
 from mechlib.errors import MechError, check_number
 from mechlib.say import listing, say
@@ -24,6 +25,7 @@ MODULUS_MPA = (0.1, 10000.0)
 FRICTION = (0.01, 3.0)
 GROOVE_DEG = (20.0, 180.0)
 WRAP_DEG = (0.0, 36000.0)
+RADIAN = degrees(1)
 
 
 def grip(friction: float, wrap_deg: float, groove_deg: float = 180.0) -> float:
@@ -183,7 +185,7 @@ class BeltDrive:
     >>> belt = Belt("square", 244, 1.2, 1.2, modulus_MPa=5, friction=0.6)
     >>> drive = BeltDrive(Pulley(10), Pulley(50), 80, belt)
     >>> drive.sentence()
-    'Stretched by 6.2% the belt has 0.44 N in each run and slips when asked to pull more than 0.58 N.'
+    'Stretched by 6.2% the belt has 0.44 N in each run and slips when asked to pull more than 0.68 N.'
     """
 
     driver: Pulley
@@ -195,11 +197,15 @@ class BeltDrive:
     def __post_init__(self):
         _ = self.path
 
+    @property
+    def _pulleys(self) -> tuple[Pulley, Pulley]:
+        return self.driver, self.driven
+
     @cached_property
     def path(self) -> BeltPath:
         """Where the belt's middle line runs."""
         thick = self.belt.thickness_mm
-        sizes = (pitch_diameter(pulley.diameter_mm, thick) for pulley in (self.driver, self.driven))
+        sizes = (pitch_diameter(pulley.diameter_mm, thick) for pulley in self._pulleys)
         return BeltPath(*sizes, self.centres_mm, self.crossed)
 
     @property
@@ -216,19 +222,30 @@ class BeltDrive:
     def grip(self) -> float:
         """The smaller exponent of both pulleys (see ``grip``): that one slips first."""
         wraps = (self.path.driver_wrap_deg, self.path.driven_wrap_deg)
-        pulleys = zip((self.driver, self.driven), wraps, strict=True)
+        pulleys = zip(self._pulleys, wraps, strict=True)
         return min(grip(self.belt.friction, wrap, pulley.groove_deg) for pulley, wrap in pulleys)
 
     @property
-    def limit_N(self) -> float:
-        """The most that the tight run can pull beyond the slack one, 2·T0·tanh(grip/2).
+    def _balance(self) -> tuple[BeltPath, float, tuple[float, ...]]:
+        """What the balance of its length goes by, see ``belt_balance``."""
+        rates = tuple(grip(self.belt.friction, RADIAN, pulley.groove_deg) for pulley in self._pulleys)
+        return self.path, self.belt.pitch_length_mm, rates
 
-        T1/T2 = e^grip at the limit, and T1 + T2 = 2·T0 as fixed centres keep the length: the usual
-        assumption, a few percent (near slipping up to some 12 %) too low where the driven pulley is far the
-        larger, as more of the belt is slack then, and a few percent too
-        high where it is the smaller.
+    @cached_property
+    def slipping_N(self) -> tuple[float, float]:
+        """Tensions of the tight and the slack run at the point of slipping, T1/T2 = e^grip; 0 if loose.
+
+        The driver drives.  The belt's length is kept, not the sum of both tensions: where the driven pulley
+        is far the larger, more of the belt is slack, and the limit is higher than 2·T0·tanh(grip/2).
         """
-        return 2 * self.pretension_N * tanh(self.grip / 2)
+        stretches = stretches_at(*self._balance, self.grip)
+        return tuple(self.belt.stiffness_N * stretch for stretch in stretches)
+
+    @property
+    def limit_N(self) -> float:
+        """The most that the tight run can pull beyond the slack one."""
+        tight, slack = self.slipping_N
+        return tight - slack
 
     @property
     def slip_torque_driver_Nmm(self) -> float:
@@ -249,24 +266,28 @@ class BeltDrive:
     def carry(self, rev_min: float, torque_Nmm: float) -> BeltAtWork:
         """The belt while the driven pulley is loaded with a torque.
 
-        Pull F = 2·T/d2; T1,2 = T0 ± F/2; the belt passes the driver stretched by ε1 and the driven pulley
-        by ε2, and the same mass passes both: v2/v1 = (1 + ε2)/(1 + ε1), creep = (ε1 − ε2)/(1 + ε1).
+        Pull F = 2·T/d2 = T1 − T2, and the belt keeps its length (``belt_balance``); it passes the driver
+        stretched by ε1 and the driven pulley by ε2, and the same mass passes both: v2/v1 = (1 + ε2)/(1 + ε1),
+        creep = (ε1 − ε2)/(1 + ε1).
         ``rev_min``: of the driver, −1e6 to 1e6; ``torque_Nmm``: against the motion, 0 to 1e6.  Raises
         MechError.
 
         >>> drive = BeltDrive(Pulley(10), Pulley(50), 80, Belt("square", 240, 1.2, 1.2))
-        >>> print(round(drive.carry(2400, 5).creep_percent, 2), drive.carry(2400, 20).slips)
-        2.48 True
+        >>> print(round(drive.carry(2400, 5).creep_percent, 2), drive.carry(2400, 25).slips)
+        2.47 True
         """
         load = check_number("torque_Nmm", torque_Nmm, 0, 1e6, "N·mm")
         check_number("rev_min", rev_min, -1e6, 1e6, "rev/min")
         limit = self.limit_N
         pull = 2 * load / self.path.driven_mm
-        half, rest, stiff = min(pull, limit) / 2, self.pretension_N, self.belt.stiffness_N
-        creep = 2 * half / (stiff + rest + half)
-        slips = pull > limit or not limit
+        slips, stiff = pull > limit or not limit, self.belt.stiffness_N
+        tight, slack = self.slipping_N
+        if not slips:
+            tight = stiff * stretches_under(*self._balance, self.grip, pull / stiff)[0]
+            slack = tight - pull
+        creep = (tight - slack) / (stiff + tight)
         turns = None if slips else rev_min * self.ratio * (1 - creep)
-        return BeltAtWork(rest + half, rest - half, 100 * creep, turns, pull, limit)
+        return BeltAtWork(tight, slack, 100 * creep, turns, pull, limit)
 
     def sentence(self) -> str:
         """Stretch, tension and slip limit, or how loose it hangs."""

@@ -71,7 +71,10 @@ class MotorDrive:
 
     @cached_property
     def limit_Nmm(self) -> float:
-        """The torque that can't be had any more: the motor stalls, or the belt slips."""
+        """The torque that can't be had any more: the motor stalls, or the belt slips.
+
+        Taken for a load that drives the motor on, too, though the belt then holds somewhat less.
+        """
         stall = self.motor.stall_torque_Nmm
         return min(stall, self.belt.slip_torque_driver_Nmm) if self.belt else stall
 
@@ -86,11 +89,20 @@ class MotorDrive:
         return DEG_S * rev_min / self.turns_per_cam_turn * (1 - self._creep(torque_Nmm))
 
     def _creep(self, torque_Nmm):
-        """Part of the speed that the belt's stretching takes, as in ``BeltDrive.carry``."""
+        """Part of the speed that the belt's stretching takes, as in ``BeltDrive.carry``.
+
+        The tight run's tension is taken to grow evenly from rest to slipping: up to 3 % of the creep is off.
+        """
         if self.belt is None:
             return 0.0
-        half = torque_Nmm / self.belt.path.driver_mm  # of the pull, 2·T/d
-        return 2 * half / (self.belt.belt.stiffness_N + self.belt.pretension_N + half)
+        pull, belt = torque_Nmm * (2 / self.belt.path.driver_mm), self.belt
+        return pull / (belt.belt.stiffness_N + belt.pretension_N + self._tight_share * pull)
+
+    @cached_property
+    def _tight_share(self) -> float:
+        """What part of the pull the tight run's tension grows by, on average up to where the belt slips."""
+        tight, slack = self.belt.slipping_N
+        return (tight - self.belt.pretension_N) / (tight - slack) if tight else 0.0
 
     def sentence(self) -> str:
         """What the motor and the belt can do."""

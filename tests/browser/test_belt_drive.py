@@ -12,7 +12,7 @@ STEPS = (
     ("load_Nmm", "ArrowRight", 2.6),
     ("thickness_mm", "ArrowRight", 1.3),
     ("friction", "Home", 0.05),
-    ("load_Nmm", "End", 20.0),
+    ("load_Nmm", "End", 25.0),
     ("kind", "ArrowDown", "flat"),
 )
 
