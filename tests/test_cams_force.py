@@ -175,6 +175,14 @@ def test_the_arm_ratio_counts_once_for_the_force_and_twice_for_the_rate():
         (lambda: push(1.0, 1.0, np.array([1.0, -1.0])), "radius_mm is not positive"),
         (lambda: push(math.nan, 1.0, 5.0), "load_N"),
         (lambda: push(1.0, math.inf, 5.0), "slope_mm"),
+        (lambda: push(1.0, 1.0, 20.0, way=math.nan), "way is none of -1, 0 and 1"),
+        (lambda: push(1.0, 1.0, 20.0, way=7), "way is none of"),
+        (lambda: push(1.0, 1.0, 20.0, way=np.array([1, 0, 0.5])), "way is none of"),
+        (lambda: Friction(0.1).shares(math.nan, 1), "slant is not finite"),
+        (lambda: Friction(0.1).shares(0.1, 2), "way is none of"),
+        (lambda: Spring(2, 0.1).force(math.nan), "lift_mm is not finite"),
+        (lambda: Spring(2, 0.1).force(np.array([1.0, math.inf])), "lift_mm is not finite"),
+        (lambda: Spring(2, 0.1).energy(0, math.nan), "lift_mm is not finite"),
     ],
 )
 def test_bad_input_is_refused(make, message):

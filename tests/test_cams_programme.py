@@ -271,6 +271,8 @@ def move(start, end, low, high, law="cycloidal"):
         ((move(0, 180, 0, 1), Segment(180, 360, 1, 1)), 360, "segment 2 ends with a lift of 1 mm.*0 mm"),
         ((Segment(0, 360, 0, 0),), 0, "period_deg is 0 degrees"),
         ((Segment(0, 360, 0, 0),), math.nan, "period_deg"),
+        (("a",), None, "'a' is no segment"),
+        ((Segment(0, 9, 0, 0), (9, 20, 0, 0)), None, "is no segment"),
     ],
 )
 def test_bad_programmes_say_which_segment_and_why(rows, period, message):
@@ -310,3 +312,19 @@ def test_bad_angles_and_lifts_are_refused(bad):
             method(bad)
     with pytest.raises(MechError, match="finite"):
         track.lifts(np.array([1.0, math.nan]))
+    with pytest.raises(MechError, match="an angle is not a number"):
+        track.lifts(["a"])
+
+
+@pytest.mark.parametrize("segment", [Segment(0, 90, 3, 3), Segment(0, 90, 3, 5, "3-4-5")])
+@pytest.mark.parametrize("bad", [math.nan, math.inf, "12", np.array([1.0, math.nan])])
+def test_a_segment_refuses_angles_that_are_none(segment, bad):
+    for quantity in (segment.lift, segment.slope, segment.bend):
+        with pytest.raises(MechError):
+            quantity(bad)
+
+
+def test_a_dwell_alone_keeps_its_lift_at_any_angle():
+    dwell = Segment(0, 90, 3, 3)
+    assert (dwell.lift(500), dwell.slope(-500), dwell.bend(500)) == (3, 0, 0)
+    assert dwell.lift(np.array([-1.0, 500.0])).tolist() == [3, 3]

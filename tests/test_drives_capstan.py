@@ -115,6 +115,8 @@ def test_pinch_in_words_and_at_its_edge():
         (lambda: error_from_tone(0, 3000), "heard_Hz is 0 Hz"),
         (lambda: error_from_tone(3000, "3 kHz"), "recorded_Hz is '3 kHz'"),
         (lambda: SpeedError(1).tone(0), "recorded_Hz is 0"),
+        (lambda: SpeedError(0), "ratio is 0"),
+        (lambda: SpeedError(math.nan), "ratio is nan"),
         (lambda: standard_speed("wire"), "no standard speed 'wire': there are compact cassette, half-inch"),
         (lambda: pinch_grip(-1, 0.3, 0, 0), "force_N is -1 N"),
         (lambda: pinch_grip(1, 0, 0, 0), "friction is 0"),
@@ -132,6 +134,7 @@ def test_bad_values_are_refused(make, words):
     "call, low, high",
     [
         (lambda x: tape_speed(x, 100), 0.5, 50),
+        (SpeedError, 1e-5, 1e5),
         (lambda x: tape_speed(2, x), 1, 5e4),
         (lambda x: tape_speed(2, 100, x), 0, 0.1),
         (lambda x: capstan_speed(2, x), 0.1, 1e4),

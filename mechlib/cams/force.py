@@ -23,6 +23,11 @@ import numpy as np
 from mechlib.errors import MechError, check_number
 
 
+def _check_finite(name: str, values) -> None:
+    if not np.all(np.isfinite(values)):
+        raise MechError(f"{name} is not finite", "give a number of newtons, millimetres or radians")
+
+
 @dataclass(frozen=True)
 class Spring:
     """The spring that keeps a follower on its cam: F = ratio·max(0, preload + rate·ratio·lift) at the pin.
@@ -45,11 +50,12 @@ class Spring:
         check_number("ratio", self.ratio, 0.01, 100)
 
     def force(self, lift_mm):
-        """Force at the pin, in N, at a lift or an array of lifts (mm).
+        """Force at the pin, in N, at a lift or an array of lifts (mm).  Raises MechError if one isn't finite.
 
         >>> Spring(2, 0.5).force(-10)
         0.0
         """
+        _check_finite("lift_mm", lift_mm)
         force = self.ratio * np.maximum(0.0, self.preload_N + self.rate_N_mm * self.ratio * lift_mm)
         return force if np.ndim(lift_mm) else float(force)
 
@@ -100,10 +106,14 @@ class Friction:
         ``way``: 1 rising, −1 falling, 0 standing (then the guide rubs neither way); ``side``: 1 where
         the inner wall pushes, −1 where the outer one pulls: then angle and way are those of the mirror image,
         but the guide isn't, so that the friction turns the follower the other way about its pin.
+        Raises MechError for an angle that isn't finite and another ``way``.
 
         >>> Friction().shares(0.0, 1)
         (0.0, 1.0, 0.0)
         """
+        _check_finite("slant", slant)
+        if not np.all(way * way * way == way):  # -1, 0 and 1 only
+            raise MechError("way is none of -1, 0 and 1", "1 is rising, -1 falling, 0 standing")
         sin, cos = (np.sin(slant), np.cos(slant)) if np.ndim(slant) else (math.sin(slant), math.cos(slant))
         sideways, along = sin + self.contact * cos, cos - self.contact * sin
         turning = side * self.contact * self.pin_mm / 2
@@ -155,14 +165,13 @@ def push(
     is made; ``radius_mm``: from the cam's axis to the pin's centre, or of the drum; ``way``: 1 rising, −1
     falling, 0 standing.  Numbers or arrays.  Where the load is negative an open cam gives nothing, and a
     groove (``both_walls``) pulls with its outer wall.
-    Returns Push; raises MechError for numbers that aren't finite and a radius that isn't positive.
+    Returns Push; raises MechError for numbers that aren't finite, a radius that isn't positive, another way.
 
     >>> push(3.0, 4.0, 20.0).torque_Nmm, round(push(3.0, -4.0, 20.0, Friction(0.1), -1).torque_Nmm, 3)
     (12.0, -5.882)
     """
     for name, values in (("load_N", load_N), ("slope_mm", slope_mm), ("radius_mm", radius_mm)):
-        if not np.all(np.isfinite(values)):
-            raise MechError(f"{name} is not finite", "give a number of newtons or millimetres")
+        _check_finite(name, values)
     if not np.all(np.asarray(radius_mm) > 0):
         raise MechError("radius_mm is not positive", "the pin must stand off the cam's axis")
     load = load_N + way * friction.drag_N

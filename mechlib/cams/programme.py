@@ -98,29 +98,30 @@ class Segment:
         return self._law.pieces(order)
 
     def _x(self, x_deg):
-        return (x_deg - self.start_deg) / (self.end_deg - self.start_deg)
+        return (_checked(x_deg) - self.start_deg) / (self.end_deg - self.start_deg)
 
     def lift(self, x_deg):
         """Lift in mm at ``x_deg`` (a number or a numpy array), start_mm + rise·s(x).
 
-        Raises MechError for an angle outside a move.
+        A dwell keeps its lift at any angle.  Raises MechError for an angle outside a move or not finite.
 
         >>> Segment(10, 40, 6, 0, "constant velocity").lift(20)
         4.0
         """
         if self.is_dwell:
-            return self.start_mm + 0.0 * x_deg
+            return self.start_mm + 0.0 * _checked(x_deg)
         return self.start_mm + (self.end_mm - self.start_mm) * self._law.position(self._x(x_deg))
 
     def slope(self, x_deg: float) -> float:
-        """Slope of the lift at ``x_deg`` in mm a degree, rise/length·v(x).
+        """Slope of the lift at ``x_deg`` in mm a degree, rise/length·v(x); of a dwell 0 at any angle.
 
-        Raises MechError for an angle outside a move.
+        Raises MechError for an angle outside a move or not finite.
 
         >>> Segment(10, 40, 6, 0, "constant velocity").slope(20)
         -0.2
         """
         if self.is_dwell:
+            _checked(x_deg)
             return 0.0
         rise, length = self.end_mm - self.start_mm, self.end_deg - self.start_deg
         return rise / length * self._law.velocity(self._x(x_deg))
@@ -132,6 +133,7 @@ class Segment:
         0.2
         """
         if self.is_dwell:
+            _checked(x_deg)
             return 0.0
         rise, length = self.end_mm - self.start_mm, self.end_deg - self.start_deg
         return rise / length**2 * self._law.acceleration(self._x(x_deg))
@@ -391,8 +393,16 @@ class Programme:
         return tuple(sorted((a, a + length) for a, length in turned))
 
 
+def _checked(x_deg):
+    """The angle or array of angles, if every one is a finite number."""
+    return _finite(x_deg) if isinstance(x_deg, np.ndarray) else check_number("angle", x_deg, unit="degrees")
+
+
 def _finite(x_deg) -> np.ndarray:
-    x_deg = np.asarray(x_deg, float)
+    try:
+        x_deg = np.asarray(x_deg, float)
+    except (TypeError, ValueError):
+        raise MechError("an angle is not a number", "every angle must be a number of degrees") from None
     if not np.all(np.isfinite(x_deg)):
         raise MechError("an angle is not a finite number", "every angle must be a number of degrees")
     return x_deg
@@ -402,6 +412,9 @@ def _levelled(segments: tuple[Segment, ...]) -> tuple[Segment, ...]:
     """The segments with lifts that differ by rounding only made equal, so that == works from here on."""
     if not segments:
         raise MechError("the programme has no segment", "give at least one dwell")
+    for segment in segments:
+        if not isinstance(segment, Segment):
+            raise MechError(f"{segment!r} is no segment", "write Segment(start, end, lift, lift, law)")
     level, level_of = -math.inf, {}
     for lift in sorted({lift for s in segments for lift in (s.start_mm, s.end_mm)}):
         level = level_of[lift] = level if lift - level <= CLOSE else lift

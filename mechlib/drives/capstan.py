@@ -13,6 +13,7 @@ TAPE_MM = (0.0, 0.1)
 SPEED_REV_MIN = (1.0, 50000.0)
 SPEED_MM_S = (0.1, 10000.0)
 TONE_HZ = (1.0, 100000.0)
+RATIO = (1e-5, 1e5)
 FORCE_N = (0.0, 500.0)
 FRICTION = (0.01, 3.0)
 INCH_MM = 25.4
@@ -83,9 +84,15 @@ def _at_the_middle(diameter_mm: float, tape_mm: float) -> float:
 
 @dataclass(frozen=True)
 class SpeedError:
-    """A tape speed over the one that it should have: their ``ratio``, 1 where it is right."""
+    """A tape speed over the one that it should have: their ``ratio``, 1 where it is right.
+
+    From 1e-5 to 1e5, as speeds and tones can give it; raises MechError otherwise.
+    """
 
     ratio: float
+
+    def __post_init__(self):
+        check_number("ratio", self.ratio, *RATIO)
 
     @property
     def percent(self) -> float:
