@@ -27,7 +27,7 @@ NO_TERMS = frozenset(
     |unloading|count|turn|note|stops|steps|can't be|show|reel|red|orange and hatched|blue base
     |hatched layer|dotted humps|broken line|straight line|bars|force times slope|one thickness|stretched
     |round inside|folded flat|worn clutch|pulls for|probability over minutes|fits
-    |fits after work|to be made|pins|laser|never bridged""".replace("\n    ", "").split("|")
+    |fits after work|to be made|pins|laser|never bridged|save first""".replace("\n    ", "").split("|")
 )
 
 
