@@ -221,7 +221,9 @@ def test_a_repair_its_steps_the_card_and_one_that_fails():
     panel.card_button.click()
     assert panel.error is None and isinstance(panel.card.children[0], TimingCardBox)
     panel.works_button.click()
-    assert "Found: mode switch slipped off its mark" in words(panel.words)
+    told = words(panel.words)
+    assert "Found: mode switch slipped off its mark" in told
+    assert "Put every cover on, then prove" in told  # under power every cover is on
     mended = panel.search.step.repairs
     panel.fails_button.click()
     assert panel.mended == mended and panel.error is None

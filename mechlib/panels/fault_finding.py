@@ -236,7 +236,7 @@ class FaultFinding(Told):
             self.say("Proved: no fault was found.")
             return
         words = listing(one.words for one in step.repairs)
-        self.say(f"Found: {words}. Prove every mode change with the proof sheet before the covers go on.")
+        self.say(f"Found: {words}. Put every cover on, then prove every mode change with the proof sheet.")
 
     def _show_card(self, _) -> None:
         with self.watched():
