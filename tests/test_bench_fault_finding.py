@@ -25,7 +25,7 @@ from mechlib.bench.observations import (
     volts_read,
 )
 from mechlib.bench.predictions import ANY_RATE, OTHER, PLAIN, UNSEEN, predictions
-from mechlib.bench.readings import Reading, change_reading, labels_of, reading
+from mechlib.bench.readings import NOT_TRIED, Reading, change_reading, labels_of, reading
 from mechlib.bench.suspects import Cause, suspects
 from mechlib.errors import MechError
 from mechlib.transports import load, slip
@@ -287,6 +287,27 @@ def test_a_contact_read_with_a_meter_passes_each_time_anew():
     seen = [contact_read("A", "OUT", what) for what in ("closed", "open", "closed", "open")]
     found = find(small(), seen)
     assert found.first.causes == (Cause("intermittent contact", "A"),) and found.doubtful == ()
+
+
+def test_a_start_out_of_reach_speaks_against_no_fault_that_lets_it_be_so():
+    """Whoever says so doesn't say where the machine stands: a dead solenoid, a belt that slips on the way."""
+    birch, alder = load("birch"), load("alder")
+    dead = [tried("STOP", "PLAY", "never moved"), looked_at("belt", "as it should be")]
+    solenoid = (Cause("dead solenoid"),)
+    before, after = (find(birch, [*dead, *more]) for more in ([], [tried("PLAY", "PAUSE", NOT_TRIED)]))
+    assert after.by_cause[solenoid] > before.by_cause[solenoid] > 0.4 and after.doubtful == ()
+    held = [tried("EJECT", mode, "motor held up, then powered off") for mode in ("PLAY", "STOP")]
+    slack = (Cause("slack belt"),)
+    before, after = (find(alder, [*held, *more]) for more in ([], [tried("STOP", "EJECT", NOT_TRIED)]))
+    assert after.by_cause[slack] == pytest.approx(before.by_cause[slack], rel=0.05)
+    assert find(birch, [tried("PLAY", "PAUSE", NOT_TRIED)]).by_cause[(Cause("nothing"),)] < 0.01
+
+
+def test_a_start_out_of_reach_is_taken_back_by_a_try_of_the_same_change():
+    """A wrong entry isn't fatal: what both entries say of one change is weighed together."""
+    seen = [tried("PLAY", "PAUSE", NOT_TRIED), tried("PLAY", "PAUSE", "worked")]
+    told = find(load("birch"), seen)
+    assert told.probabilities.sum() == pytest.approx(1) and np.all(told.cells >= 0)
 
 
 def test_causes_that_are_equally_frequent_are_all_named():

@@ -13,17 +13,16 @@ from mechlib.bench.checks import CURRENT, LOOK, MARK, TRY, Check, checks_of, cov
 from mechlib.bench.decisions import gathered, minutes_to_mend
 from mechlib.bench.fault_finding import find
 from mechlib.bench.next_check import (
-    MOST_TIMES,
     next_check,
     next_checks,
     next_step,
-    outlook,
     plan,
     ranked_checks,
 )
 from mechlib.bench.observations import looked_at, mark_seen, observed, tried
-from mechlib.bench.readings import Reading, scale_of
-from mechlib.bench.suspects import Repair, repair_time
+from mechlib.bench.outlook import MOST_TIMES, outlook
+from mechlib.bench.readings import NEVER_MOVED, NOT_TRIED, Reading, scale_of
+from mechlib.bench.suspects import Cause, Repair, repair_of, repair_time
 from mechlib.errors import MechError
 from mechlib.transports import load
 
@@ -164,8 +163,9 @@ def test_what_has_held_the_motor_up_is_asked_for_once():
     machine = stepping_driven()
     stalled = tried("REST", "HALF", "motor held up, then powered off")
     plain = tried("REST", "HALF", "never moved")
+    stood = [tried(a, b, "worked") for a, b in (("HALF", "RUN"), ("RUN", "REST"))]
     for seen, asked in ((stalled, False), (plain, True)):
-        checks = set(outlook(find(machine, [seen])).tables)
+        checks = set(outlook(find(machine, [seen, *stood])).tables)
         of_it = {one for one in checks_of(machine) if (one.start, one.target) == ("REST", "HALF")}
         assert of_it and bool(of_it & checks) == asked
         assert set(checks_of(machine)) - of_it <= checks
@@ -185,3 +185,30 @@ def test_the_same_change_is_asked_again_where_a_contact_may_pass_only_sometimes(
         seen.append(worked)
         offered = outlook(find(small(), seen)).tables
         assert (worked.check in offered) == (times < MOST_TIMES)
+
+
+def test_no_change_is_asked_for_in_a_mode_that_was_said_to_be_out_of_reach():
+    away = tried("HALF", "OUT", NOT_TRIED)
+    checks = outlook(find(small(), [away])).tables
+    assert checks and not any(one.start == "HALF" for one in checks)
+    assert any(one.start == "HALF" for one in outlook(find(small(), WRONG)).tables)
+
+
+def test_no_change_is_asked_for_in_a_mode_that_a_dead_machine_does_not_get_to():
+    """It stands in STOP, and so it can be asked there; in PLAY and PAUSE only if it moved."""
+    birch = load("birch")
+    dead = [tried("STOP", "PLAY", NEVER_MOVED), looked_at("belt", "as it should be")]
+    assert {one.start for one in outlook(find(birch, dead)).tables} == {"STOP", None}
+    moved = [tried("STOP", "PLAY", "worked"), looked_at("belt", "as it should be")]
+    assert {one.start for one in outlook(find(birch, moved)).tables} == {"STOP", "PLAY", "PAUSE", None}
+
+
+def test_of_a_pair_only_what_was_not_mended_yet_is_mended():
+    dogwood = load("dogwood")
+    found = find(dogwood, [looked_at("loading gear", "clip gone")] * 2)
+    clip, clean = (
+        repair_of(dogwood, Cause(*one)) for one in (("clip gone", "loading gear"), ("dirty contact", "A"))
+    )
+    assert (clean, clip) in outlook(found).units or (clip, clean) in outlook(found).units
+    look = outlook(found, mended=[clip])
+    assert (clean,) in look.units and not any(clip in unit for unit in look.units if len(unit) > 1)

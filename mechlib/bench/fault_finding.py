@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from math import prod
 
 import numpy as np
 
@@ -12,7 +13,9 @@ from mechlib.bench.checks import Check
 from mechlib.bench.decisions import LEAST
 from mechlib.bench.observations import Observation, checked
 from mechlib.bench.predictions import Predictions, predictions
+from mechlib.bench.readings import NOT_TRIED
 from mechlib.bench.suspects import USUAL_PAIRS, Cause, Suspect, together
+from mechlib.bench.within_reach import tries_of, ways
 from mechlib.errors import MechError
 from mechlib.say import columns, listing, say
 from mechlib.transports.model import Transport
@@ -151,10 +154,12 @@ def find(
     by_check: dict[Check, list[Observation]] = {}
     for one in kept:
         by_check.setdefault(one.check, []).append(one)
-    foretold.foretell(tuple(by_check), foretold.every_row, progress)
+    stuck = any(one.read.label == NOT_TRIED for one in kept)
+    checks = (*by_check, *(tries_of(sound) if stuck else ()))
+    foretold.foretell(tuple(dict.fromkeys(checks)), foretold.every_row, progress)
     logs = np.log(np.maximum(foretold.cells, LEAST))
     for same in by_check.values():
-        logs += np.log(np.maximum(foretold.likelihood(same), LEAST))
+        logs += np.log(np.maximum(likelihood(foretold, same), LEAST))
     cells = np.exp(logs - logs.max()) * (foretold.cells > 0)
     cells /= cells.sum()
     ranking = _ranked(foretold, cells.sum(axis=1))
@@ -163,9 +168,27 @@ def find(
     return Finding(sound, kept, foretold, cells, ranking, alike, *doubts)
 
 
+def likelihood(foretold: Predictions, same: Sequence[Observation]) -> np.ndarray:
+    """The probability of what one check read, under each suspect in each machine.
+
+    Whoever says that a start can't be reached doesn't say where the machine stands instead: besides the
+    machines that never get there (``predictions``), all agree that may be stuck on the way, whatever the
+    change would do from its start.
+    """
+    found = foretold.likelihood(same)
+    said = [one for one in same if one.read.label == NOT_TRIED]
+    if not said:
+        return found
+    others = [one for one in same if one.read.label != NOT_TRIED]
+    agreed = foretold.likelihood(others) if others else np.ones(found.shape)
+    agreed = agreed * prod(foretold.best(one) for one in said)
+    stuck = ways(foretold, foretold.every_row).may_be_stuck(said[0].check.start)
+    return np.where(stuck, np.maximum(found, agreed), found)
+
+
 def _each(foretold: Predictions, observations) -> np.ndarray:
     """The likelihood of each observation under each suspect, over its machines."""
-    means = [(foretold.likelihood([one]) * foretold.cells).sum(axis=1) / foretold.weights
+    means = [(likelihood(foretold, [one]) * foretold.cells).sum(axis=1) / foretold.weights
              for one in observations]  # fmt: skip
     return np.array(means).reshape(len(observations), len(foretold.states))
 

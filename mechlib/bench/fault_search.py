@@ -103,15 +103,21 @@ class Search:
         """The likeliest cause that the repair of the plan mends; None where a check comes first."""
         if self.step is None or self.step.check:
             return None
-        wanted = set(self.step.repairs)
-        return next(one for one in self.finding.ranking if _repairs(self.transport, one.causes) == wanted)
+        wanted, gone = set(self.step.repairs), set(self.mended)
+        return next(
+            one for one in self.finding.ranking if _repairs(self.transport, one.causes) - gone == wanted
+        )
 
     def repair_steps(self) -> Retiming | None:
         """The steps of re-timing, where the repair of the plan sets a slipped gear on its mark."""
         found = self.to_mend
-        if found is None or all(cause.kind != SLIP for cause in found.causes):
+        if found is None or all(one.kind != SLIP for one in self.step.repairs):
             return None
-        return retiming(self.transport.with_faults(*found.likeliest.faults))
+        left = (
+            fault for fault, cause in zip(found.likeliest.faults, found.likeliest.causes, strict=True)
+            if repair_of(self.transport, cause) not in self.mended
+        )  # fmt: skip
+        return retiming(self.transport.with_faults(*left))
 
     def ahead(self) -> Iterator[float]:
         """Work out what every check reads, the likeliest suspects first; gives the part done after each.
@@ -191,7 +197,7 @@ def fault_search(
     if not kept:
         return Search(without(find(sound), mended), off, mended, (), None)
     finding = without(find(sound, kept, progress=_part(progress, 0.0, RANKED)), mended)
-    look = outlook(finding, _part(progress, RANKED, 1.0))
+    look = outlook(finding, _part(progress, RANKED, 1.0), mended)
     step = next_step(look, off, look.probability)
     ranked = ranked_checks(look, off)
     worth = [one for one in ranked if one.check == step.check or one.bits_per_minute >= WORTH]

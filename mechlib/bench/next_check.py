@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
-from mechlib.bench.checks import Check, checks_of, covers_for, known_covers, minutes_for
+from mechlib.bench.checks import Check, covers_for, known_covers, minutes_for
 from mechlib.bench.decisions import (
     Work,
     gathered,
@@ -16,20 +15,15 @@ from mechlib.bench.decisions import (
     minutes_after_check,
     minutes_to_mend,
     order_of_repair,
-    work,
 )
 from mechlib.bench.fault_finding import Finding
 from mechlib.bench.observations import Observation
-from mechlib.bench.readings import HELD_UP
-from mechlib.bench.suspects import NOTHING, Repair, repair_of, to_do
+from mechlib.bench.outlook import KEPT, Outlook, outlook
+from mechlib.bench.suspects import NOTHING, Repair, to_do
 from mechlib.errors import check_count
 from mechlib.say import count, listing, say
-from mechlib.transports.bench_practice import check_minutes, repair_covers, repair_minutes
 
-KEPT = 0.99  # of the probability: rarer suspects aren't asked what a check would read
-LEAST_ROWS, MOST_ROWS = 20, 100  # of them, however it is shared
 LEAST_BITS = 1e-4  # a check that tells less isn't worth naming
-MOST_TIMES = 4  # that a check is made: again, it tells of what is drawn anew, and of wrong readings
 
 
 @dataclass(frozen=True)
@@ -55,84 +49,6 @@ class Advice:
         off = f"take off the {listing(self.covers)} and " if self.covers else ""
         told = f"{off}{self.check.words}"
         return f"{told[0].upper()}{told[1:]}: {say(self.minutes, 'min')}, tells {say(self.bits, 'bits', 2)}."
-
-
-@dataclass(frozen=True, eq=False)
-class Outlook:
-    """What can be done now: the suspects left, what mends each, and what each check would read.
-
-    ``units``: the repairs, by row of ``work``; ``unit_of``: which of them mends each suspect (both of a
-    pair's count as one).  ``probability``, ``unit_of`` and the columns of ``tables`` (by check, the
-    likelihood of each result) are those of a suspect in a machine; ``rows``: the suspects, as in ``finding``.
-    """
-
-    finding: Finding
-    rows: np.ndarray
-    probability: np.ndarray
-    units: tuple[tuple[Repair, ...], ...]
-    unit_of: np.ndarray
-    work: Work
-    cover_names: tuple[str, ...]
-    tables: dict[Check, tuple[tuple[Observation, ...], np.ndarray]]
-
-    def off(self, covers: frozenset[str]) -> np.ndarray:
-        """Covers by name as truth values."""
-        return np.array([name in covers for name in self.cover_names], bool)
-
-
-def outlook(finding: Finding, progress: Callable[[float], None] | None = None) -> Outlook:
-    """What ``next_checks`` and ``plan`` need of a finding; ``progress`` is told the part done, 0 to 1."""
-    foretold, rows = finding.foretold, _rows(finding.probabilities)
-    of_each = [
-        tuple(dict.fromkeys(repair_of(finding.transport, cause) for cause in foretold.states[row].causes))
-        for row in rows
-    ]
-    units = tuple(dict.fromkeys(of_each))
-    cells = finding.cells[rows].ravel()
-    names = tuple(cover.name for cover in finding.transport.covers)
-    unit_of = np.repeat([units.index(repairs) for repairs in of_each], finding.cells.shape[1])
-    checks = _to_choose_from(finding)
-    foretold.foretell(checks, rows, progress)
-    tables = {}
-    for check in checks:
-        earlier = [one for one in finding.observations if one.check == check]
-        tables[check] = foretold.table(check, rows, earlier)
-    needs = _work(finding, units, names)
-    return Outlook(finding, rows, cells / cells.sum(), units, unit_of, needs, names, tables)
-
-
-def _to_choose_from(finding: Finding) -> tuple[Check, ...]:
-    """All checks, those already made among them: a contact may pass only sometimes.
-
-    Not those made ``MOST_TIMES``, nor those that ask again for a change that has held the motor up: it would
-    heat up.
-    """
-    made = Counter(one.check for one in finding.observations)
-    held = {(one.check.start, one.check.target) for one in finding.observations if one.read.label == HELD_UP}
-    return tuple(
-        one for one in checks_of(finding.transport)
-        if (one.start, one.target) not in held and made[one] < MOST_TIMES
-    )  # fmt: skip
-
-
-def _rows(probabilities: np.ndarray) -> np.ndarray:
-    """The suspects that hold nearly all the probability."""
-    order = np.argsort(-probabilities, kind="stable")
-    enough = int(np.searchsorted(np.cumsum(probabilities[order]), KEPT)) + 1
-    return np.sort(order[: min(max(enough, LEAST_ROWS), MOST_ROWS)])
-
-
-def _work(finding: Finding, units, names: tuple[str, ...]) -> Work:
-    """The repairs' minutes, a try of a change after each included, and their covers; proving is all tries."""
-    transport, minutes, covers = finding.transport, [], []
-    again = check_minutes(transport, "try a change")
-    for repairs in units:
-        takes = sum(repair_minutes(transport, one.kind, one.of) for one in repairs)
-        minutes.append(takes + (again if repairs[0].kind != NOTHING else 0.0))
-        needed = {cover.name for one in repairs for cover in repair_covers(transport, one.kind, one.of)}
-        covers.append([name in needed for name in names])
-    shape = np.array(covers, bool).reshape(len(units), len(names))
-    return work(minutes, shape, [cover.minutes for cover in transport.covers])
 
 
 def next_checks(

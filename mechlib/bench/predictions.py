@@ -215,6 +215,10 @@ class Predictions:
             for _, found in new:
                 found.done[row] = True
 
+    def kept(self, check: Check) -> Foretold:
+        """What was worked out of a check so far."""
+        return self._kept[check]
+
     def faulty(self, row: int) -> tuple[Transport, ...]:
         """The machines with the faults of one suspect, their degrees a little different in each."""
         if row not in self._faulty:
