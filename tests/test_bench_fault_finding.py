@@ -15,6 +15,7 @@ from small_machine import TEXT, small
 from mechlib.bench.checks import LOOK, Check, checks_of
 from mechlib.bench.fault_finding import find
 from mechlib.bench.observations import (
+    checked,
     contact_read,
     contact_swept,
     looked_at,
@@ -175,6 +176,20 @@ def test_electronics_explain_what_no_fault_does_every_time():
 def test_what_cant_be_observed_is_refused(wrong, match):
     with pytest.raises(MechError, match=match):
         find(small(), [wrong])
+
+
+def test_numbers_that_cant_be_are_refused_within_round_limits():
+    cedar, alder = load("cedar"), load("alder")
+    with pytest.raises(MechError, match=r"it must be from 0 to \d+ s"):
+        checked(cedar, timed("SHUT", "PLAY", -3))
+    with pytest.raises(MechError, match="it must be from 0 to 240 s"):
+        checked(cedar, timed("SHUT", "PLAY", 9000))
+    with pytest.raises(MechError, match="from 0 to"):
+        checked(alder, contact_swept("A", "closes", -1))
+    minus, plus = (checked(alder, volts_read("unloading", volts)) for volts in (-9, 9))
+    assert minus == plus  # the sign tells the sense that was asked for
+    for seen in (mark_seen("mode switch", -3), tried("STOP", "PLAY", "stands wrong", at_deg=-20)):
+        assert checked(alder, seen).read.number == seen.read.number
 
 
 def test_faults_in_hand_are_left_out_and_text_tells_all():

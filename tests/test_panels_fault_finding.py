@@ -12,13 +12,14 @@ from small_machine import values
 from small_released import stepping_driven
 
 from mechlib.bench.checks import LOOK, MARK, Check
-from mechlib.bench.fault_search import Search, fault_search
+from mechlib.bench.fault_search import CAUTIONS, Search, fault_search
 from mechlib.bench.observations import SURE, checked, looked_at, mark_seen, tried
 from mechlib.bench.suspects import suspects
 from mechlib.errors import MechError
 from mechlib.panels import fault_finding as room
-from mechlib.panels.fault_finding import WIDTH, fault_finding
-from mechlib.panels.seen_form import CHOOSE
+from mechlib.panels.fault_finding import fault_finding
+from mechlib.panels.search_entries import Entered
+from mechlib.panels.seen_form import CHOOSE, FAIRLY
 from mechlib.panels.timing_card import TimingCardBox
 from mechlib.transports import load
 from mechlib.transports.files import DATA, transport_from
@@ -51,7 +52,9 @@ def test_it_says_what_the_search_says():
     assert [one.sentence() for one in panel.observations] == [COMPLAINT.sentence()]
     assert panel.text == panel.ranking.text == wanted.sentence()
     assert panel.ranking.listed.split() == wanted.text().split()
-    assert max(map(len, panel.ranking.listed.splitlines())) <= WIDTH
+    frame = panel.ranking.children[-2].value  # sentences fill the box's width, tables keep their columns
+    assert f'<span style="white-space: pre-wrap">1. {COMPLAINT.sentence()}</span>' in unescape(frame)
+    assert f"\n{wanted.checks_text().splitlines()[0]}\n" in frame
     assert [b.description.split(": ")[-1] for b in panel.check_buttons] == [
         a.check.words for a in wanted.advice
     ]
@@ -130,9 +133,9 @@ def test_presses_that_waited_do_what_they_were_made_for():
     works, fails, step = panel.works_button, panel.fails_button, panel.search.step
     fails.click()
     fails.click()
-    assert panel.mended == step.repairs and panel.error is None
+    assert panel.entered.mended == step.repairs and panel.error is None
     works.click()
-    assert "Found" not in words(panel.words)
+    assert "it was" not in words(panel.words)
 
 
 def test_covers_ticked_in_a_row_all_count():
@@ -140,13 +143,13 @@ def test_covers_ticked_in_a_row_all_count():
     boxes = list(panel.cover_boxes.items())[:3]
     for _, box in boxes:
         box.value = not box.value
-    assert panel.off == {name for name, box in boxes if box.value} and len(panel.off) == 2
+    assert panel.entered.off == {name for name, box in boxes if box.value} and len(panel.entered.off) == 2
     old = panel.form
     panel.machine.value = "Dogwood"
     boxes[0][1].value = not boxes[0][1].value  # of a machine that is gone
     old.controls["what"].value = old.controls["what"].options[1]
     old.add_button.click()
-    assert panel.off == frozenset() and panel.observations == [] and panel.error is None
+    assert panel.entered.off == frozenset() and panel.observations == [] and panel.error is None
 
 
 def test_a_machine_that_cant_be_taken_leaves_the_one_before(monkeypatch):
@@ -157,7 +160,7 @@ def test_a_machine_that_cant_be_taken_leaves_the_one_before(monkeypatch):
         raise MechError("no such machine works")
 
     with monkeypatch.context() as broken:
-        broken.setattr(room, "fault_search", refuse)
+        broken.setattr(Entered, "search", refuse)
         panel.machine.value = "Birch"
     assert "no such machine works" in words(panel.words) and panel.error is None
     assert (panel.machine.value, panel.transport, panel.form, panel.text) == ("Dogwood", DOGWOOD, form, text)
@@ -222,23 +225,76 @@ def test_a_repair_its_steps_the_card_and_one_that_fails():
     assert panel.error is None and isinstance(panel.card.children[0], TimingCardBox)
     panel.works_button.click()
     told = words(panel.words)
-    assert "Found: mode switch slipped off its mark" in told
+    assert "Most probably it was: mode switch slipped behind." in told
     assert "Put every cover on, then prove" in told  # under power every cover is on
     mended = panel.search.step.repairs
     panel.fails_button.click()
-    assert panel.mended == mended and panel.error is None
+    assert panel.entered.mended == mended and panel.error is None
     assert panel.text == fault_search(DOGWOOD, BEHIND, mended=mended).sentence()
 
 
-def test_another_machine_begins_anew():
-    panel = fault_finding("dogwood", [COMPLAINT])
+def test_another_machine_begins_anew_and_the_one_before_is_kept():
+    panel = fault_finding("dogwood", BEHIND)
+    panel.fails_button.click()
+    text, entered = panel.text, panel.entered
     panel.machine.value = "Birch"
     assert panel.observations == [] and panel.text == fault_search(load("birch")).sentence()
     assert set(panel.cover_boxes) == {cover.name for cover in load("birch").covers}
     panel.cover_boxes["top cover"].value = True
-    assert panel.off == {"top cover"} and panel.error is None
+    assert panel.entered.off == {"top cover"} and panel.error is None
     panel.machine.value = "Dogwood"
-    assert panel.off == frozenset() and panel.text == fault_finding("dogwood").text and panel.error is None
+    assert (panel.text, panel.entered) == (text, entered) and len(panel.remove_buttons) == 3
+    panel.machine.value = "Birch"
+    assert panel.cover_boxes["top cover"].value and panel.error is None
+
+
+def test_a_repair_in_vain_is_taken_back_and_all_can_begin_anew():
+    panel = fault_finding("dogwood", BEHIND)
+    before = panel.text
+    assert panel.back_buttons == [] and not panel.anew_button.disabled
+    panel.fails_button.click()
+    assert "It failed as before: mended: mode switch slipped off its mark." in words(panel.entries)
+    (back,) = panel.back_buttons
+    back.click()
+    back.click()  # it is out already
+    assert panel.text == before and panel.entered.mended == () and panel.error is None
+    panel.fails_button.click()
+    panel.anew_button.click()
+    assert panel.entered == Entered(DOGWOOD) and panel.text == fault_finding("dogwood").text
+    assert panel.anew_button.disabled and "Nothing is entered yet." in words(panel.entries)
+
+
+def test_a_cover_that_came_off_for_an_entry_goes_on_with_it():
+    """But not where it was ticked by hand, nor where another entry needs it off."""
+    panel = fault_finding("alder", off=["top cover"])
+    mark, again = mark_seen("brake cam"), mark_seen("brake cam")
+    for seen in (mark, again):
+        panel.add(seen)
+    assert panel.entered.off == {"top cover", "bottom plate"}
+    panel.remove_buttons[0].click()
+    assert panel.entered.off == {"top cover", "bottom plate"}
+    panel.remove_buttons[0].click()
+    assert panel.entered.off == {"top cover"} and not panel.cover_boxes["bottom plate"].value
+
+
+def test_how_sure_one_was_is_said_and_holds_for_one_entry():
+    panel = fault_finding("dogwood")
+    enter(panel, start="STOP", target="OUT", what="worked", sure="not sure")
+    assert "worked (not sure)." in words(panel.entries)
+    assert panel.form.controls["sure"].value == FAIRLY
+    enter(panel, what="worked", sure="quite sure")
+    enter(panel, what="worked")
+    assert [one.sentence().partition("worked")[2] for one in panel.observations] == [
+        " (not sure).", " (quite sure).", "."
+    ]  # fmt: skip
+
+
+def test_with_covers_off_a_change_asks_to_put_them_back():
+    panel = fault_finding("birch", [tried("STOP", "PLAY", "worked")], off=["top cover"])
+    rows = [words(row) for row in panel.checks.children if "bits a minute" in words(row)]
+    for advice, told in zip(panel.search.advice, rows, strict=True):
+        assert ("first put back the top cover" in told) == bool(panel.search.to_put_back(advice.check))
+    assert any("first put back" in told for told in rows) and CAUTIONS[3] in words(panel.checks)
 
 
 def test_a_file_of_ones_own(tmp_path):

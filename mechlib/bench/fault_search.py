@@ -22,8 +22,8 @@ OFFERED = 5  # checks that are offered at once
 WORTH = 0.005  # bits a minute: what tells less isn't offered
 RANKED = 0.3  # of the work, about, when the causes are ranked and the checks aren't yet
 LIVE = (ELECTRONICS, "low supply", "dead driver")  # repairs for which something is measured with power on
-# Where a check is made under power, where it may be the cut-off, where the motor was held up (common
-# practice, no source).
+# Where a check is made under power, where it may be the cut-off, where the motor was held up, where covers
+# are off (common practice, no source).
 CAUTIONS = (
     "Volts and current are measured under power: only by people qualified for it, and as local rules allow; "
     "else leave the check out.",
@@ -31,6 +31,8 @@ CAUTIONS = (
     "the same kind and rating.",
     "A change has held the motor up: let it cool before you ask for any other. Ask for that one again only "
     "after a repair.",
+    "A change is asked for with every cover on: put back what is off, and take out its tick. The minutes of "
+    "such a check don't count that.",
 )
 
 
@@ -96,7 +98,15 @@ class Search:
         left = (one.causes for one in self.finding.ranking if one.probability >= SHOWN)
         cut_off = any(cause.kind == CUT_OFF_OPEN for causes in left for cause in causes)
         hot = any(one.read.label == HELD_UP for one in self.finding.observations)
-        return tuple(words for words, here in zip(CAUTIONS, (live, cut_off, hot), strict=True) if here)
+        bare = bool(repairs and self.off) or any(map(self.to_put_back, checks))
+        return tuple(words for words, here in zip(CAUTIONS, (live, cut_off, hot, bare), strict=True) if here)
+
+    def to_put_back(self, check: Check) -> tuple[str, ...]:
+        """The covers that are put back before a check, in the order of the file: it is made under power."""
+        if not check.commanded:
+            return ()
+        bare = {cover.name for cover in covers_for(self.transport, check)}
+        return tuple(c.name for c in self.transport.covers if c.name in self.off - bare)
 
     @property
     def to_mend(self) -> Ranked | None:
@@ -141,8 +151,8 @@ class Search:
 
     def _in_vain(self) -> tuple[str, ...]:
         """What was mended, if anything; a machine that still fails has a fault."""
-        mended = [one.words for one in self.mended if one.kind != NOTHING]
-        told = (f"Mended, and it still fails: {listing(mended)}.",) if mended else ()
+        mended = [one.done for one in self.mended if one.kind != NOTHING]
+        told = (f"And it still fails: {'; '.join(mended)}.",) if mended else ()
         proved = len(mended) < len(self.mended)
         return (*told, "It was proved, and there is a fault.") if proved else told
 
@@ -230,7 +240,9 @@ def without(finding: Finding, mended: Iterable[Repair]) -> Finding:
     total = cells.sum()
     if total <= 0:
         told = count(len(finding.observations), "observation")
-        raise MechError("no fault is left that was not mended", f"look again at the {told}")
+        raise MechError(
+            "no fault is left that was not mended", f"look again at the {told}, or take a repair back"
+        )
     scaled = {one.causes: replace(one, probability=one.probability / total) for one in kept}
     groups = (tuple(scaled[one.causes] for one in group if one.causes in scaled) for group in finding.alike)
     alike = tuple(group for group in groups if len(group) > 1)
@@ -239,16 +251,6 @@ def without(finding: Finding, mended: Iterable[Repair]) -> Finding:
         finding, cells=cells / total, ranking=tuple(scaled.values()), alike=alike,
         doubtful=doubtful, electronics=electronics,
     )  # fmt: skip
-
-
-def off_after(transport: Transport, check: Check, off: frozenset[str]) -> frozenset[str]:
-    """The covers that are off once a check is made.
-
-    >>> from mechlib.transports import load
-    >>> sorted(off_after(load("alder"), Check("look at a mark", "brake cam"), frozenset({"top cover"})))
-    ['bottom plate', 'top cover']
-    """
-    return off | {cover.name for cover in covers_for(transport, check)}
 
 
 def _repairs(transport: Transport, causes) -> set[Repair]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from math import ceil, floor, log10
 
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check
 from mechlib.bench.readings import (
@@ -48,8 +49,10 @@ class Observation:
         return words
 
     def sentence(self) -> str:
-        """What was done and what was seen."""
-        return f"{self.check.sentence().removesuffix('.')}: {self.words}."
+        """What was done and what was seen, and how surely where that isn't as usual."""
+        sure = " (not sure)" if self.error_rate >= UNSURE else ""
+        sure = " (quite sure)" if self.error_rate <= SURE else sure
+        return f"{self.check.sentence().removesuffix('.')}: {self.words}{sure}."
 
     def surely(self, error_rate: float) -> Observation:
         """The same with another error rate."""
@@ -146,9 +149,26 @@ def checked(transport: Transport, observation: Observation) -> Observation:
     scale = scale_of(transport, check)
     if read.number is None or scale is None:
         return replace(observation, read=replace(read, number=None), plus_minus=None)
-    room = 10 * (scale.high - scale.low)  # far off is an odd reading, farther a slip of the pen
-    check_number(f"{check.words}: the number", read.number, scale.low - room, scale.high + room, scale.unit)
-    return observation if observation.plus_minus else replace(observation, plus_minus=scale.step / 2)
+    if check.kind in (VOLTS, CURRENT):  # the sign only tells the sense
+        read = replace(read, number=abs(read.number))
+    low, high = _limits(check.kind, scale)
+    check_number(f"{check.words}: the number", read.number, low, high, scale.unit)
+    return replace(observation, read=read, plus_minus=observation.plus_minus or scale.step / 2)
+
+
+def _limits(kind: str, scale: Scale) -> tuple[float, float]:
+    """Between them a number is odd at most, beyond them a slip of the pen; in two figures.
+
+    An angle and teeth have two senses; of all else there can't be less than none.
+    """
+    room = 10 * (scale.high - scale.low)
+    low = -_rounded_up(room - scale.low) if kind in (TRY, MARK) else 0.0
+    return low, _rounded_up(scale.high + room)
+
+
+def _rounded_up(number: float) -> float:
+    step = 10.0 ** (floor(log10(abs(number) or 1.0)) - 1)
+    return ceil(number / step) * step
 
 
 def _observed(check: Check, read: Reading, plus_minus: float | None, error_rate: float) -> Observation:

@@ -49,6 +49,7 @@ WORDS = {
     "nothing": "no fault at all",
 }
 TO_DO = {ELECTRONICS: "look to the electronics", NOTHING: "prove every change"}  # where nothing is mended
+DONE = {ELECTRONICS: "the electronics looked to", NOTHING: "every change proved"}
 
 
 def _words(kind: str, of: str | None, way: str | None) -> str:
@@ -75,14 +76,41 @@ class Repair:
             return "a fault in the electronics"
         return _words(self.kind, self.of, "off its mark")
 
+    @property
+    def done(self) -> str:
+        """What was done once it is made.
+
+        >>> Repair("dirty contact", "A", ("A", "B")).done, Repair("slack belt").done
+        ('contacts A and B cleaned', 'mended: belt slack')
+        """
+        if self.kind == DIRTY:
+            return f"{self._contacts} cleaned"
+        return DONE.get(self.kind) or f"mended: {self.words}"
+
+    @property
+    def _contacts(self) -> str:
+        named = self.together or (self.of,)
+        return f"{'contacts' if len(named) > 1 else 'contact'} {listing(named)}"
+
+    @property
+    def to_do(self) -> str:
+        """What it asks for.
+
+        >>> Repair("dirty contact", "A", ("A", "B")).to_do, Repair("slack belt").to_do
+        ('clean contacts A and B', 'mend: belt slack')
+        """
+        if self.kind == DIRTY:
+            return f"clean {self._contacts}"
+        return TO_DO.get(self.kind) or f"mend: {self.words}"
+
 
 def to_do(repairs: tuple[Repair, ...]) -> str:
     """What these repairs ask for: mending, or what takes its place.
 
-    >>> to_do((Repair("slack belt"),)), to_do((Repair("nothing"),))
-    ('mend: belt slack', 'prove every change')
+    >>> to_do((Repair("slack belt"), Repair("bent lever", "holder"))), to_do((Repair("nothing"),))
+    ('mend: belt slack; and mend: holder bent', 'prove every change')
     """
-    return TO_DO.get(repairs[0].kind) or f"mend: {listing(one.words for one in repairs)}"
+    return "; and ".join(one.to_do for one in repairs)
 
 
 @dataclass(frozen=True)

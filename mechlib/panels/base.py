@@ -22,6 +22,7 @@ from mechlib.errors import MechError
 from mechlib.panels.slider_names import name_sliders
 from mechlib.ranges import Choice, Range
 
+PROSE = "prose"  # a way to break lines, see ``framed``
 REST_S = 0.07  # hands off for so long: time for the sharp picture, which takes about 0.05 s more
 DRAG_S = 0.3  # changes closer together come from one drag; where the page is slow, it takes longer to rest
 PATIENCE = 1.5  # times as long as between the last two of them
@@ -161,6 +162,7 @@ class ListedPanel(Panel):
     label = ""  # what the text is, for those who can't see it
     height = "9em"
     font = "inherit"
+    wrap = "pre-wrap"  # as in ``framed``
 
     def __init__(self, picture: LivePicture, controls: dict[str, Range | Choice], name: str = "picture"):
         self._text = widgets.HTML(layout={"width": "auto"})
@@ -175,7 +177,7 @@ class ListedPanel(Panel):
 
     def _show(self, frame: bytes) -> None:
         super()._show(frame)
-        wrap = "pre" if self.font == "monospace" else "pre-wrap"
+        wrap = "pre" if self.font == "monospace" and self.wrap != PROSE else self.wrap
         self._text.value = framed(self.label, self.listed, f"height: {self.height}", wrap, self.font)
 
 
@@ -215,15 +217,21 @@ def framed(
 ) -> str:
     """Text to select and copy, in a frame that scrolls; ``label`` is what it is, for those who can't see it.
 
-    ``size`` and ``font`` are of CSS; ``wrap``: "pre" for tables, whose lines aren't broken.
+    ``size`` and ``font`` are of CSS; ``wrap``: "pre" for tables, whose lines aren't broken, ``PROSE`` for
+    sentences and tables one after the other: the lines that have columns aren't broken.
 
     >>> framed("rows", "a < b")[-14:]
     'a &lt; b</pre>'
     """
+    told = escape(text)
+    if wrap == PROSE:
+        broken = '<span style="white-space: pre-wrap">{}</span>'
+        lines = (one if "  " in one.strip() else broken.format(one) for one in told.splitlines())
+        wrap, told = "pre", "\n".join(lines)
     return (
         f'<pre tabindex="0" role="region" aria-label="{escape(label)}" style="{size}; overflow: auto; '
         f"font-family: {font}; white-space: {wrap}; word-break: normal; overflow-wrap: anywhere; "
-        f'line-height: 1.4; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C">{escape(text)}</pre>'
+        f'line-height: 1.4; margin: 0; padding: 0.4em; border: 1px solid #8C8C8C">{told}</pre>'
     )
 
 

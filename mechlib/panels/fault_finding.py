@@ -5,27 +5,25 @@ from __future__ import annotations
 import asyncio
 from collections.abc import Iterable, Iterator
 from pathlib import Path
-from textwrap import wrap
 
 import ipywidgets as widgets
 
-from mechlib.bench.fault_search import Search, fault_search, off_after
+from mechlib.bench.fault_search import Search
 from mechlib.bench.next_check import Advice, Step
 from mechlib.bench.observations import Observation
-from mechlib.bench.suspects import NOTHING
+from mechlib.bench.suspects import NOTHING, Repair
 from mechlib.draw import LivePicture
 from mechlib.draw import fault_finding as scene
 from mechlib.errors import MechError
-from mechlib.panels.base import ListedPanel, Told, Working, drop_down, headed, line
+from mechlib.panels.base import PROSE, ListedPanel, Told, Working, drop_down, headed, line
+from mechlib.panels.search_entries import Entered
 from mechlib.panels.seen_form import SeenForm
 from mechlib.panels.timing_card import proof_sheet, timing_card
 from mechlib.say import listing, say
 from mechlib.transports import load, shipped
 from mechlib.transports.model import Transport
 
-WIDTH = 140  # characters in a line of the text
 BREATH_S = 0.05  # between two pieces of work that nobody waits for, so that all else goes on
-_HANGING = {"subsequent_indent": "  ", "replace_whitespace": False, "drop_whitespace": False}
 _AUTO = {"width": "auto"}
 _WRAP = {"flex_flow": "row wrap", "align_items": "center"}
 
@@ -34,14 +32,12 @@ class Ranking(ListedPanel):
     """The bars, with everything to copy below: what was seen, the ranking, the checks, the steps."""
 
     label = "what was seen, the ranking, the checks and the steps"
-    height = "18em"
-    font = "monospace"
+    height, font, wrap = "18em", "monospace", PROSE
 
     @property
     def listed(self) -> str:
-        """All of it, to select and copy; long lines are broken, tables never are."""
-        lines = self.picture.result.text().splitlines()
-        return "\n".join(part for line in lines for part in (wrap(line, WIDTH, **_HANGING) or [""]))
+        """All of it, to select and copy."""
+        return self.picture.result.text()
 
     def show(self, search: Search) -> None:
         """Show another state of the search."""
@@ -52,18 +48,18 @@ class Ranking(ListedPanel):
 class FaultFinding(Told):
     """The panel.  Its text form is the finding and what to do next.
 
-    ``search`` is where the search stands, ``observations``, ``off`` (covers) and ``mended`` (repairs) what it
-    was made of.  ``form`` is where a thing seen is entered, ``ranking`` the bars; ``check_buttons``,
-    ``remove_buttons``, ``cover_boxes`` and the buttons of the repair are made anew with each state.
+    ``search`` is where the search stands, ``entered`` what it was made of.  ``form`` is where a thing seen is
+    entered, ``ranking`` the bars; ``check_buttons``, ``remove_buttons``, ``back_buttons`` (of repairs made in
+    vain), ``cover_boxes`` and the buttons of the repair are made anew with each state.
     """
 
     def __init__(self, machine: Transport, seen: Iterable[Observation], off: Iterable[str]):
         super().__init__("")
-        self.transport, self.observations = machine, list(seen)
-        self.off, self.mended = frozenset(off), ()
-        self.search = fault_search(machine, self.observations, self.off)
+        off = frozenset(off)
+        self.entered = Entered(machine, tuple(seen), off, off)
+        self.search = self.entered.search()
         names = list(dict.fromkeys((machine.name, *(name.capitalize() for name in shipped()))))
-        self._known = {machine.name: machine}
+        self._of_machine = {machine.name: self.entered}  # what was last entered of each
         self.machine = drop_down("machine", names)
         self.machine.observe(self._other_machine, "value")
         self.bar = Working("working out")
@@ -73,9 +69,11 @@ class FaultFinding(Told):
         self.entries = widgets.VBox()
         self.covers, self.checks, self.repair = widgets.VBox(), widgets.VBox(), widgets.VBox()
         self.card = widgets.VBox()
+        self.anew_button = _button("Start anew", lambda _: self.start_anew())
+        self.anew_button.tooltip = "Take out all that was entered of this machine"
         self._new_form()
         self._show()
-        done = widgets.VBox([self.entries, self.covers], layout={"flex": "1 1 24em"})
+        done = widgets.VBox([self.entries, self.covers, self.anew_button], layout={"flex": "1 1 24em"})
         seen_row = widgets.HBox([self.entry, done], layout={"flex_flow": "row wrap"})
         self.children = (
             widgets.HBox([self.machine, self.bar], layout=_WRAP),
@@ -84,26 +82,43 @@ class FaultFinding(Told):
             *(headed("What it can be"), self.ranking, self.card),
         )
 
+    @property
+    def transport(self) -> Transport:
+        """The machine."""
+        return self.entered.machine
+
+    @property
+    def observations(self) -> list[Observation]:
+        """What was seen."""
+        return list(self.entered.observations)
+
     # ---- What the reader does ----
 
     def add(self, seen: Observation) -> None:
         """Take one more thing that was seen; what had to come off for it is off now."""
-        off = off_after(self.transport, seen.check, self.off)
-        self._work_out([*self.observations, seen], off, self.mended)
+        self._work_out(self.entered.added(seen))
 
     # While it works out, the page takes further presses of buttons as they stand, and hands them on later:
     # each says what it was made for, and one whose time has gone by is left out.
 
     def remove(self, seen: Observation) -> None:
         """Take a thing out again."""
-        at = next((at for at, one in enumerate(self.observations) if one is seen), None)
-        if at is not None:
-            self._work_out([*self.observations[:at], *self.observations[at + 1 :]], self.off, self.mended)
+        if any(one is seen for one in self.entered.observations):
+            self._work_out(self.entered.removed(seen))
 
     def fails_still(self, step: Step) -> None:
         """The repair of the plan was made, and the machine fails as before."""
         if self._is_asked(step):
-            self._work_out(self.observations, self.off, (*self.mended, *step.repairs))
+            self._work_out(self.entered.in_vain(step.repairs))
+
+    def take_back(self, repair: Repair) -> None:
+        """A repair wasn't made, or not in vain."""
+        if repair in self.entered.mended:
+            self._work_out(self.entered.taken_back(repair))
+
+    def start_anew(self) -> None:
+        """Take out all that was entered of this machine."""
+        self._work_out(Entered(self.transport))
 
     def _is_asked(self, step: Step) -> bool:
         """Whether the plan still asks for just these repairs."""
@@ -113,32 +128,30 @@ class FaultFinding(Told):
     def _other_machine(self, _) -> None:
         with self.watched():
             name = self.machine.value
-            if name not in self._known:
-                self._known[name] = load(name.lower())
-            if self._known[name] is not self.transport:
-                self._work_out([], frozenset(), (), self._known[name])
+            if name not in self._of_machine:
+                self._of_machine[name] = Entered(load(name.lower()))
+            if self._of_machine[name].machine is not self.transport:
+                self._work_out(self._of_machine[name])
                 self.machine.value = self.transport.name
 
     def _cover(self, machine: Transport, name: str, off: bool) -> None:
         if machine is self.transport:
-            self._work_out(self.observations, self.off | {name} if off else self.off - {name}, self.mended)
+            self._work_out(self.entered.covered(name, off))
 
     # ---- What the panel shows ----
 
-    def _work_out(self, observations, off, mended, machine: Transport | None = None) -> None:
-        """Compute the search anew, a bar showing how far it is; where that can't be, all stays as it was.
-
-        ``machine``: another one than before.
-        """
+    def _work_out(self, entered: Entered) -> None:
+        """Compute the search anew, a bar showing how far it is; where that can't be, all stays as it was."""
         with self.watched():
             self.form.add_button.disabled = True
             try:
-                found = fault_search(machine or self.transport, observations, off, mended, self.bar.told)
-                if machine:
-                    self.transport, self.card.children = machine, ()
+                found = entered.search(self.bar.told)
+                other = entered.machine is not self.transport
+                self.search, self.entered = found, entered
+                self._of_machine[entered.machine.name] = entered
+                if other:
+                    self.card.children = ()
                     self._new_form()
-                self.search = found
-                self.observations, self.off, self.mended = list(observations), frozenset(off), tuple(mended)
                 self.ranking.show(self.search)
                 self._show()
                 self._work_ahead(found, found.ahead())
@@ -177,24 +190,27 @@ class FaultFinding(Told):
 
     def _show_entries(self) -> None:
         doubtful = {number for group in self.search.finding.doubtful for number in group}
-        self.remove_buttons, rows = [], []
+        self.remove_buttons, self.back_buttons, rows = [], [], []
         for number, one in enumerate(self.observations):
             button = _button(f"Remove {number + 1}", lambda _, one=one: self.remove(one))
             self.remove_buttons.append(button)
             doubt = " ▸ Look again: this doesn't go together with the rest." if number in doubtful else ""
-            words = line(f"{number + 1}. {one.sentence()}{doubt}")
-            words.layout.flex, button.layout.flex = "1 1 0", "0 0 auto"
-            rows.append(widgets.HBox([button, words], layout={"align_items": "flex-start"}))
+            rows.append(_entry(button, f"{number + 1}. {one.sentence()}{doubt}"))
+        for one in self.entered.mended:
+            button = _button("Take back", lambda _, one=one: self.take_back(one))
+            self.back_buttons.append(button)
+            rows.append(_entry(button, f"It failed as before: {one.done}."))
         self.entries.children = rows or [line("Nothing is entered yet.")]
+        self.anew_button.disabled = self.entered == Entered(self.transport)
 
     def _show_covers(self) -> None:
+        off, machine = self.entered.off, self.transport
         self.cover_boxes = {
             cover.name: widgets.Checkbox(
-                value=cover.name in self.off, description=cover.name, indent=False, layout=_AUTO
+                value=cover.name in off, description=cover.name, indent=False, layout=_AUTO
             )
-            for cover in self.transport.covers
+            for cover in machine.covers
         }
-        machine = self.transport
         for name, box in self.cover_boxes.items():
             box.observe(lambda change, name=name: self._cover(machine, name, change["new"]), "value")
         boxes = list(self.cover_boxes.values())
@@ -209,7 +225,8 @@ class FaultFinding(Told):
             button.tooltip = "Make this check, then choose its result above"
             button.button_style = "info" if planned else ""
             self.check_buttons.append(button)
-            rows.append(widgets.HBox([button, line(_told(one))], layout=_WRAP))
+            back = self.search.to_put_back(one.check)
+            rows.append(widgets.HBox([button, line(_told(one, back))], layout=_WRAP))
         if rows:
             rows.insert(0, line("Make a check, press its button, and choose above what you saw."))
         rows += [line(f"Caution: {words}") for words in self.search.cautions]
@@ -235,18 +252,28 @@ class FaultFinding(Told):
         if all(one.kind == NOTHING for one in step.repairs):
             self.say("Proved: no fault was found.")
             return
-        words = listing(one.words for one in step.repairs)
-        self.say(f"Found: {words}. Put every cover on, then prove every mode change with the proof sheet.")
+        words = self.search.to_mend.words
+        told = "Put every cover on, then prove every mode change with the proof sheet."
+        self.say(f"Most probably it was: {words}. {told}")
 
     def _show_card(self, _) -> None:
         with self.watched():
             self.card.children = (timing_card(self.transport), proof_sheet(self.transport))
 
 
-def _told(advice: Advice) -> str:
-    """What a check tells for its time, in numbers."""
+def _told(advice: Advice, back: tuple[str, ...]) -> str:
+    """What a check tells for its time, in numbers, and which covers come off or are put ``back`` for it."""
     told = f"{say(advice.bits_per_minute, '', 3)} bits a minute; {say(advice.minutes, 'min')}"
+    if back:
+        told += f"; first put back the {listing(back)}"
     return f"{told}, with taking off the {listing(advice.covers)}" if advice.covers else told
+
+
+def _entry(button: widgets.Button, told: str) -> widgets.HBox:
+    """A row of the list: the button that takes it out, and its words."""
+    words = line(told)
+    words.layout.flex, button.layout.flex = "1 1 0", "0 0 auto"
+    return widgets.HBox([button, words], layout={"align_items": "flex-start"})
 
 
 def _button(words: str, pressed) -> widgets.Button:

@@ -31,7 +31,8 @@ KINDS = {
     "volts at the motor": VOLTS,
     "current of the motor": CURRENT,
 }
-SURENESS = {"fairly sure": ERROR_RATE, "quite sure": SURE, "not sure": UNSURE}
+FAIRLY = "fairly sure"
+SURENESS = {FAIRLY: ERROR_RATE, "quite sure": SURE, "not sure": UNSURE}
 CHOOSE, NOT_LOOKED = "choose…", "not looked at"
 ELSEWHERE = {CONTACT: "through the whole travel, by hand", MARK: "where the drive stands at 0"}
 NEEDED = (READS, TEETH_OFF)  # results that mean nothing without their number
@@ -124,6 +125,7 @@ class SeenForm(widgets.VBox):
             return
         self.note.value = ""
         self.controls["number"].value = ""
+        self.controls["sure"].value = FAIRLY  # of the next entry nothing is said yet
         self._fill(anew=True)  # pressed twice, it isn't added twice
         self.added(seen)
 
