@@ -95,7 +95,9 @@ def test_what_was_mended_in_vain_is_left_out_and_the_rest_keeps_its_proportions(
         {one.causes: one.probability / (1 - gone) for one in found.ranking if one not in dirty}
     )
     stands = fault_search(DOGWOOD, [COMPLAINT], mended=(cleaned, cleaned))
-    assert stands.mended == (cleaned,) and "And it still fails: contacts A and B cleaned." in stands.sentence()
+    assert (
+        stands.mended == (cleaned,) and "And it still fails: contacts A and B cleaned." in stands.sentence()
+    )
     every = {repair_of(DOGWOOD, cause) for state in suspects(DOGWOOD) for cause in state.causes}
     with pytest.raises(MechError, match="no fault is left"):
         without(found, every)

@@ -12,10 +12,12 @@ from mechlib.bench.checks import checks_of
 from mechlib.bench.fault_search import fault_search
 from mechlib.bench.observations import mark_seen, observed, tried
 from mechlib.bench.readings import Reading, labels_of
+from mechlib.bench.suspects import suspects
 from mechlib.draw import LivePicture
 from mechlib.draw import fault_finding as scene
+from mechlib.draw.page import fitted
 from mechlib.draw.style import SMALL_PT
-from mechlib.transports import load
+from mechlib.transports import load, shipped
 
 near = pytest.approx
 DOGWOOD = load("dogwood")
@@ -54,6 +56,12 @@ def test_bars_are_as_long_as_the_causes_are_probable(seen):
     assert sum(word.get_text() == scene.APART for word in made.apart) == len(rows)
     rest = len(search.finding.ranking) - len(shown)
     assert made.rest.get_text().startswith(f"and {rest} other" if rest else "")
+
+
+@pytest.mark.parametrize("name", shipped())
+def test_the_longest_name_of_a_pair_has_room(name):
+    for one in suspects(load(name)):
+        assert fitted(one.words, scene.LEFT - 28) == one.words
 
 
 def test_it_says_what_comes_next_and_how_much_was_seen():

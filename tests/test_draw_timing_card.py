@@ -277,6 +277,17 @@ def test_words_go_into_their_room():
     assert wrapped("", 50, 7) == [""] and fitted(LONG, 4000, 7) == LONG
 
 
+@pytest.mark.parametrize("name", ["alder", "birch", "cedar", "dogwood"])
+def test_no_heading_of_a_shipped_card_is_shortened(name):
+    """Long headings over words go into several lines."""
+    card = timing_card(load(name))
+    drawn = " ".join(text.get_text() for page in timing_card_pages(card, "A4") for text in words(page))
+    for table in card.tables:
+        for head in table.header[: table.left]:
+            assert all(word in drawn.split() for word in head.split()), head
+    assert "…" not in drawn
+
+
 @pytest.mark.parametrize("columns", [1, 6, 14, 40])
 @pytest.mark.parametrize("width", [260, 540])
 def test_a_table_of_any_width_is_laid_out_whole(columns, width):

@@ -17,7 +17,7 @@ from PIL import Image
 
 from mechlib.draw import LivePicture
 from mechlib.errors import MechError, check_number
-from mechlib.panels.base import REST_S, Panel, Told, Working, drop_down, framed, headed, line, offer
+from mechlib.panels.base import PROSE, REST_S, Panel, Told, Working, drop_down, framed, headed, line, offer
 from mechlib.panels.slider_names import SCRIPT
 from mechlib.ranges import Choice, Range
 
@@ -239,6 +239,12 @@ def test_a_box_that_tells_itself_keeps_errors():
     assert isinstance(box.error, KeyError) and "KeyError" in told(box.words)
     with pytest.raises(KeyboardInterrupt), box.watched():
         raise KeyboardInterrupt  # stopping the kernel is no fault of the panel
+
+
+def test_sentences_are_broken_and_tables_are_not():
+    page = framed("both", "one <sentence>\nname  number\na          2", wrap=PROSE)
+    assert '<span style="white-space: pre-wrap">one &lt;sentence&gt;</span>\nname  number\na  ' in page
+    assert "white-space: pre;" in page
 
 
 def test_framed_text_is_escaped_and_named():

@@ -15,11 +15,11 @@ from mechlib.draw import page as paper
 from mechlib.draw.style import FAINT, GRID, INK, ORANGE, SKY_BLUE, TITLE_PT
 from mechlib.say import count, say
 
-WIDE, LEFT, RIGHT = 1000, 400, 130  # pixels: the page, the names, the brackets
+WIDE, LEFT, RIGHT = 1000, 530, 130  # pixels: the page, the names (room for a pair's), the brackets
 TOP, ROW, BELOW = 56, 26, 74  # title and legend; a row; axis and the last line
 ROWS = 12
 BAR = 16  # height of a bar
-MOST = 112  # % at the right end: room for the number beside the longest bar
+MOST = 118  # % at the right end: room for the number beside the longest bar
 APART = "not told apart"
 
 

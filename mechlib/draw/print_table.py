@@ -24,6 +24,7 @@ class Laid:
     width: float
     widths: tuple[float, ...]
     upright: bool  # the headings of the columns of numbers stand upright
+    heads: tuple[list[str], ...]  # the lines of every heading over words
     cells: tuple[tuple[list[str], ...], ...]  # the lines of every cell
     note: tuple[str, ...]
 
@@ -37,7 +38,8 @@ class Laid:
         """Height of title and headings."""
         if not any(self.table.header):
             return 1.4 * self.line
-        return 1.4 * self.line + (self._upright_head if self.upright else self.line)
+        lines = max(map(len, self.heads), default=1) * self.line
+        return 1.4 * self.line + (max(self._upright_head, lines) if self.upright else lines)
 
     @property
     def _upright_head(self) -> float:
@@ -117,8 +119,12 @@ def _laid(table: CardTable, width: float, size: float, widths, upright: bool) ->
         return wrapped(cell, widths[at] - GAP, size, at == 0) if at < table.left else [cell]
 
     cells = tuple(tuple(lines(at, cell) for at, cell in enumerate(row)) for row in table.rows)
+    heads = tuple(
+        wrapped(head, wide - GAP, size, True) or [""]
+        for head, wide in zip(table.header[: table.left], widths, strict=False)
+    )
     note = wrapped(table.note, width, size) if table.note else []
-    return Laid(table, size, width, tuple(widths), upright, cells, tuple(note))
+    return Laid(table, size, width, tuple(widths), upright, heads, cells, tuple(note))
 
 
 def draw_rows(page, laid: Laid, left: float, top: float, rows: range, title: str) -> float:
@@ -148,7 +154,8 @@ def _draw_heads(page, laid: Laid, left: float, y: float) -> None:
     size, x = laid.size, left
     for at, (head, width) in enumerate(zip(laid.table.header, laid.widths, strict=True)):
         if at < laid.table.left:
-            put(page, x, y - 0.6 * laid.line, fitted(head, width - GAP, size, True), size, bold=True)
+            lines = laid.heads[at]
+            put_lines(page, x, y - (0.1 + len(lines)) * laid.line, lines, size, bold=True)
         elif laid.upright:
             text = fitted(head, MOST_UPRIGHT, size, True)
             style = {"rotation": 90, "va": "bottom", "ha": "center"}
