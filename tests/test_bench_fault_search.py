@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from small_released import stepping_driven
 
-from mechlib.bench.checks import CURRENT, LOOK, MARK, TRY, VOLTS, Check, checks_of, covers_for
+from mechlib.bench.checks import CURRENT, LOOK, TRY, VOLTS, Check, checks_of, covers_for
 from mechlib.bench.decisions import after_reading
 from mechlib.bench.fault_finding import SHOWN, find
 from mechlib.bench.fault_search import CAUTIONS, OFFERED, WORTH, fault_search, without
@@ -96,7 +96,7 @@ def test_what_was_mended_in_vain_is_left_out_and_the_rest_keeps_its_proportions(
     )
     stands = fault_search(DOGWOOD, [COMPLAINT], mended=(cleaned, cleaned))
     assert (
-        stands.mended == (cleaned,) and "And it still fails: contacts A and B cleaned." in stands.sentence()
+        stands.mended == (cleaned,) and "Cleaned: contacts A and B; and it still fails." in stands.sentence()
     )
     every = {repair_of(DOGWOOD, cause) for state in suspects(DOGWOOD) for cause in state.causes}
     with pytest.raises(MechError, match="no fault is left"):
@@ -235,4 +235,4 @@ def test_after_a_repair_in_vain_the_rest_of_a_pair_is_mended_once():
     assert stands.finding.first.causes[1].kind == "clip gone"
     mending = replace(stands, step=replace(stands.step, check=None, repairs=(clean,)))
     assert "clip of the loading gear gone" in mending.to_mend.words and mending.repair_steps() is None
-    assert "mended: clip of the loading gear gone." in stands.sentence()
+    assert "Mended: clip of the loading gear gone; and it still fails." in stands.sentence()

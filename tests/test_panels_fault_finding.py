@@ -253,7 +253,7 @@ def test_a_repair_in_vain_is_taken_back_and_all_can_begin_anew():
     before = panel.text
     assert panel.back_buttons == [] and not panel.anew_button.disabled
     panel.fails_button.click()
-    assert "It failed as before: mended: mode switch slipped off its mark." in words(panel.entries)
+    assert "Mended: mode switch slipped off its mark; and it still fails." in words(panel.entries)
     (back,) = panel.back_buttons
     back.click()
     back.click()  # it is out already

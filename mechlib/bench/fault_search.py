@@ -152,7 +152,7 @@ class Search:
     def _in_vain(self) -> tuple[str, ...]:
         """What was mended, if anything; a machine that still fails has a fault."""
         mended = [one.done for one in self.mended if one.kind != NOTHING]
-        told = (f"And it still fails: {'; '.join(mended)}.",) if mended else ()
+        told = (f"{'; '.join(mended)}; and it still fails.",) if mended else ()
         proved = len(mended) < len(self.mended)
         return (*told, "It was proved, and there is a fault.") if proved else told
 

@@ -49,7 +49,7 @@ WORDS = {
     "nothing": "no fault at all",
 }
 TO_DO = {ELECTRONICS: "look to the electronics", NOTHING: "prove every change"}  # where nothing is mended
-DONE = {ELECTRONICS: "the electronics looked to", NOTHING: "every change proved"}
+DONE = {ELECTRONICS: "Looked to: the electronics", NOTHING: "Proved: every change"}
 
 
 def _words(kind: str, of: str | None, way: str | None) -> str:
@@ -78,14 +78,14 @@ class Repair:
 
     @property
     def done(self) -> str:
-        """What was done once it is made.
+        """What was done once it is made, as the beginning of a sentence.
 
         >>> Repair("dirty contact", "A", ("A", "B")).done, Repair("slack belt").done
-        ('contacts A and B cleaned', 'mended: belt slack')
+        ('Cleaned: contacts A and B', 'Mended: belt slack')
         """
         if self.kind == DIRTY:
-            return f"{self._contacts} cleaned"
-        return DONE.get(self.kind) or f"mended: {self.words}"
+            return f"Cleaned: {self._contacts}"
+        return DONE.get(self.kind) or f"Mended: {self.words}"
 
     @property
     def _contacts(self) -> str:

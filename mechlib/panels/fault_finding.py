@@ -70,7 +70,7 @@ class FaultFinding(Told):
         self.covers, self.checks, self.repair = widgets.VBox(), widgets.VBox(), widgets.VBox()
         self.card = widgets.VBox()
         self.anew_button = _button("Start anew", lambda _: self.start_anew())
-        self.anew_button.tooltip = "Take out all that was entered of this machine"
+        self.anew_button.layout.align_self = "flex-start"
         self._new_form()
         self._show()
         done = widgets.VBox([self.entries, self.covers, self.anew_button], layout={"flex": "1 1 24em"})
@@ -199,7 +199,7 @@ class FaultFinding(Told):
         for one in self.entered.mended:
             button = _button("Take back", lambda _, one=one: self.take_back(one))
             self.back_buttons.append(button)
-            rows.append(_entry(button, f"It failed as before: {one.done}."))
+            rows.append(_entry(button, f"{one.done}; and it still fails."))
         self.entries.children = rows or [line("Nothing is entered yet.")]
         self.anew_button.disabled = self.entered == Entered(self.transport)
 
