@@ -10,7 +10,7 @@ from share import times
 
 from mechlib.bench.checks import MARK, Check
 from mechlib.bench.fault_finding import find
-from mechlib.bench.next_check import outlook
+from mechlib.bench.outlook import outlook
 from mechlib.bench.readings import HELD_UP
 from mechlib.bench.suspects import DIRTY, ELECTRONICS, NOTHING, SLIP, suspects
 from mechlib.teaching.bench_cases import LEVELS, bench_case

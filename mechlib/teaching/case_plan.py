@@ -11,7 +11,8 @@ import numpy as np
 from mechlib.bench.checks import MARK, Check, covers_for, minutes_for
 from mechlib.bench.decisions import Work, information_bits, minutes_after_check
 from mechlib.bench.fault_finding import Finding, Ranked, find
-from mechlib.bench.next_check import MOST_TIMES, Outlook, Step, next_step, outlook
+from mechlib.bench.next_check import Step, next_step
+from mechlib.bench.outlook import MOST_TIMES, Outlook, outlook
 from mechlib.bench.suspects import SLIP, Repair, Suspect, repair_of
 from mechlib.errors import MechError
 from mechlib.say import say
@@ -293,7 +294,9 @@ def _told(case: BenchCase, look: Outlook, one: Did) -> str:
         return f"tells {say(_bits(case, look, one.check), 'bits', 2)} on average"
     if holds_up(one.check, one.before.seen):
         return "not weighed, as it has held the motor up and may again: let the motor cool first"
-    return f"not weighed, as it was made {MOST_TIMES} times before"
+    if sum(seen.check == one.check for seen in one.before.seen) >= MOST_TIMES:
+        return f"not weighed, as it was made {MOST_TIMES} times before"
+    return f"not weighed, as the machine hardly gets to {one.check.start}"
 
 
 def _bits(case: BenchCase, look: Outlook, check: Check) -> float:
