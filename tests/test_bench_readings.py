@@ -58,6 +58,14 @@ def test_a_change_as_the_bench_sees_it(start, target, faults, expected):
     assert tried(start, target, *faults) == expected
 
 
+def test_a_false_code_after_which_the_watch_powers_off_is_seen_as_that():
+    birch = load("birch")
+    found = reading(
+        birch.with_faults(slip("switch rotor", 1)), birch, Check(TRY, start="STOP", target="PLAY")
+    )
+    assert found.label == "reached, then powered off"
+
+
 def test_slow_dead_and_held_up():
     sound = driven()
     slow = tried("IN", "OUT", low_supply(6), machine=sound)

@@ -222,6 +222,15 @@ def test_tables_hold_the_same_numbers():
     assert [b.follower for b in mode_budgets(going_round(), "RUN")] == ["lever"]
 
 
+def test_a_code_met_on_another_arc_from_either_side_has_no_length():
+    """Cedar tells SHUT by contact IN on the way up and by contact H on the way down."""
+    found = dwell_budget(load("cedar"), "SHUT", THE_CODE)
+    assert found.on_two_arcs and "another one from either side" in found.sentence()
+    rows = found.table().splitlines()[1:]
+    assert all(len(row.split("°")) == 3 for row in rows) and "met and read" not in found.table()
+    assert not dwell_budget(load("cedar"), "PLAY", THE_CODE).on_two_arcs
+
+
 def test_a_part_that_stands_sees_only_its_own_play():
     carriage = load("alder").part("carriage gear")
     found = dwell_budget(load("alder"), "WIND", "carriage")

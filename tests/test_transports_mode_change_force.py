@@ -222,6 +222,7 @@ def test_a_dead_driver():
     assert told(found)[0] == ("loading", "HALF", -2, -2, ends.NEVER_SEEN)
     assert found.outcome == ends.NEVER_SEEN and found.powered_off and found.legs[0].time_s == 20
     assert "the motor doesn't turn in the loading sense" in found.sentence()
+    assert found.story().startswith("The controller asks for the loading sense at −2.0° and waits for HALF;")
     machine = driven().with_faults(dead_driver("unloading"))
     assert change(machine, "IN", "HALF").good and change(machine, "IN", "IN").good
     found = change(machine, "HALF", "IN")

@@ -215,6 +215,13 @@ def test_faults_that_do_not_fit():
 # ---- Birch: load, jams and interlocks ----
 
 
+def test_a_false_code_in_a_mode_that_is_watched_powers_off():
+    """PLAY is read at a rest where no reel turns, and the watch asks for its pulses."""
+    found = tr.change(tr.load("birch").with_faults(tr.slip("switch rotor", 1)), "STOP", "PLAY")
+    assert found.outcome == ends.FALSE_CODE and found.powered_off and found.stand.theta == pytest.approx(160)
+    assert "after 2.0 s without take-up reel pulses; the machine powers off" in found.sentence()
+
+
 def test_birch_stalls_in_a_step_that_was_begun_in_time():
     weak = tr.load("birch").with_faults(tr.weak_motor(20))
     stall = effort(weak, "loading").stall(0.0, 160.0)

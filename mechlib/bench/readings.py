@@ -160,7 +160,7 @@ def _tried(found: Change, machine: Transport, filed: Transport, check: Check) ->
         expected = change(filed, check.start, check.target).time_s
         slow = found.time_s > expected + max(TOLERANCE * expected, LEAST_S)
         return Reading(SLOW if slow else WORKED)
-    if found.outcome == SILENT_SENSOR:
+    if found.outcome == SILENT_SENSOR or (found.outcome == FALSE_CODE and found.powered_off):
         return Reading(THEN_OFF)
     if found.outcome in (WRONG, FALSE_CODE):
         return Reading(STANDS_WRONG, found.wrong[0].name if found.wrong else None)

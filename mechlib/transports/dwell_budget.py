@@ -133,6 +133,11 @@ class DwellBudget:
         return self.fixed_deg + self.low.there_deg + self.high.there_deg
 
     @property
+    def on_two_arcs(self) -> bool:
+        """Whether each stop angle has an arc of its own, so that there is no length of one to speak of."""
+        return self.there_deg <= TINY
+
+    @property
     def tight(self) -> SideBudget:
         """The side that has least to spare in the worst case."""
         return min(self.low, self.high, key=lambda side: side.spare_deg)
@@ -143,9 +148,11 @@ class DwellBudget:
             start = f"{self.mode}: the arc on which its code can be read"
         else:
             start = f"{self.mode}: the arc of the {self.follower}"
+        left = f"{self.low.words()} and {self.high.words()}"
+        if self.on_two_arcs:
+            return f"{start} is another one from either side; at worst {left}."
         needed = f"needs {say(self.needed_deg, '°')} at worst, {say(self.needed_rss_deg, '°')} by "
         there = "has no limit on a side" if isinf(self.there_deg) else f"is {say(self.there_deg, '°')}"
-        left = f"{self.low.words()} and {self.high.words()}"
         return f"{start} {needed}root-sum-square, and {there}; at worst {left}."
 
     def table(self) -> str:
@@ -392,6 +399,8 @@ def _rows(found: DwellBudget) -> list[tuple[str, ...]]:
     rows.append(("root-sum-square", low.rss_deg, high.rss_deg, found.needed_rss_deg))
     rows.append(("there is", low.there_deg, high.there_deg, found.there_deg))
     rows.append(("to spare at worst", low.spare_deg, high.spare_deg, None))
+    if found.on_two_arcs:
+        rows = [(name, below, above, None) for name, below, above, _ in rows if below is not None]
     return [(found.follower, name, *map(_cell, degrees)) for name, *degrees in rows]
 
 

@@ -142,7 +142,9 @@ class _Controller:
             return ended(JAMMED, f"coasting after the code was read: {hit}")
         outcome, why, off, wrong = _found(self.transport, target, self.stand)
         if wrong and false_code(self.transport, target, self._places_read()):
-            return ended(FALSE_CODE, f"{_where(self.stand)}: {_words(wrong)}", wrong=wrong)
+            silent = silent_sensor(self.transport, target, self.stand.places)
+            told = f"{_where(self.stand)}: {_words(wrong)}{f'; {silent}' if silent else ''}"
+            return ended(FALSE_CODE, told, bool(silent), wrong)
         if outcome == RIGHT and self.retried:
             return ended(ON_RETRY, f"{why}, at the second try")
         return ended(outcome, why, off, wrong)

@@ -93,10 +93,11 @@ class LegRun:
                 f"{purpose} solenoid releases the cam {times} from {say(self.start_deg, '°')} on, waiting "
                 f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
             )
-        return (
-            f"{purpose} motor turns in the {self.leg.sense} sense from {say(self.start_deg, '°')} and waits "
-            f"for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
-        )
+        sense, at = f"the {self.leg.sense} sense", say(self.start_deg, "°")
+        way = f"controller asks for {sense} at {at}"
+        if self.start_deg != self.end_deg:
+            way = f"motor turns in {sense} from {at}"
+        return f"{purpose} {way} and waits for {self.leg.mode}; {self.why} ({say(self.time_s, 's')})."
 
 
 @dataclass(frozen=True)
