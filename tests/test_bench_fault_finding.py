@@ -325,6 +325,16 @@ def test_a_start_out_of_reach_is_taken_back_by_a_try_of_the_same_change():
     assert told.probabilities.sum() == pytest.approx(1) and np.all(told.cells >= 0)
 
 
+def test_a_start_out_of_reach_agrees_with_a_contact_that_passes_only_sometimes():
+    """What held the motor up is asked for once, so it may be stuck though the next try could get it on."""
+    dogwood = load("dogwood")
+    seen = [tried("OUT", "PLAY", "motor held up, then powered off"), tried("STOP", "PLAY", NOT_TRIED)]
+    before, after = find(dogwood, seen[:1]).by_cause, find(dogwood, seen).by_cause
+    for contact in ("A", "B"):
+        sometimes = (Cause("intermittent contact", contact),)
+        assert after[sometimes] > before[sometimes] > 0.1
+
+
 def test_causes_that_are_equally_frequent_are_all_named():
     most = max(one.probability for one in find(load("dogwood")).ranking)
     names = [one.words for one in find(load("dogwood")).ranking if one.probability > 0.999 * most]
