@@ -12,7 +12,7 @@ import pytest
 from second_way_moments import label_chances
 from small_machine import TEXT, small
 
-from mechlib.bench.checks import LOOK, Check, checks_of
+from mechlib.bench.checks import LOOK, MARK, Check, checks_of
 from mechlib.bench.fault_finding import find
 from mechlib.bench.observations import (
     checked,
@@ -25,8 +25,9 @@ from mechlib.bench.observations import (
     tried,
     volts_read,
 )
+from mechlib.bench.outlook import outlook
 from mechlib.bench.predictions import ANY_RATE, OTHER, PLAIN, UNSEEN, predictions
-from mechlib.bench.readings import NOT_TRIED, Reading, change_reading, labels_of, reading
+from mechlib.bench.readings import NO_MODE, NOT_TRIED, Reading, change_reading, labels_of, reading
 from mechlib.bench.suspects import Cause, suspects
 from mechlib.errors import MechError
 from mechlib.transports import load, slip
@@ -323,6 +324,15 @@ def test_a_start_out_of_reach_is_taken_back_by_a_try_of_the_same_change():
     seen = [tried("PLAY", "PAUSE", NOT_TRIED), tried("PLAY", "PAUSE", "worked")]
     told = find(load("birch"), seen)
     assert told.probabilities.sum() == pytest.approx(1) and np.all(told.cells >= 0)
+
+
+def test_a_mark_in_a_mode_out_of_reach_says_the_same_as_a_change_that_begins_there():
+    dead = [tried("STOP", "PLAY", "never moved"), looked_at("belt", "as it should be")]
+    away = observed(load("birch"), Check(MARK, "lever cam", mode="PLAY"), Reading(NO_MODE))
+    before, after = (find(load("birch"), [*dead, *more]) for more in ([], [away]))
+    solenoid = (Cause("dead solenoid"),)
+    assert after.by_cause[solenoid] > before.by_cause[solenoid] > 0.4 and after.doubtful == ()
+    assert away.away == "PLAY" and not any(one.start == "PLAY" for one in outlook(after).tables)
 
 
 def test_a_start_out_of_reach_agrees_with_a_contact_that_passes_only_sometimes():

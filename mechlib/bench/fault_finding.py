@@ -13,7 +13,6 @@ from mechlib.bench.checks import Check
 from mechlib.bench.decisions import LEAST
 from mechlib.bench.observations import Observation, checked
 from mechlib.bench.predictions import Predictions, predictions
-from mechlib.bench.readings import NOT_TRIED
 from mechlib.bench.suspects import USUAL_PAIRS, Cause, Suspect, together
 from mechlib.bench.within_reach import tries_of, ways
 from mechlib.errors import MechError
@@ -154,7 +153,7 @@ def find(
     by_check: dict[Check, list[Observation]] = {}
     for one in kept:
         by_check.setdefault(one.check, []).append(one)
-    stuck = any(one.read.label == NOT_TRIED for one in kept)
+    stuck = any(one.away for one in kept)
     checks = (*by_check, *(tries_of(sound) if stuck else ()))
     foretold.foretell(tuple(dict.fromkeys(checks)), foretold.every_row, progress)
     logs = np.log(np.maximum(foretold.cells, LEAST))
@@ -171,18 +170,18 @@ def find(
 def likelihood(foretold: Predictions, same: Sequence[Observation]) -> np.ndarray:
     """The probability of what one check read, under each suspect in each machine.
 
-    Whoever says that a start can't be reached doesn't say where the machine stands instead: besides the
+    Whoever says that a mode can't be reached doesn't say where the machine stands instead: besides the
     machines that never get there (``predictions``), all agree that may be stuck on the way, whatever the
-    change would do from its start.
+    check would read in that mode.
     """
     found = foretold.likelihood(same)
-    said = [one for one in same if one.read.label == NOT_TRIED]
+    said = [one for one in same if one.away]
     if not said:
         return found
-    others = [one for one in same if one.read.label != NOT_TRIED]
+    others = [one for one in same if not one.away]
     agreed = foretold.likelihood(others) if others else np.ones(found.shape)
     agreed = agreed * prod(foretold.best(one) for one in said)
-    stuck = ways(foretold, foretold.every_row).may_be_stuck(said[0].check.start)
+    stuck = ways(foretold, foretold.every_row).may_be_stuck(said[0].away)
     return np.where(stuck, np.maximum(found, agreed), found)
 
 

@@ -8,6 +8,7 @@ from math import ceil, floor, log10
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check
 from mechlib.bench.readings import (
     LINES_UP,
+    OUT_OF_REACH,
     READS,
     TEETH_OFF,
     Reading,
@@ -47,6 +48,15 @@ class Observation:
         if self.read.number is not None:
             words += f" {number_words(self.check, self.read.number, 2 * (self.plus_minus or 0.5))}"
         return words
+
+    @property
+    def away(self) -> str | None:
+        """The mode that the machine didn't get to, so that the check wasn't made; None where it was.
+
+        >>> tried("PLAY", "STOP", "its start can't be reached").away, tried("PLAY", "STOP", "worked").away
+        ('PLAY', None)
+        """
+        return (self.check.start or self.check.mode) if self.read.label in OUT_OF_REACH else None
 
     def sentence(self) -> str:
         """What was done and what was seen, and how surely where that isn't as usual."""

@@ -12,7 +12,7 @@ from mechlib.bench.checks import Check, checks_of
 from mechlib.bench.decisions import Work, work
 from mechlib.bench.fault_finding import Finding
 from mechlib.bench.observations import Observation
-from mechlib.bench.readings import HELD_UP, NOT_TRIED
+from mechlib.bench.readings import HELD_UP
 from mechlib.bench.suspects import NOTHING, Repair, Suspect, repair_of
 from mechlib.bench.within_reach import ARRIVES, ways
 from mechlib.transports.bench_practice import check_minutes, repair_covers, repair_minutes
@@ -95,9 +95,8 @@ def _out_of_reach(finding: Finding, rows: np.ndarray) -> set[str]:
 
     From any mode that the machine has stood in; as long as none is known, it may stand in each.
     """
-    changes = [one for one in finding.observations if one.check.start]
-    said = {one.check.start for one in changes if one.read.label == NOT_TRIED}
-    tried = [one for one in changes if one.read.label != NOT_TRIED]
+    said = {one.away for one in finding.observations if one.away}
+    tried = [one for one in finding.observations if one.check.start and not one.away]
     stood = {one.check.start for one in tried}
     stood |= {one.check.target for one in tried if one.read.label in ARRIVES}
     if not stood:

@@ -36,6 +36,7 @@ HELD_UP, RAN_ON = "motor held up, then powered off", "motor ran on, then powered
 NEVER_MOVED, CLICKS, NOT_TRIED = "never moved", "clicks again and again", "its start can't be reached"
 CLOSES, NEVER_CLOSES, CLOSED, OPEN = "closes", "never closes", "closed", "open"
 LINES_UP, TEETH_OFF, NO_MODE = "lines up", "teeth off", "its mode can't be reached"
+OUT_OF_REACH = (NOT_TRIED, NO_MODE)  # the machine doesn't get to the mode in which the check is made
 AS_IT_SHOULD = "as it should be"
 SPLIT, CLIP_GONE, NO_TEETH, HARD = "split", "clip gone", "teeth missing", "hard grease"
 BENT, STIFF = "bent", "stiff"
