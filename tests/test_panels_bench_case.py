@@ -107,7 +107,7 @@ def test_a_change_that_held_the_motor_up_is_marked_before_it_is_asked_for_again(
     held = panel.work.known.seen[0].check
     assert panel.controls["check"].value != held and "cool" not in panel.check_takes.value
     panel.controls["check"].value = held
-    assert "let the motor cool first" in panel.check_takes.value
+    assert "only after a repair, the motor cooled" in panel.check_takes.value
 
 
 @pytest.mark.parametrize("typed", ["2.7", "1e3", "-5", "0", "", "1000000", "seven"])

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 from share import times
 
-from mechlib.bench.checks import MARK, Check
+from mechlib.bench.checks import CURRENT, MARK, TRY, Check
 from mechlib.bench.fault_finding import find
-from mechlib.bench.outlook import outlook
+from mechlib.bench.outlook import MOST_TIMES, outlook
 from mechlib.bench.readings import HELD_UP
 from mechlib.bench.suspects import DIRTY, ELECTRONICS, NOTHING, SLIP, suspects
 from mechlib.teaching.bench_cases import LEVELS, bench_case
@@ -129,9 +129,31 @@ def test_a_change_that_held_the_motor_up_is_said_not_to_be_weighed():
     work = CaseWork(bench_case(1, 5))
     again = work.known.seen[0].check
     assert work.known.seen[0].read.label == HELD_UP
-    assert "let the motor cool first" in work.check(again)
+    assert work.check(again).endswith(
+        "it has held the motor up: at the bench ask for it again only after a repair, the motor cooled"
+    )
     told = replay(work, advised=True).splitlines()[1]
     assert told.startswith("   not weighed, as it has held the motor up") and "bits on average" not in told
+
+
+def test_every_check_that_a_case_lets_one_read_is_weighed():
+    """A case's machine is put into the mode asked from, also where no change would lead it there."""
+    for level, check in (
+        (1, Check(TRY, start="STOP", target="PAUSE")),
+        (2, Check(CURRENT, start="STOP", target="PLAY")),
+    ):
+        work = CaseWork(bench_case(level, 5))
+        work.check(check)
+        assert check not in outlook(finding(work.case, work.did[0].before)).tables
+        assert replay(work, advised=True).splitlines()[1].startswith("   tells ")
+
+
+def test_a_check_is_said_not_to_be_weighed_for_its_reason():
+    work = CaseWork(bench_case(1, 7))
+    for _ in range(MOST_TIMES + 1):
+        work.check(MARK_OF_SWITCH)
+    told = replay(work, advised=True).splitlines()[-3]
+    assert told.startswith("   not weighed, as it was made 4 times before;")
 
 
 def test_the_score_sets_both_clocks_side_by_side():

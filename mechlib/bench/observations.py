@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from math import ceil, floor, log10
 
 from mechlib.bench.checks import CONTACT, CURRENT, LOOK, MARK, TIME, TRY, VOLTS, Check
 from mechlib.bench.readings import (
+    HELD_UP,
     LINES_UP,
     OUT_OF_REACH,
     READS,
@@ -67,6 +69,16 @@ class Observation:
     def surely(self, error_rate: float) -> Observation:
         """The same with another error rate."""
         return replace(self, error_rate=check_number("error_rate", error_rate, 0, MOST_ERROR))
+
+
+def holds_up(check: Check, seen: Iterable[Observation]) -> bool:
+    """Whether a check asks again for a change that has held the motor up, which heats it.
+
+    >>> holds_up(Check(TIME, start="STOP", target="PLAY"), [tried("STOP", "PLAY", HELD_UP)])
+    True
+    """
+    held = {(one.check.start, one.check.target) for one in seen if one.read.label == HELD_UP}
+    return (check.start, check.target) in held
 
 
 def tried(start: str, target: str, what: str, which: str | None = None, at_deg: float | None = None,

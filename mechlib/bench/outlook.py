@@ -11,8 +11,7 @@ import numpy as np
 from mechlib.bench.checks import Check, checks_of
 from mechlib.bench.decisions import Work, work
 from mechlib.bench.fault_finding import Finding
-from mechlib.bench.observations import Observation
-from mechlib.bench.readings import HELD_UP
+from mechlib.bench.observations import Observation, holds_up
 from mechlib.bench.suspects import NOTHING, Repair, Suspect, repair_of
 from mechlib.bench.within_reach import ARRIVES, ways
 from mechlib.transports.bench_practice import check_minutes, repair_covers, repair_minutes
@@ -22,6 +21,8 @@ KEPT = 0.99  # of the probability: rarer suspects aren't asked what a check woul
 LEAST_ROWS, MOST_ROWS = 20, 100  # of them, however it is shared
 LIKELY = 0.5  # that a mode is got to: a change from one less likely isn't proposed
 MOST_TIMES = 4  # that a check is made: again, it tells of what is drawn anew, and of wrong readings
+# Of a change, and of a check that asks for it.
+HELD_BEFORE = "it has held the motor up: at the bench ask for it again only after a repair, the motor cooled"
 
 
 @dataclass(frozen=True, eq=False)
@@ -31,6 +32,7 @@ class Outlook:
     ``units``: the repairs, by row of ``work``; ``unit_of``: which of them mends each suspect (both of a
     pair's count as one).  ``probability``, ``unit_of`` and the columns of ``tables`` (by check, the
     likelihood of each result) are those of a suspect in a machine; ``rows``: the suspects, as in ``finding``.
+    ``left_out``: why each of the other checks isn't weighed.
     """
 
     finding: Finding
@@ -41,6 +43,7 @@ class Outlook:
     work: Work
     cover_names: tuple[str, ...]
     tables: dict[Check, tuple[tuple[Observation, ...], np.ndarray]]
+    left_out: dict[Check, str]
 
     def off(self, covers: frozenset[str]) -> np.ndarray:
         """Covers by name as truth values."""
@@ -48,11 +51,15 @@ class Outlook:
 
 
 def outlook(
-    finding: Finding, progress: Callable[[float], None] | None = None, mended: Iterable[Repair] = ()
+    finding: Finding,
+    progress: Callable[[float], None] | None = None,
+    mended: Iterable[Repair] = (),
+    anywhere: bool = False,
 ) -> Outlook:
     """What ``next_checks`` and ``plan`` need of a finding; ``progress`` is told the part done, 0 to 1.
 
-    ``mended``: repairs already made; of a pair only the other one is left to mend.
+    ``mended``: repairs already made; of a pair only the other one is left to mend.  ``anywhere``: the machine
+    can be put into any mode, but for those said to be out of reach; else it has to get there by changes.
     """
     foretold, rows = finding.foretold, _rows(finding.probabilities)
     of_each = [_left(finding.transport, foretold.states[row], frozenset(mended)) for row in rows]
@@ -60,13 +67,15 @@ def outlook(
     cells = finding.cells[rows].ravel()
     names = tuple(cover.name for cover in finding.transport.covers)
     unit_of = np.repeat([units.index(repairs) for repairs in of_each], finding.cells.shape[1])
-    foretold.foretell(checks_of(finding.transport), rows, progress)
-    tables = {}
-    for check in _to_choose_from(finding, rows):
-        earlier = [one for one in finding.observations if one.check == check]
-        tables[check] = foretold.table(check, rows, earlier)
+    checks = checks_of(finding.transport)
+    foretold.foretell(checks, rows, progress)
+    left_out, tables = _left_out(finding, rows, anywhere), {}
+    for check in checks:
+        if check not in left_out:
+            earlier = [one for one in finding.observations if one.check == check]
+            tables[check] = foretold.table(check, rows, earlier)
     needs = _work(finding, units, names)
-    return Outlook(finding, rows, cells / cells.sum(), units, unit_of, needs, names, tables)
+    return Outlook(finding, rows, cells / cells.sum(), units, unit_of, needs, names, tables, left_out)
 
 
 def _left(transport: Transport, state: Suspect, mended: frozenset[Repair]) -> tuple[Repair, ...]:
@@ -75,35 +84,41 @@ def _left(transport: Transport, state: Suspect, mended: frozenset[Repair]) -> tu
     return tuple(one for one in needed if one not in mended) or tuple(needed)
 
 
-def _to_choose_from(finding: Finding, rows: np.ndarray) -> tuple[Check, ...]:
-    """All checks, those already made among them: a contact may pass only sometimes.
+def _left_out(finding: Finding, rows: np.ndarray, anywhere: bool) -> dict[Check, str]:
+    """The checks that aren't weighed, and why; those already made are: a contact may pass only sometimes.
 
     Not those made ``MOST_TIMES``, nor those that ask again for a change that has held the motor up: it would
     heat up.  Nor a change whose start is out of reach.
     """
     made = Counter(one.check for one in finding.observations)
-    held = {(one.check.start, one.check.target) for one in finding.observations if one.read.label == HELD_UP}
-    away = _out_of_reach(finding, rows)
-    return tuple(
-        one for one in checks_of(finding.transport)
-        if (one.start, one.target) not in held and made[one] < MOST_TIMES and one.start not in away
-    )  # fmt: skip
-
-
-def _out_of_reach(finding: Finding, rows: np.ndarray) -> set[str]:
-    """The modes that were said to be out of reach, and those that probably no change leads to.
-
-    From any mode that the machine has stood in; as long as none is known, it may stand in each.
-    """
     said = {one.away for one in finding.observations if one.away}
+    away = set() if anywhere else _hardly_reached(finding, rows)
+    found = {}
+    for check in checks_of(finding.transport):
+        if holds_up(check, finding.observations):
+            found[check] = HELD_BEFORE
+        elif made[check] >= MOST_TIMES:
+            found[check] = f"it was made {MOST_TIMES} times before"
+        elif check.start in said:
+            found[check] = f"{check.start} can't be reached, as was seen before"
+        elif check.start in away:
+            found[check] = f"the machine hardly gets to {check.start}"
+    return found
+
+
+def _hardly_reached(finding: Finding, rows: np.ndarray) -> set[str]:
+    """The modes that probably no change leads to from any mode that the machine has stood in.
+
+    As long as none is known, it may stand in each.
+    """
     tried = [one for one in finding.observations if one.check.start and not one.away]
     stood = {one.check.start for one in tried}
     stood |= {one.check.target for one in tried if one.read.label in ARRIVES}
     if not stood:
-        return said
+        return set()
     led, cells = ways(finding.foretold, rows), finding.cells[rows]
     chances = {mode: (cells * led.reached(mode, stood)).sum() / cells.sum() for mode in led.modes}
-    return said | {mode for mode, chance in chances.items() if chance < LIKELY}
+    return {mode for mode, chance in chances.items() if chance < LIKELY}
 
 
 def _rows(probabilities: np.ndarray) -> np.ndarray:

@@ -7,6 +7,8 @@ from html import escape
 import ipywidgets as widgets
 
 from mechlib.bench.checks import covers_for
+from mechlib.bench.observations import holds_up
+from mechlib.bench.outlook import HELD_BEFORE
 from mechlib.bench.suspects import SLIP
 from mechlib.errors import MechError
 from mechlib.panels.base import Told, Working, drop_down, framed, headed, offer, spoken
@@ -21,7 +23,7 @@ from mechlib.teaching.bench_cases import (
     repairs_to_choose,
 )
 from mechlib.teaching.case_plan import planned, reckoned, replay, score
-from mechlib.teaching.case_work import COOL, CaseWork, holds_up
+from mechlib.teaching.case_work import CaseWork
 from mechlib.teaching.progress import Progress, here
 from mechlib.teaching.records import CASES, GIVEN_UP
 from mechlib.transports.bench_practice import repair_covers
@@ -192,7 +194,7 @@ class BenchCasePanel(Told):
         check = self.controls["check"].value
         if check is None:  # while the list is filled
             return
-        warm = f" Mind: {COOL}." if holds_up(check, self.work.known.seen) else ""
+        warm = f" Mind: {HELD_BEFORE}." if holds_up(check, self.work.known.seen) else ""
         takes = self._takes(self.work.minutes_of(check), covers_for(self.machine, check))
         self.check_takes.value = f"{takes}{warm}"
 

@@ -12,12 +12,12 @@ from mechlib.bench.checks import MARK, Check, covers_for, minutes_for
 from mechlib.bench.decisions import Work, information_bits, minutes_after_check
 from mechlib.bench.fault_finding import Finding, Ranked, find
 from mechlib.bench.next_check import Step, next_step
-from mechlib.bench.outlook import MOST_TIMES, Outlook, outlook
+from mechlib.bench.outlook import Outlook, outlook
 from mechlib.bench.suspects import SLIP, Repair, Suspect, repair_of
 from mechlib.errors import MechError
 from mechlib.say import say
 from mechlib.teaching.bench_cases import BenchCase, Level, Mend, allowed
-from mechlib.teaching.case_work import OTHER_CAUSE, RIGHT, WRONG_COUNT, CaseWork, Did, Known, holds_up
+from mechlib.teaching.case_work import OTHER_CAUSE, RIGHT, WRONG_COUNT, CaseWork, Did, Known
 from mechlib.transports.bench_practice import check_minutes
 
 MOST_STEPS = 40  # after which the plan is given up
@@ -73,8 +73,9 @@ def planned(case: BenchCase, progress: Progress = None) -> CaseWork:
     """The work of the plan of least expected minutes on the same machine, reading the same.
 
     It takes the step of ``next_check.plan`` each time, knows what the level tells, looks at a mark before it
-    sets that gear, and names of a repair the likeliest way and teeth.  It is left open where ``MOST_STEPS``
-    aren't enough.  ``progress`` is told the part done of foretelling, 0 to 1, anew for each step.
+    sets that gear, and names of a repair the likeliest way and teeth.  A case's machine is put into the mode
+    that is asked for, so the plan weighs changes from any.  It is left open where ``MOST_STEPS`` aren't
+    enough.  ``progress`` is told the part done of foretelling, 0 to 1, anew for each step.
 
     >>> from mechlib.teaching.bench_cases import bench_case
     >>> planned(bench_case(1, 1)).closed
@@ -86,7 +87,7 @@ def planned(case: BenchCase, progress: Progress = None) -> CaseWork:
             found = finding(case, work.known)
         except MechError:
             break
-        step = _step(outlook(found, progress), work.known)
+        step = _step(outlook(found, progress, anywhere=True), work.known)
         if step.check:
             work.check(step.check)
             continue
@@ -278,7 +279,7 @@ def _advice(case: BenchCase, one: Did, progress: Progress) -> str:
         found = finding(case, one.before)
     except MechError:
         return "every fault was ruled out"
-    look = outlook(found, progress)
+    look = outlook(found, progress, anywhere=True)
     step, told = _step(look, one.before), _told(case, look, one)
     if step.check == one.check:
         return f"{told}; the plan would do the same"
@@ -292,11 +293,7 @@ def _told(case: BenchCase, look: Outlook, one: Did) -> str:
     """What a check tells on average, or why it isn't weighed."""
     if one.check in look.tables:
         return f"tells {say(_bits(case, look, one.check), 'bits', 2)} on average"
-    if holds_up(one.check, one.before.seen):
-        return "not weighed, as it has held the motor up and may again: let the motor cool first"
-    if sum(seen.check == one.check for seen in one.before.seen) >= MOST_TIMES:
-        return f"not weighed, as it was made {MOST_TIMES} times before"
-    return f"not weighed, as the machine hardly gets to {one.check.start}"
+    return f"not weighed, as {look.left_out[one.check]}"
 
 
 def _bits(case: BenchCase, look: Outlook, check: Check) -> float:

@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from mechlib.bench.checks import CONTACT, LOOK, MARK, TRY, Check, checks_of, covers_for, minutes_for
-from mechlib.bench.observations import Observation
-from mechlib.bench.readings import HELD_UP
+from mechlib.bench.observations import Observation, holds_up
+from mechlib.bench.outlook import HELD_BEFORE
 from mechlib.bench.suspects import SLIP, Repair, repair_of, repair_time
 from mechlib.errors import MechError, check_count
 from mechlib.say import count, listing, say
@@ -19,7 +19,6 @@ from mechlib.transports.model import Transport
 WRONG_COUNT, OTHER_CAUSE = "right gear, wrong teeth", "another cause"
 STILL_THERE = "works, but a fault is left"
 DONE = (RIGHT, STILL_THERE)
-COOL = "it has held the motor up before, so at the bench let the motor cool first"
 
 
 @dataclass(frozen=True)
@@ -63,17 +62,6 @@ def lasting(filed: Transport, seen: tuple[Observation, ...], repair: Repair) -> 
         one for one in seen
         if one.check.kind in (CONTACT, LOOK, MARK) and not _concerned(filed, one.check, repair)
     )  # fmt: skip
-
-
-def holds_up(check: Check, seen: tuple[Observation, ...]) -> bool:
-    """Whether a check asks again for a change that has held the motor up, which heats it.
-
-    >>> from mechlib.bench.observations import tried
-    >>> holds_up(Check(TRY, start="STOP", target="PLAY"), (tried("STOP", "PLAY", HELD_UP),))
-    True
-    """
-    held = {(one.check.start, one.check.target) for one in seen if one.read.label == HELD_UP}
-    return (check.start, check.target) in held
 
 
 def _concerned(filed: Transport, check: Check, repair: Repair) -> bool:
@@ -161,7 +149,7 @@ class CaseWork:
         self.known = replace(before, seen=(*before.seen, seen), off=off)
         read = told(self.case.filed, seen)
         if holds_up(check, before.seen):
-            read += f"; {COOL}"
+            read += f"; {HELD_BEFORE}"
         self.did.append(Did(check, None, takes, read, before, self.known))
         return read
 
