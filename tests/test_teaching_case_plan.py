@@ -12,13 +12,14 @@ from mechlib.bench.checks import CURRENT, MARK, TRY, Check
 from mechlib.bench.fault_finding import find
 from mechlib.bench.outlook import MOST_TIMES, outlook
 from mechlib.bench.readings import HELD_UP
-from mechlib.bench.suspects import DIRTY, ELECTRONICS, NOTHING, SLIP, suspects
+from mechlib.bench.suspects import DIRTY, ELECTRONICS, NOTHING, SLIP, Suspect, suspects
 from mechlib.teaching.bench_cases import LEVELS, bench_case
 from mechlib.teaching.case_plan import (
     ABOUT_AS_FAST,
     MOST_STEPS,
     _step,
     finding,
+    mends_of,
     planned,
     reckoned,
     replay,
@@ -28,6 +29,11 @@ from mechlib.teaching.case_work import OTHER_CAUSE, RIGHT, STILL_THERE, WRONG_CO
 from mechlib.transports import load
 
 MARK_OF_SWITCH = Check(MARK, "mode switch")
+
+
+def _faults(case):
+    """The hidden faults and causes of a case."""
+    return tuple(one.fault for one in case.hidden), tuple(one.cause for one in case.hidden)
 
 
 def test_the_plan_mends_every_dogwood():
@@ -209,6 +215,23 @@ def test_a_lucky_reader_can_be_quicker_than_the_plan():
     work.mend(work.named(SLIP, "mode switch", case.hidden[0].fault.teeth))
     told = score(work, planned(case)).sentence()
     assert "less than the plan, but by trial; the plan is best on average, not each time" in told
+
+
+def test_level_3_is_not_told_that_the_plan_is_best():
+    """The line below the score says that it needn't be."""
+    quick = CaseWork(bench_case(3, 1))
+    for mend in mends_of(quick.case, Suspect(*_faults(quick.case), 1.0)):
+        quick.mend(mend)
+    slow = replace(score(quick, quick), plan_minutes=2 * quick.minutes)
+    assert slow.sentence().endswith("so 50% of its time: less than the plan.")
+    assert reckoned(quick.case.level) and slow.best is False
+
+
+def test_a_repair_is_called_the_same_by_the_plan_and_in_the_log():
+    work = CaseWork(bench_case(1, 7))
+    work.mend(work.named(DIRTY, "contacts A and B"))
+    assert work.did[0].words == "clean contacts A and B" == work.did[0].mend.repair.to_do
+    assert work.did[0].sentence().startswith("Clean contacts A and B (11.0 min): another cause")
 
 
 def test_the_replay_tells_what_each_step_changed():

@@ -112,6 +112,15 @@ class Mend:
         way = AHEAD if self.teeth > 0 else BEHIND
         return f"{self.repair.of} slipped {count(abs(self.teeth), 'tooth')} {way}"
 
+    @property
+    def to_do(self) -> str:
+        """What it asks for, called as the plan calls it.
+
+        >>> Mend(Repair("dirty contact", "A", ("A", "B"))).to_do, Mend(Repair("slip", "lever cam"), -2).to_do
+        ('clean contacts A and B', 'mend: lever cam slipped 2 teeth behind')
+        """
+        return f"mend: {self.words}" if self.repair.kind == SLIP else self.repair.to_do
+
 
 @dataclass(frozen=True)
 class BenchCase:

@@ -93,7 +93,7 @@ class Did:
     @property
     def words(self) -> str:
         """What was done."""
-        return self.check.words if self.check else f"mend: {self.mend.words}"
+        return self.check.words if self.check else self.mend.to_do
 
     def sentence(self) -> str:
         """What was done, its minutes and what came of it."""
@@ -170,8 +170,8 @@ class CaseWork:
     def mend(self, mend: Mend) -> str:
         """Make a repair and prove the machine; return what it was found to be.
 
-        "right" once every change works; else what was wrong, and the machine stands as before, unless one of
-        two faults is mended.
+        "right" once no fault is left; else what was wrong, and the machine stands as before, unless one of
+        two faults is mended, or every change works with a fault left.
         """
         self._open()
         before, filed = self.known, self.case.filed
