@@ -11,7 +11,7 @@ import pytest
 from small_machine import values
 from small_released import stepping_driven
 
-from mechlib.bench.checks import LOOK, MARK, Check
+from mechlib.bench.checks import LOOK, MARK, Check, covers_for
 from mechlib.bench.fault_search import CAUTIONS, Search, fault_search
 from mechlib.bench.observations import SURE, checked, looked_at, mark_seen, tried
 from mechlib.bench.suspects import suspects
@@ -19,7 +19,7 @@ from mechlib.errors import MechError
 from mechlib.panels import fault_finding as room
 from mechlib.panels.fault_finding import fault_finding
 from mechlib.panels.search_entries import Entered
-from mechlib.panels.seen_form import CHOOSE, FAIRLY
+from mechlib.panels.seen_form import CHOOSE, FAIRLY, ROW_PX
 from mechlib.panels.timing_card import TimingCardBox
 from mechlib.transports import load
 from mechlib.transports.files import DATA, transport_from
@@ -179,7 +179,7 @@ def test_a_machine_of_one_mode_has_no_change_to_enter():
     assert len(panel.observations) == 1 and panel.error is None
 
 
-@pytest.mark.parametrize("name", ["dogwood", "birch"])
+@pytest.mark.parametrize("name", ["dogwood", "birch", "cedar"])
 def test_every_kind_can_be_chosen_and_only_its_lists_are_shown(name):
     panel, dice = fault_finding(name), random.Random(5)
     controls = panel.form.controls
@@ -188,6 +188,7 @@ def test_every_kind_can_be_chosen_and_only_its_lists_are_shown(name):
         for _ in range(6):
             shown = [one for one, control in controls.items() if control.layout.display != "none"]
             assert {"kind", "sure"} <= set(shown) and panel.error is None
+            assert ROW_PX * len(shown) <= float(panel.form.lists.layout.min_height.removesuffix("px"))
             for one in shown[1:-1]:
                 if one != "number":
                     left = [option for option in controls[one].options if option != CHOOSE]
@@ -231,6 +232,19 @@ def test_a_repair_its_steps_the_card_and_one_that_fails():
     panel.fails_button.click()
     assert panel.entered.mended == mended and panel.error is None
     assert panel.text == fault_search(DOGWOOD, BEHIND, mended=mended).sentence()
+
+
+def test_covers_of_entries_handed_over_are_off_and_go_on_with_them():
+    panel = fault_finding("cedar", seen=[looked_at("rocker gear", "as it should be")])
+    bare = {cover.name for cover in covers_for(panel.transport, panel.observations[0].check)}
+    assert bare and {name for name, box in panel.cover_boxes.items() if box.value} == bare
+    assert panel.entered.off == bare and panel.entered.by_hand == frozenset()
+    margins = {box.layout.margin.split()[1] for box in panel.cover_boxes.values()}
+    assert margins == {"1.5em"}  # on the right: else a box stands nearer to the name before it
+    panel.remove_buttons[0].click()
+    assert panel.entered.off == frozenset() and panel.error is None
+    with pytest.raises(MechError, match="gearbox"):
+        fault_finding("cedar", seen=[looked_at("gearbox", "bent")])
 
 
 def test_another_machine_begins_anew_and_the_one_before_is_kept():

@@ -10,7 +10,7 @@ import ipywidgets as widgets
 
 from mechlib.bench.fault_search import Search
 from mechlib.bench.next_check import Advice, Step
-from mechlib.bench.observations import Observation
+from mechlib.bench.observations import Observation, checked
 from mechlib.bench.suspects import NOTHING, Repair
 from mechlib.draw import LivePicture
 from mechlib.draw import fault_finding as scene
@@ -25,6 +25,7 @@ from mechlib.transports.model import Transport
 
 BREATH_S = 0.05  # between two pieces of work that nobody waits for, so that all else goes on
 _AUTO = {"width": "auto"}
+_COVER = {"width": "auto", "margin": "2px 1.5em 2px 2px"}  # so a box stands nearer to its name than to others
 _WRAP = {"flex_flow": "row wrap", "align_items": "center"}
 
 
@@ -56,7 +57,9 @@ class FaultFinding(Told):
     def __init__(self, machine: Transport, seen: Iterable[Observation], off: Iterable[str]):
         super().__init__("")
         off = frozenset(off)
-        self.entered = Entered(machine, tuple(seen), off, off)
+        self.entered = Entered(machine, off=off, by_hand=off)
+        for one in seen:
+            self.entered = self.entered.added(checked(machine, one))
         self.search = self.entered.search()
         names = list(dict.fromkeys((machine.name, *(name.capitalize() for name in shipped()))))
         self._of_machine = {machine.name: self.entered}  # what was last entered of each
@@ -207,7 +210,7 @@ class FaultFinding(Told):
         off, machine = self.entered.off, self.transport
         self.cover_boxes = {
             cover.name: widgets.Checkbox(
-                value=cover.name in off, description=cover.name, indent=False, layout=_AUTO
+                value=cover.name in off, description=cover.name, indent=False, layout=_COVER
             )
             for cover in machine.covers
         }
@@ -290,8 +293,9 @@ def fault_finding(
     """Return the panel that finds a fault of a transport.
 
     ``transport``: one that was loaded, the name of a shipped one, or the path of a file of your own.
-    ``seen``: observations, made as for ``find``; ``off``: names of the covers that are off.  Raises MechError
-    for a file with mistakes, and for what can't be observed on this machine.
+    ``seen``: observations, made as for ``find``; ``off``: names of the covers that are off besides those that
+    came off for what was seen.  Raises MechError for a file with mistakes, and for what can't be observed on
+    this machine.
 
     >>> fault_finding("alder").text[:59]
     'Nothing is observed yet; most often on Alder: belt slack. E'

@@ -42,6 +42,7 @@ NUMBERS = {
     CLOSES: "closed over (°), if counted",
     TEETH_OFF: "teeth ahead + / behind −",
 }
+ROW_PX, OTHERS = 32, 4  # a list; those besides what a check is of: kind, result, number or detail, how sure
 _LOOK = {"style": {"description_width": "17em"}, "layout": {"width": "auto"}}
 
 
@@ -70,7 +71,10 @@ class SeenForm(widgets.VBox):
         self.add_button = widgets.Button(description="Add what was seen", layout={"width": "auto"})
         self.add_button.on_click(lambda _: self.add())
         self.note = widgets.HTML()
-        super().__init__([*self.controls.values(), widgets.HBox([self.add_button, self.note])])
+        most = OTHERS + max(len(_used(transport, KINDS[words])) for words in kinds)
+        room = {"min_height": f"{ROW_PX * most}px"}  # so that what stands below doesn't jump
+        self.lists = widgets.VBox([*self.controls.values()], layout=room)
+        super().__init__([self.lists, widgets.HBox([self.add_button, self.note])])
         for name in ("kind", "of", "mode", "start", "target", "sense", "what"):
             self.controls[name].observe(self._changed, "value")
         self.controls["target"].value = transport.mode_names[:2][-1]
