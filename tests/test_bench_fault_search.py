@@ -236,3 +236,16 @@ def test_after_a_repair_in_vain_the_rest_of_a_pair_is_mended_once():
     mending = replace(stands, step=replace(stands.step, check=None, repairs=(clean,)))
     assert "clip of the loading gear gone" in mending.to_mend.words and mending.repair_steps() is None
     assert "Mended: clip of the loading gear gone; and it still fails." in stands.sentence()
+
+
+def test_a_new_belt_in_vain_rules_out_the_slack_belt_and_the_glazed_one():
+    """They are one repair, so they make no pair."""
+    birch = load("birch")
+    slack, glazed = Cause("slack belt"), Cause("glazed belt")
+    new_belt = repair_of(birch, slack)
+    assert repair_of(birch, glazed) == new_belt
+    seen = [tried("STOP", mode, "motor held up, then powered off") for mode in ("PLAY", "PAUSE")]
+    before, after = (fault_search(birch, seen, mended=vain) for vain in ((), (new_belt,)))
+    assert {one.words for one in before.bars} >= {"belt slack", "belt glazed"}
+    assert {one.words for one in after.bars}.isdisjoint({"belt slack", "belt glazed"})
+    assert not any({slack, glazed} == set(one.causes) for one in before.finding.ranking)

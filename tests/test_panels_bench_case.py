@@ -12,7 +12,7 @@ from mechlib.bench.suspects import SLIP
 from mechlib.errors import MechError
 from mechlib.panels.bench_case import GIVE_UP, SEE, bench_case_panel
 from mechlib.panels.bench_case import BenchCasePanel as Panel
-from mechlib.teaching.bench_cases import LEVELS, bench_case
+from mechlib.teaching.bench_cases import LEVELS, SLACK_OR_GLAZED, bench_case
 from mechlib.teaching.case_work import CaseWork
 from mechlib.teaching.progress import Progress
 from mechlib.teaching.records import GIVEN_UP
@@ -77,7 +77,7 @@ def test_prices_fall_once_covers_are_off():
 
 def test_a_repair_is_priced_before_it_is_paid():
     """What every repair is said to take is what the clock then shows, covers off or not."""
-    for kind, of in ((SLIP, "lever cam"), ("dirty contact", "contacts A and B"), ("slack belt", None)):
+    for kind, of in ((SLIP, "lever cam"), ("dirty contact", "contacts A and B"), (SLACK_OR_GLAZED, None)):
         for look_first in (False, True):
             panel = bench_case_panel(1, 5)
             if look_first:
@@ -98,7 +98,8 @@ def test_a_repair_is_priced_before_it_is_paid():
 
 
 def test_only_faults_of_the_level_are_offered():
-    assert set(bench_case_panel(1, 5).controls["kind of fault"].options) <= set(LEVELS[1].kinds)
+    offered = set(bench_case_panel(1, 5).controls["kind of fault"].options)
+    assert offered <= {*LEVELS[1].kinds, SLACK_OR_GLAZED}
     assert "electronics" in bench_case_panel(2, 1).controls["kind of fault"].options
 
 

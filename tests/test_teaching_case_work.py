@@ -13,7 +13,15 @@ from mechlib.bench.observations import observed
 from mechlib.bench.readings import LINES_UP, NOT_TRIED, WORKED, reading
 from mechlib.bench.suspects import DIRTY, SLIP, repair_of, suspects
 from mechlib.errors import MechError
-from mechlib.teaching.bench_cases import LEVELS, BenchCase, Hidden, Mend, bench_case, repairs_to_choose
+from mechlib.teaching.bench_cases import (
+    LEVELS,
+    SLACK_OR_GLAZED,
+    BenchCase,
+    Hidden,
+    Mend,
+    bench_case,
+    repairs_to_choose,
+)
 from mechlib.teaching.case_work import (
     ONE_OF_TWO,
     OTHER_CAUSE,
@@ -176,11 +184,20 @@ def test_a_check_made_again_may_read_otherwise_only_by_its_error():
     assert read == [CaseWork(sometimes).check(check)] + read[1:] and len(set(read)) > 1
 
 
+def test_a_new_belt_mends_a_glazed_one_as_well_as_a_slack_one():
+    case = bench_case(2, 9)
+    assert [one.cause.kind for one in case.hidden] == ["glazed belt"]
+    work = CaseWork(case)
+    (of,) = repairs_to_choose(case.filed)[SLACK_OR_GLAZED]
+    assert work.mend(work.named(SLACK_OR_GLAZED, of)) == RIGHT
+    assert work.did[0].sentence().startswith("Fit a new belt (13.0 min): that was it")
+
+
 def test_what_cannot_be_done_is_refused():
     work = CaseWork(bench_case(1, 7))
     with pytest.raises(MechError, match="Dogwood hasn't this check"):
         work.check(Check(LOOK, "belt"))
-    for kind, of, teeth in ((SLIP, "mode switch", 0), (SLIP, "belt", 1), ("slack belt", "belt", 0),
+    for kind, of, teeth in ((SLIP, "mode switch", 0), (SLIP, "belt", 1), (SLACK_OR_GLAZED, "belt", 0),
                             ("bent lever", "holder", 0), (SLIP, "mode switch", 7),
                             (SLIP, "mode switch", 0.5)):  # fmt: skip
         with pytest.raises(MechError):

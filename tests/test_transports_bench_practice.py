@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 
 import pytest
 from small_machine import driven_values, small
@@ -164,3 +165,11 @@ def test_that_nothing_is_wrong_is_proved_by_every_change():
     slow = small(check=[{"kind": "try a change", "minutes": 2.5}])
     assert repair_minutes(slow, "nothing") == 15
     assert repair_minutes(small(repair=[{"fault": "nothing", "minutes": 4}]), "nothing") == 4
+
+
+def test_the_work_of_a_new_belt_is_told_at_either_fault_of_a_belt():
+    birch = load("birch")
+    told = tuple(one for one in birch.repairs if one.kind != "slack belt")
+    here = replace(birch, repairs=told)
+    assert repair_minutes(here, "slack belt") == repair_minutes(birch, "glazed belt") == 6
+    assert repair_covers(here, "slack belt") == repair_covers(birch, "glazed belt")

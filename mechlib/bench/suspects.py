@@ -9,7 +9,7 @@ from itertools import combinations, islice
 from mechlib.bench.severities import AHEAD, BEHIND, GRADES, slips
 from mechlib.errors import MechError, check_count
 from mechlib.say import listing
-from mechlib.transports.bench_entries import FAULTS, MENDED_AS
+from mechlib.transports.bench_entries import FAULTS, MENDED_AS, NEW_BELT, SLACK_BELT
 from mechlib.transports.bench_practice import (
     fault_places,
     how_often,
@@ -61,7 +61,10 @@ def _words(kind: str, of: str | None, way: str | None) -> str:
 
 @dataclass(frozen=True)
 class Repair:
-    """What is mended in one go: a kind of fault at one place; ``together``: all contacts cleaned at once."""
+    """What is mended in one go: a kind of fault at one place; ``together``: all contacts cleaned at once.
+
+    A belt that is slack and one that is glazed are both mended by a new one, of the kind "slack belt".
+    """
 
     kind: str
     of: str | None = None
@@ -74,6 +77,8 @@ class Repair:
             return f"contacts {listing(self.together)} dirty"
         if self.kind == ELECTRONICS:
             return "a fault in the electronics"
+        if self.kind == SLACK_BELT:
+            return f"{_words(self.kind, self.of, None)} or glazed"
         return _words(self.kind, self.of, "off its mark")
 
     @property
@@ -81,8 +86,10 @@ class Repair:
         """What was done once it is made, as the beginning of a sentence.
 
         >>> Repair("dirty contact", "A", ("A", "B")).done, Repair("slack belt").done
-        ('Cleaned: contacts A and B', 'Mended: belt slack')
+        ('Cleaned: contacts A and B', 'Fitted: a new belt')
         """
+        if self.kind == SLACK_BELT:
+            return f"Fitted: {self._belt}"
         if self.kind == DIRTY:
             return f"Cleaned: {self._contacts}"
         return DONE.get(self.kind) or f"Mended: {self.words}"
@@ -93,12 +100,18 @@ class Repair:
         return f"{'contacts' if len(named) > 1 else 'contact'} {listing(named)}"
 
     @property
+    def _belt(self) -> str:
+        return f"a new belt{f' of the {self.of}' if self.of else ''}"
+
+    @property
     def to_do(self) -> str:
         """What it asks for.
 
         >>> Repair("dirty contact", "A", ("A", "B")).to_do, Repair("slack belt").to_do
-        ('clean contacts A and B', 'mend: belt slack')
+        ('clean contacts A and B', 'fit a new belt')
         """
+        if self.kind == SLACK_BELT:
+            return f"fit {self._belt}"
         if self.kind == DIRTY:
             return f"clean {self._contacts}"
         return TO_DO.get(self.kind) or f"mend: {self.words}"
@@ -108,7 +121,7 @@ def to_do(repairs: tuple[Repair, ...]) -> str:
     """What these repairs ask for: mending, or what takes its place.
 
     >>> to_do((Repair("slack belt"), Repair("bent lever", "holder"))), to_do((Repair("nothing"),))
-    ('mend: belt slack; and mend: holder bent', 'prove every change')
+    ('fit a new belt; and mend: holder bent', 'prove every change')
     """
     return "; and ".join(one.to_do for one in repairs)
 
@@ -207,11 +220,13 @@ def causes_of(transport: Transport) -> tuple[Cause, ...]:
 def repair_of(transport: Transport, cause: Cause) -> Repair:
     """How a cause is mended: both ways of a slip alike, and all contacts of one switch cleaned in one go.
 
+    Any fault of a belt is mended by a new one.
+
     >>> from mechlib.transports import load
     >>> repair_of(load("alder"), Cause("dirty contact", "B")).words
     'contacts A, B, C and D dirty'
     """
-    kind = MENDED_AS.get(cause.kind, cause.kind)
+    kind = SLACK_BELT if cause.kind in NEW_BELT else MENDED_AS.get(cause.kind, cause.kind)
     if kind != DIRTY:
         return Repair(kind, cause.of)
     carriers = {contact.name: contact.part for contact in transport.contacts}

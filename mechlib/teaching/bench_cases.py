@@ -35,12 +35,14 @@ from mechlib.errors import MechError, check_count
 from mechlib.say import count, listing, say
 from mechlib.transports import load, slip
 from mechlib.transports.alike import machines_alike
+from mechlib.transports.bench_entries import SLACK_BELT
 from mechlib.transports.model import Transport
 
 MOST_NUMBER = 999_999
 MOST_TEETH = 6  # by which a reader can say that a gear is out
 DRAWS = 200  # for one case, until a fault shows
 NUMBERED = (HELD_UP, RAN_ON, CLOSES, TEETH_OFF, READS)  # readings that have a number
+SLACK_OR_GLAZED = "slack or glazed belt"  # what a new belt mends, as a reader names it
 FINE = (WORKED, NOT_TRIED)  # what nobody complains of
 COMMON = (
     *(SLIP, "dirty contact", "open contact", "slack belt", "glazed belt", "hard grease"),
@@ -313,7 +315,8 @@ def repairs_to_choose(transport: Transport, kinds: tuple[str, ...] = ()) -> dict
     for one in suspects(transport, 0):
         repair = repair_of(transport, one.causes[0])
         if repair.kind != NOTHING and (not kinds or repair.kind in kinds):
-            found.setdefault(repair.kind, {})[_of_what(repair)] = repair
+            kind = SLACK_OR_GLAZED if repair.kind == SLACK_BELT else repair.kind
+            found.setdefault(kind, {})[_of_what(repair)] = repair
     return found
 
 

@@ -42,6 +42,8 @@ FAULTS = {
     "nothing": MACHINE,
 }
 MENDED_AS = {"intermittent contact": "dirty contact"}  # by the same work, in one go
+SLACK_BELT = "slack belt"
+NEW_BELT = (SLACK_BELT, "glazed belt")  # a new belt mends both; a file may tell the work at either
 CHECKS = {
     "try a change": MACHINE,
     "read a contact": CONTACT,

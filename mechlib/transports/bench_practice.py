@@ -20,6 +20,7 @@ from mechlib.transports.bench_entries import (
     MENDED_AS,
     MODE,
     MOTOR,
+    NEW_BELT,
     PART,
     SEEN,
     SENSE,
@@ -206,7 +207,7 @@ def repair_minutes(transport: Transport, kind: str, of: str | None = None) -> fl
     """
     _check_place(kind, of, fault_places(transport, kind))
     kind = MENDED_AS.get(kind, kind)
-    minutes = [e.minutes for e in _said(transport.repairs, kind, of) if e.minutes is not None]
+    minutes = [e.minutes for e in _of_repair(transport, kind, of) if e.minutes is not None]
     if minutes:
         return minutes[0]
     if kind == "nothing":
@@ -231,7 +232,7 @@ def repair_covers(transport: Transport, kind: str, of: str | None = None) -> tup
     """
     _check_place(kind, of, fault_places(transport, kind))
     kind = MENDED_AS.get(kind, kind)
-    names, sort = _under(_said(transport.repairs, kind, of)), FAULTS[kind]
+    names, sort = _under(_of_repair(transport, kind, of)), FAULTS[kind]
     if sort in (PART, GEAR) and of is not None:
         names += access_of(transport, of).under
     elif sort == CONTACT and of is not None:
@@ -249,6 +250,12 @@ def _said(entries: tuple[BenchTime, ...], kind: str, of: str | None) -> list[Ben
     """The entry for this kind and this place, then the one for the kind."""
     own = [entry for entry in entries if entry.kind == kind and entry.of == of]
     return own + [entry for entry in entries if of is not None and entry.kind == kind and entry.of is None]
+
+
+def _of_repair(transport: Transport, kind: str, of: str | None) -> list[BenchTime]:
+    """The entries for a repair; of a belt then those for its other fault, as a new belt mends both."""
+    kinds = (kind, *(one for one in NEW_BELT if kind in NEW_BELT and one != kind))
+    return [entry for one in kinds for entry in _said(transport.repairs, one, of)]
 
 
 def _under(said: list[BenchTime]) -> tuple[str, ...]:
