@@ -114,6 +114,15 @@ def test_touching_is_not_standing_in_it():
     assert way_out(ahead, 11.001, "OUT").wedged[0][1] == near(-0.001, abs=1e-6)
 
 
+def test_at_an_end_stop_within_a_jam_it_stands_in_it():
+    """Cedar's rack a tooth behind: drawer and lock are shut from about 20.5 up to the stop at 222."""
+    behind = load("cedar").with_faults(slip("drawer rack", -1))
+    before, at_stop = way_out(behind, 221.99), way_out(behind, 222.0)
+    assert at_stop.wedged[0][0].name == "lock and drawer" and at_stop.blocked is None
+    assert at_stop.turn_deg == near(before.turn_deg + 0.01)
+    assert at_stop.wedged[0][1] == near(before.wedged[0][1] - 0.01)
+
+
 def test_a_cam_that_goes_round_takes_the_shorter_way():
     way = way_out(going_round(), 320)
     assert way.sense == "loading" and way.turn_deg == near(360 + (350 - 360 + 3) - 320)

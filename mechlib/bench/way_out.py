@@ -242,13 +242,16 @@ def _stop_angles(run: Run, target: str) -> list[float]:
 
 
 def _wedged(run: Run, start: float) -> tuple[tuple[Obstacle, float], ...]:
-    """What the machine stands in, and the turn to the nearer edge of it between the stops."""
+    """What the machine stands in, and the turn to the nearer edge of it between the stops.
+
+    At such an edge it only touches; where what is shut ends at a stop, it stands in it right up to there.
+    """
     found = []
     for obstacle in run.obstacles:
         arc = holding(obstacle.arcs, start)
-        if obstacle.kind != "elsewhere" and arc and min(start - arc[0], arc[1] - start) > EDGE_DEG:
+        if obstacle.kind != "elsewhere" and arc:
             outs = [edge - start for edge in arc if run.low < edge < run.high]
-            if outs:
+            if outs and min(map(abs, outs)) > EDGE_DEG:
                 found.append((obstacle, min(outs, key=abs)))
     return tuple(found)
 
