@@ -265,6 +265,20 @@ def test_a_detent_that_is_bent_sends_the_power_elsewhere():
     assert [met.theta_deg for met in standing.elsewhere] == [-16]
 
 
+def test_what_is_left_behind_can_bar_the_way_again():
+    """Cedar's rocker gear two teeth ahead: from within the one jam of rocker and brakes it meets the next."""
+    data = tomllib.loads((DATA / "cedar.toml").read_text())
+    machine = Machine(data).with_faults(slips={"rocker gear": 2})
+    way = way_out(load("cedar").with_faults(slip("rocker gear", 2)), 102)
+    row = next(row for row in data["interlock"] if row["name"] == "rocker and brakes")
+    theta = np.arange(102, 0, -STEP)
+    hit = machine.collides(row, machine.angles(theta, -1))
+    out = theta[np.flatnonzero(~hit)[0]]
+    again = theta[(theta < out) & hit][0]
+    assert hit[0] and 102 + way.wedged[0][1] == near(out, abs=2 * STEP)
+    assert way.blocked and way.stop_deg == near(again, abs=2 * STEP)
+
+
 def test_names_of_obstacles_and_refusals():
     assert obstacle_name(Obstacle("elsewhere", "carriage", ())) == "the stage carriage"
     assert obstacle_name(Obstacle("interlock", "a and b", ())) == "the interlock a and b"

@@ -257,12 +257,12 @@ def _wedged(run: Run, start: float) -> tuple[tuple[Obstacle, float], ...]:
 
 
 def _met(run: Run, start: float, end: float) -> list[Met]:
-    """Every obstacle that shuts some of the way, in the order in which the way comes to them."""
+    """All that shuts some of the way, in the order in which the way comes to it; what bars it, every time."""
     way, direction = ((min(start, end), max(start, end)),), SENSE[run.sense]
     met = []
     for obstacle in run.obstacles:
-        if arcs := intersect(obstacle.arcs, way):
-            met.append(Met(obstacle, arcs[0][0] if direction > 0 else arcs[-1][1]))
+        firsts = [a if direction > 0 else b for a, b in intersect(obstacle.arcs, way)[::direction]]
+        met += [Met(obstacle, theta) for theta in firsts[: 1 if obstacle.kind == "elsewhere" else None]]
     return sorted(met, key=lambda one: (one.theta_deg - start) * direction)
 
 
