@@ -10,6 +10,7 @@ import pytest
 from small_machine import going_round, small
 
 from mechlib.bench.stuck_tape import stuck_tape
+from mechlib.bench.way_out import way_out
 from mechlib.bench.where import where_it_stands
 from mechlib.errors import MechError
 from mechlib.transports import load, shipped, slip
@@ -129,6 +130,69 @@ def test_a_way_that_is_barred_ends_where_the_levers_meet():
     assert kinds(plan)[-1] == "tape" and "after" not in kinds(plan)
 
 
+MIXED = [
+    ("alder", "loading gear", -1, {"main brakes": "between", "pinch lever": "off"}, (True, True)),
+    ("birch", "lever cam", -3, {"reel idler": "centre", "head plate": "in"}, (True, True)),
+    ("cedar", "lift sector", -3, {"contact H": "open", "contact IN": "closed"}, (True, True)),
+    ("cedar", "rocker gear", 2, {"drawer": "in", "reel rocker": "between"}, (True, None)),
+    ("cedar", "drawer rack", -1, {"reel rocker": "reverse", "head plate": "back"}, (False, True)),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "part", "teeth", "seen", "expected"), MIXED, ids=str)
+def test_free_and_barred_ways_have_each_its_own_range(name, part, teeth, seen, expected):
+    transport = load(name).with_faults(slip(part, teeth))
+    where = where_it_stands(transport, seen)
+    plan = stuck_tape(transport, where)
+    assert (plan.way is None) == expected[0]
+    if expected[1]:
+        assert any(not one.way.blocked for one in plan.branches)
+    for low, high in where.arcs:
+        for i in range(40):
+            theta = low + (high - low) * (i + 0.5) / 40
+            way = way_out(transport, theta, plan.target)
+            (here,) = (one for one in plan.branches if any(a <= theta <= b for a, b in one.arcs))
+            assert (way.blocked and way.blocked.name) == (here.way.blocked and here.way.blocked.name)
+            assert here.at_least_deg - 1e-4 <= way.turn_deg <= here.way.turn_deg + 1e-4
+
+
+def test_where_some_ways_are_barred_nobody_is_told_to_turn():
+    behind = ALDER.with_faults(slip("loading gear", -1))
+    seen = {"main brakes": "between", "pinch lever": "off"}
+    plan = stuck_tape(behind, where_it_stands(behind, seen))
+    assert plan.short() == (
+        "Don't turn yet: the way to EJECT is barred from some of these places only. "
+        "Look at the loading arms and the tension lever first."
+    )
+    assert plan.turning().removeprefix(plan.short()) == (
+        " From 112.3° to 120.6° the interlock tension lever and arms bars it at 98.6°, after 3.6 to 5.9 "
+        "turns of the worm shaft; from 21.3° to 44.3° or 70.3° to 89.3° it is free, 36.6 to 54.7 turns of "
+        "the worm shaft in the unloading sense."
+    )
+    assert not {"moves", "stop", "sense", "count"} & set(kinds(plan)) and kinds(plan)[-1] == "tape"
+    assert "Where nothing more can be seen, don't turn: ask somebody" in plan.text()
+    for name in plan.look_at:  # the look that is asked for decides it
+        for how, _ in ALDER.follower(name).states:
+            again = where_it_stands(behind, seen | {name: how})
+            assert again.doubtful or stuck_tape(behind, again).way is not None
+
+
+def test_barred_from_everywhere_but_not_by_one_thing():
+    ahead = load("cedar").with_faults(slip("rocker gear", 2))
+    plan = stuck_tape(ahead, where_it_stands(ahead, {"drawer": "in", "head plate": "between"}))
+    lock = "the interlock rocker and brakes"
+    assert plan.way is None and "is barred from all of these places, not at one angle" in plan.short()
+    assert f"From 103.0° to 107.3° it stands jammed in {lock}: {lock} bars it at once; from" in plan.turning()
+    assert f"{lock} bars it at 21.0°, after 8.2 to 18.2 turns" in plan.turning()
+
+
+def test_where_no_single_look_tells_it_says_so():
+    seen = {"loading arms": "between", "tension lever": "between"}
+    behind = ALDER.with_faults(slip("loading gear", -1))
+    plan = stuck_tape(behind, where_it_stands(behind, seen))
+    assert plan.look_at == () and plan.short().endswith("Look at one more lever or contact first.")
+
+
 def test_standing_in_a_jam_is_eased_from_the_nearer_side():
     machine = small().with_faults(slip("hook cam", 2))
     plan = stuck_tape(machine, 63.5)
@@ -139,9 +203,14 @@ def test_standing_in_a_jam_is_eased_from_the_nearer_side():
     assert relief.startswith("It is jammed here: the hook and the latch stand in each other's way")
     assert "they part after 0.0 turns of the crank in the loading sense" in relief
     eased = stuck_tape(machine, 11.25)
-    assert "hook and latch: ease that first, then turn " in eased.sentence()
-    assert "0.2 turns of the crank in the unloading sense" in eased.text()
-    assert kinds(eased).index("relieve") < kinds(eased).index("stop")
+    # From 11.25 to the edge at 8 are 3.25 degrees, 0.2 turns, and to 2 they are 9.25, 0.5 turns.
+    assert eased.sentence() == (
+        f"It stands jammed in {lock}: the first 0.2 turns of the way ease that. "
+        "Turn 0.5 turns of the crank in the unloading sense, to IN: 1 lever move."
+    )
+    relief = next(step.words for step in eased.steps if step.kind == "relieve")
+    assert "0.2 turns of the crank in the unloading sense, which are the first turns of the way" in relief
+    assert kinds(eased).index("sense") < kinds(eased).index("relieve") < kinds(eased).index("stop")
 
 
 def test_no_place_of_the_cam_will_do():

@@ -10,7 +10,8 @@ from small_machine import small, values
 
 from mechlib.bench.stillness import still_deg, unseen_deg
 from mechlib.bench.stuck_tape import stuck_tape
-from mechlib.bench.stuck_tape_steps import CAUTIONS, opening_steps, turning_steps, undecided_steps
+from mechlib.bench.stuck_tape_opening import CAUTIONS, opening_steps, undecided_steps
+from mechlib.bench.stuck_tape_steps import turning_steps
 from mechlib.bench.way_out import way_out
 from mechlib.bench.where import where_it_stands
 from mechlib.transports import bent_lever, load, slip
@@ -281,6 +282,37 @@ def test_a_jam_is_eased_to_the_nearer_side():
     one_way = [way_out(turned, theta) for theta in range(0, 360, 2)]
     told = [words(opening_steps(turned, way, None), "relieve") for way in one_way if way.wedged]
     assert told and any("this train turns one way only" in text for texts in told for text in texts)
+
+
+@pytest.mark.parametrize(
+    ("name", "part", "teeth", "theta"), [("alder", "idler cam", -2, 161), ("cedar", "rocker gear", 2, 106)]
+)
+def test_the_sense_of_easing_is_shown_before_anything_is_eased(name, part, teeth, theta):
+    plan = stuck_tape(load(name).with_faults(slip(part, teeth)), theta)
+    told = [step.kind for step in plan.steps]
+    assert told.index("sense") < told.index("relieve") < told.index("stop") and plan.way.turn_deg == 0
+    assert words(plan.steps, "sense")[0].startswith("Turning in the loading sense, the first to move is the ")
+    assert (
+        "in the loading sense. If it gets harder, you turn the wrong way" in words(plan.steps, "relieve")[0]
+    )
+    assert words(plan.steps, "stop")[0].startswith("Once they are apart, stop: on the way to ")
+
+
+def test_so_short_an_easing_shows_nothing():
+    ahead = small().with_faults(slip("hook cam", 2))  # from 63.5 to 64 are less than the play
+    told = words(stuck_tape(ahead, 63.5).steps, "sense")[0]
+    assert told.startswith("So short a turn as eases the jam may move nothing to be seen. An arrow beside")
+    assert "that shows the loading sense" in told
+
+
+def test_easing_on_the_way_is_part_of_its_turns():
+    plan = stuck_tape(load("cedar").with_faults(slip("drawer rack", -1)), 60)
+    eased, all_of_it = plan.way.wedged[0][1] / 360 * 80, plan.way.turn_deg / 360 * 80
+    assert (
+        f"jammed in the interlock lock and drawer: the first {-eased:.1f} turns of the way" in plan.turning()
+    )
+    assert f"Turn {all_of_it:.1f} turns of the worm shaft in the unloading sense" in plan.turning()
+    assert "which are the first turns of the way and count as such" in words(plan.steps, "relieve")[0]
 
 
 def test_a_part_at_its_own_stop():

@@ -86,6 +86,14 @@ def test_a_bar_a_jam_and_no_way():
     assert all(len(line.get_xdata()) == 0 for line in undecided.marks.values())
 
 
+def test_where_some_ways_are_barred_the_last_line_says_so_in_full():
+    behind = ALDER.with_faults(slip("loading gear", -1))
+    where = where_it_stands(behind, {"main brakes": "between", "pinch lever": "off"})
+    made = drawn(behind, where)
+    assert made.words.get_text() == stuck_tape(behind, where).short()
+    assert not made.arrow.get_segments() and not made.moves.get_paths()
+
+
 def test_a_cam_that_goes_round_is_drawn_in_one_turn():
     made = drawn(BIRCH, 300)
     assert list(made.marks["s"].get_xdata()) == [360]

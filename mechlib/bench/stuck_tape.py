@@ -6,16 +6,17 @@ from dataclasses import dataclass
 
 from mechlib.bench.hand_turn import amount
 from mechlib.bench.retiming_steps import Step
-from mechlib.bench.stuck_tape_steps import SHOWN_DEG, opening_steps, turning_steps, undecided_steps
-from mechlib.bench.way_out import Way, long_run, obstacle_name, right_arcs, way_out
-from mechlib.bench.where import Where, telling
+from mechlib.bench.stuck_tape_opening import opening_steps, undecided_steps, unsure_steps
+from mechlib.bench.stuck_tape_steps import SHOWN_DEG, turning_steps
+from mechlib.bench.way_out import Way, obstacle_name, way_out
+from mechlib.bench.ways_from import Branch, branch, branches, say_each, what_tells
+from mechlib.bench.where import Where
 from mechlib.errors import MechError, check_number
 from mechlib.say import count, listing, say
-from mechlib.transports.arcs import TINY, holding
+from mechlib.transports.arcs import TINY, Arcs, merge
 from mechlib.transports.mode_change import standing_start
 from mechlib.transports.model import SENSE, Transport
 
-BESIDE_DEG = 1e-6  # of the edge of an arc
 TOLD = 3  # of things worth a look, in the sentence
 
 
@@ -25,7 +26,8 @@ class StuckTape:
 
     ``where``: what is known of where the cam stands, None if that was given; the way is then from
     the furthest possible place, and ``at_least_deg`` from the nearest.  ``look_at``: what to look at
-    first, where the sense of turning is not decided yet; ``way`` is None then.
+    first, where the sense of turning is not decided yet, or what bars the way; ``way`` is None then.
+    ``branches``: the places where it may stand by what bars the way from there.
     """
 
     transport: Transport
@@ -35,6 +37,7 @@ class StuckTape:
     at_least_deg: float
     look_at: tuple[str, ...]
     steps: tuple[Step, ...]
+    branches: tuple[Branch, ...]
 
     @property
     def slack_mm(self) -> float:
@@ -48,44 +51,50 @@ class StuckTape:
         return " ".join([*found, self.turning()])
 
     def turning(self) -> str:
-        """Which way to turn, how far, and what stops it."""
-        if self.way is None:
-            look = (
-                listing(f"the {name}" for name in self.look_at[:TOLD])
-                if self.look_at
-                else "one more lever or contact"
-            )
-            return f"Which way to turn for {self.target} is not decided: look at {look} first."
-        if self.way.aim_deg is None:
-            return f"Turning can't bring {self.transport.name} to {self.target}: a part must be lifted first."
-        if self.way.turn_deg <= TINY and not self.way.blocked:
-            return f"{self.transport.name} stands where {self.target} does: nothing is to be turned."
-        if self.way.blocked and self.way.turn_deg < SHOWN_DEG:
-            jammed = self._jammed()
-            told = f"{jammed}: ease that first; then " if jammed else "Don't turn: "
-            return f"{told}{self.way.blocked.name} bars the way to {self.target} at once."
-        turn = f"urn {self._turns()} in the {self.way.sense} sense"
-        told = f"{self._jammed()}: ease that first, then t{turn}" if self.way.wedged else f"T{turn}"
-        if self.way.blocked:
-            at = say(self.way.blocked.theta_deg, "°")
-            return f"{told}, and no further: at {at} {self.way.blocked.name} bars the way."
-        slack = f"; {say(self.slack_mm, 'mm', 0)} of tape comes loose on it" if self.slack_mm else ""
-        return f"{told}, to {self.target}: {count(len(self.way.moves), 'lever move')}{slack}."
+        """Which way to turn, how far, and what stops it; from which places, where that is not one answer."""
+        if self.way is None and len(self.branches) > 1:
+            return f"{self.short()} {say_each(self.branches)}"
+        return self.short()
 
-    def _turns(self) -> str:
-        way, far = self.way, self.way.shaft_deg(self.way.stop_deg)
-        turns = amount(self.transport, far)
-        unsure = way.turn_deg - self.at_least_deg
-        if unsure <= TINY:
-            return turns
-        least = far - way.shaft_deg(way.start_deg + SENSE[way.sense] * unsure)
-        return f"{amount(self.transport, least).partition(' ')[0]} to {turns}"
+    def short(self) -> str:
+        """The same on one line: without the places, where from some the way is barred."""
+        way, target, name = self.way, self.target, self.transport.name
+        if way is None:
+            return self._undecided()
+        if way.aim_deg is None:
+            return f"Turning can't bring {name} to {target}: a part must be lifted first."
+        if way.turn_deg <= TINY and not way.blocked:
+            return f"{name} stands where {target} does: nothing is to be turned."
+        if way.blocked and way.turn_deg < SHOWN_DEG:
+            told = f"{self._jammed()}: ease that first; then " if way.wedged else "Don't turn: "
+            return f"{told}{way.blocked.name} bars the way to {target} at once."
+        told = f"Turn {self.branches[0].turns()} in the {way.sense} sense"
+        if way.wedged:
+            told = f"{self._jammed()}: {self._eased()} of the way ease that. {told}"
+        if way.blocked:
+            at = say(way.blocked.theta_deg, "°")
+            return f"{told}, and no further: at {at} {way.blocked.name} bars the way."
+        slack = f"; {say(self.slack_mm, 'mm', 0)} of tape comes loose on it" if self.slack_mm else ""
+        return f"{told}, to {target}: {count(len(way.moves), 'lever move')}{slack}."
+
+    def _undecided(self) -> str:
+        few = self.look_at[:TOLD]
+        look = listing(f"the {name}" for name in few) if few else "one more lever or contact"
+        if len(self.branches) == 1 or len({s for one in self.branches for s in one.senses}) > 1:
+            return f"Which way to turn for {self.target} is not decided: look at {look} first."
+        free = any(not one.way.blocked for one in self.branches)
+        barred = "from some of these places only" if free else "from all of these places, not at one angle"
+        return f"Don't turn yet: the way to {self.target} is barred {barred}. Look at {look} first."
 
     def _jammed(self) -> str:
-        if not self.way.wedged:
-            return ""
         jammed = listing(obstacle_name(obstacle) for obstacle, _ in self.way.wedged)
         return f"It {'may stand' if self.where else 'stands'} jammed in {jammed}"
+
+    def _eased(self) -> str:
+        way = self.way
+        most = max(way.shaft_deg(way.start_deg + out) for _, out in way.wedged)
+        turns = amount(self.transport, most).partition(" of the ")[0]
+        return f"{'at most ' if self.where else ''}the first {turns}"
 
     def text(self) -> str:
         """The sentence, then the steps as a numbered list."""
@@ -113,53 +122,41 @@ def stuck_tape(transport: Transport, standing: str | float | Where, target: str 
     """
     target = transport.mode(transport.controller.home.mode if target is None else target).name
     where = standing if isinstance(standing, Where) else None
-    starts = _starts(transport, standing, target)
-    ways = [way_out(transport, theta, target) for theta in starts]
-    moving = [way for way in ways if way.turn_deg > TINY or way.blocked]
-    senses = {way.sense for way in moving}
-    if len(senses) > 1:
-        look = _look_at(transport, where, moving)
-        steps = (*opening_steps(transport, None, where), *undecided_steps(target, look))
-        return StuckTape(transport, target, None, where, 0.0, look, steps)
-    way = max(ways, key=lambda one: one.turn_deg)
-    least = min(one.turn_deg for one in ways)
+    if where and where.transport != transport:
+        raise MechError(f"it was worked out for {where.transport.name}", "give one of this transport")
+    kinds = branches(where, target) if where else (_from_one(transport, standing, target),)
+    senses = {sense for one in kinds for sense in one.senses}
+    if len(senses) > 1 or len(kinds) > 1:
+        look = what_tells(where, *_sides(kinds, sorted(senses)))
+        then = undecided_steps(target, look) if len(senses) > 1 else unsure_steps(target, look, kinds)
+        steps = (*opening_steps(transport, None, where), *then)
+        return StuckTape(transport, target, None, where, 0.0, look, steps, kinds)
+    way, least = kinds[0].way, kinds[0].at_least_deg
     steps = (*opening_steps(transport, way, where), *turning_steps(way, way.turn_deg - least))
-    return StuckTape(transport, target, way, where, least, (), steps)
+    return StuckTape(transport, target, way, where, least, (), steps, kinds)
 
 
-def _starts(transport: Transport, standing, target: str) -> tuple[float, ...]:
-    """Theta where it stands; of arcs both ends, and what of them lies just beside the places aimed at."""
-    if isinstance(standing, Where):
-        if standing.transport != transport:
-            raise MechError(f"it was worked out for {standing.transport.name}", "give one of this transport")
-        ends = [end for arc in standing.arcs for end in arc]
-        for sense in transport.senses:
-            for low, high in right_arcs(long_run(transport, sense), target):
-                ends += [theta for theta in (low - BESIDE_DEG, high + BESIDE_DEG) if _among(standing, theta)]
-        return tuple(sorted(set(ends)))
+def _from_one(transport: Transport, standing, target: str) -> Branch:
+    """The way from one place."""
+    theta = _start(transport, standing)
+    return branch([((theta, theta), way_out(transport, theta, target))])
+
+
+def _sides(kinds: tuple[Branch, ...], senses: list[str]) -> tuple[Arcs, Arcs]:
+    """The places that a look must tell apart: by the sense to turn in, else what is free from the rest."""
+    if len(senses) > 1:
+        return tuple(merge(arc for one in kinds for arc in one.sides.get(sense, ())) for sense in senses)
+    return kinds[-1].arcs, merge(arc for one in kinds[:-1] for arc in one.arcs)
+
+
+def _start(transport: Transport, standing) -> float:
+    """Theta where it stands."""
     if not isinstance(standing, str):
-        return (check_number("standing", standing, *transport.ends, "°", "or give the name of a mode"),)
+        return check_number("standing", standing, *transport.ends, "°", "or give the name of a mode")
     transport.mode(standing)
     for sense in SENSE:
         if stand := standing_start(transport, standing, sense):
-            return (stand.theta,)
+            return stand.theta
     raise MechError(
         f"{standing} cannot be reached by {transport.name} as it is", "give the angle of the main cam instead"
     )
-
-
-def _among(where: Where, theta: float) -> bool:
-    """Whether an angle, within the travel, is a place on which it can stand."""
-    low, high = where.transport.ends
-    return low <= theta <= high and holding(where.arcs, theta) is not None
-
-
-def _look_at(transport: Transport, where: Where, ways: list[Way]) -> tuple[str, ...]:
-    """What not yet seen looks different on the two sides of the target."""
-    sides = {}
-    for way in ways:
-        arc = holding(where.arcs, way.start_deg)
-        sides.setdefault(way.sense, []).append(arc)
-    first, second = (tuple(sorted(set(arcs))) for arcs in sides.values())
-    seen = {sight.name for sight in where.sights}
-    return tuple(name for name in telling(transport, first, second) if name not in seen)

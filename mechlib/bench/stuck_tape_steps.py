@@ -2,32 +2,16 @@
 
 from __future__ import annotations
 
-from mechlib.bench.first_move import first_moves
-from mechlib.bench.hand_turn import amount, at_which_motor
+from mechlib.bench.hand_turn import amount
 from mechlib.bench.lifts import gear_name
 from mechlib.bench.retiming_steps import Step
 from mechlib.bench.stillness import still_deg, unseen_deg
 from mechlib.bench.way_out import LeverMove, Met, Way, way_out
-from mechlib.bench.where import Where
 from mechlib.say import listing, say
 from mechlib.transports.arcs import TINY, intersect
-from mechlib.transports.model import LOADING, SENSE, UNLOADING, Stage, Transport
-from mechlib.transports.runs import Obstacle
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Stage
 
 # Common practice, no source.
-CAUTIONS = (
-    "Pull the mains plug, not only the switch, and wait: capacitors of the supply stay charged for a while. "
-    "Mains parts and their covers are for qualified people, and local rules come first.",
-    "Never bridge or hold down a cover switch, a fuse or a thermal cut-off to let the motor do it.",
-    "Never touch heads, nor a drum that carries them, and let no tool come near. Touch the tape as little "
-    "as can be, with clean dry fingers, and don't pull at it: its edges crease, and that damages the "
-    "recording.",
-    "Levers under a spring can strike. Protect your eyes, and keep fingers out of their way.",
-)
-FORCE = (
-    "Turn with two fingers only. Where it gets hard suddenly, or two fingers can't do it, stop, go back a "
-    "little and look what touches: nothing on this way needs force."
-)
 AFTER = "Don't put a machine back to work because {done}: find what stopped it first."
 CUT = "Never cut the tape to save time: it is the last thing to do, and the owner decides."
 LIFT = "Every few turns stop, lift what holds it with a hook, and wind in; don't drag it round"
@@ -39,55 +23,8 @@ CATCH = (
     "gear on with a wooden stick until the latch catches."
 )
 SKIP = "What has moved already, you skip. Count on from the first move that you see."
-ALIKE = (
-    "The first move does not tell the sense here: a lever may move first, and alike, whichever way you turn."
-)
-ALIKE_SOMEWHERE = (
-    "The first move does not tell the sense here: it depends on where the cam stands. Look at more levers "
-    "and contacts, and choose what you see: then it may."
-)
-ARROW = (
-    "An arrow beside the shaft that shows the {sense} sense will do. Without one, don't turn: ask somebody "
-    "who knows the machine."
-)
 SHOWN_DEG = 0.05  # less than that shows as 0.0
 Timed = tuple[float, int, Step]  # how far on the way, and what comes first there
-
-
-def opening_steps(transport: Transport, way: Way | None, where: Where | None) -> tuple[Step, ...]:
-    """Cautions, where it stands, what must not be pulled, how to tell the sense, what it stands jammed in.
-
-    >>> from mechlib.bench.way_out import way_out
-    >>> from mechlib.transports import load
-    >>> alder = load("alder")
-    >>> [step.kind for step in opening_steps(alder, way_out(alder, 176), None)]
-    ['caution', 'caution', 'caution', 'caution', 'force', 'train', 'sense']
-    """
-    steps = [Step("caution", words) for words in CAUTIONS]
-    if where and where.doubtful:
-        steps.append(Step("look", where.sentence()))
-    steps += [Step("force", FORCE), Step("train", _train(transport))]
-    if way is None or way.aim_deg is None:
-        return tuple(steps)
-    stands = "It may be jammed here" if where else "It is jammed here"
-    steps += [Step("relieve", f"{stands}: {_relief(transport, *jam)}") for jam in way.wedged]
-    if way.moves:
-        steps.append(Step("sense", _which_way(way, where)))
-    return tuple(steps)
-
-
-def undecided_steps(target: str, look_at: tuple[str, ...]) -> tuple[Step, ...]:
-    """What to do where the sense isn't decided: look before anything is turned.
-
-    >>> undecided_steps("DOWN", ("carriage",))[0].words
-    "Don't turn yet: DOWN may lie either way. Look at the carriage, and choose what you see."
-    """
-    look = listing(f"the {name}" for name in look_at[:3]) if look_at else "one more lever or contact"
-    return (
-        Step(
-            "look", f"Don't turn yet: {target} may lie either way. Look at {look}, and choose what you see."
-        ),
-    )
 
 
 def turning_steps(way: Way, unsure_deg: float = 0.0) -> tuple[Step, ...]:
@@ -112,88 +49,37 @@ def turning_steps(way: Way, unsure_deg: float = 0.0) -> tuple[Step, ...]:
     if len(transport.stages) > 1 or any(stage.needs or stage.solenoid for stage in transport.stages):
         ends = [*(theta for theta, _ in way.stages[1:]), way.stop_deg]
         timed += [
-            (_on(way, theta), 0, _stage(way, (theta, end), stage, unsure_deg > TINY))
+            (on_way(way, theta), 0, _stage(way, (theta, end), stage, unsure_deg > TINY))
             for (theta, stage), end in zip(way.stages, ends, strict=False)
         ]
-    timed += [(_on(way, theta), 1, _rest(way, theta)) for theta in way.rests if theta != way.stop_deg]
+    timed += [(on_way(way, theta), 1, _rest(way, theta)) for theta in way.rests if theta != way.stop_deg]
     if _kicked(way):
         timed.append((0.0, 1, Step("latch", f"The gear stands short of its mesh: {INTO_MESH}. {UNCOUNTED}.")))
-    timed += [(_on(way, met.theta_deg), 1, _elsewhere(way, met)) for met in way.elsewhere]
+    timed += [(on_way(way, met.theta_deg), 1, _elsewhere(way, met)) for met in way.elsewhere]
     steps += [step for _, _, step in sorted(timed, key=lambda item: item[:2])]
     return (*steps, *_ending(way))
 
 
-def _on(way: Way, theta: float) -> float:
+def on_way(way: Way, theta: float) -> float:
     """How far on the way an angle is, in degrees."""
     return (theta - way.start_deg) * SENSE[way.sense]
 
 
 def _after(way: Way, theta: float) -> str:
-    on = _on(way, theta)
+    on = on_way(way, theta)
     if on <= TINY:
         return "From the start"
-    return f"After {_turned(way, theta)} ({say(on, '°')})"
+    return f"After {turned(way, theta)} ({say(on, '°')})"
 
 
-def _turned(way: Way, theta: float) -> str:
+def turned(way: Way, theta: float) -> str:
     """The turns of the shaft from the start of the way to an angle."""
-    return _turns(way, way.shaft_deg(theta))
+    return turns_on(way, way.shaft_deg(theta))
 
 
-def _turns(way: Way, deg: float) -> str:
+def turns_on(way: Way, deg: float) -> str:
     """An amount without the name of the shaft, which stands in the first step."""
     return amount(way.run.transport, deg).partition(" of the ")[0]
-
-
-# ---- Before anything is turned ----
-
-
-def _train(transport: Transport) -> str:
-    shaft = f"the {transport.hand_shafts[0].name}" if transport.hand_shafts else "the shaft next to the motor"
-    if not transport.motors:
-        why = "whether the cam can turn the train back is not in the file"
-    elif all(motor.back_efficiency <= 0 for motor in transport.motors):
-        why = "the cam can't turn this train back, so pulling there only bends something"
-    else:
-        why = "the springs can turn this train back, so keep hold of the shaft, or it runs on by itself"
-    told = f"Turn {shaft} only, and never pull at tape, reels or levers to turn it: {why}."
-    where = at_which_motor(transport)
-    return f"{told} Each motor's shaft is turned in its own stage: {where}." if where else told
-
-
-def _which_way(way: Way, where: Where | None) -> str:
-    """What shows that the shaft is turned in the right sense, from every place where it may stand."""
-    arcs = where.arcs if where else ((way.start_deg, way.start_deg),)
-    told = first_moves(way, arcs)
-    if not told:
-        return f"{ALIKE_SOMEWHERE if where else ALIKE} {ARROW.format(sense=way.sense)}"
-    seen = f"Turning in the {way.sense} sense, the first to move is "
-    if len(told) == 1 and not where:
-        seen += f"the {way.moves[0].follower}, {way.moves[0].states()}"
-        if _on(way, way.moves[0].begin_deg) > TINY:
-            seen += f", after {_turned(way, way.moves[0].begin_deg)}"
-    else:
-        seen += ", or ".join(first.words() for first in told)
-    other = "it moves" if len(told) == 1 else "that one moves"
-    wrong = f"If {other} the other way, or another lever moves first, you turn the wrong way: turn back."
-    play = f" Up to {_turns(way, way.play_deg)} may pass as play." if way.play_deg > TINY else ""
-    return f"{seen}. {wrong}{play}"
-
-
-def _relief(transport: Transport, obstacle: Obstacle, out: float) -> str:
-    sense = LOADING if out > 0 else UNLOADING
-    if obstacle.kind == "part stop":
-        what = f"the {obstacle.name} is beyond its own stop"
-    else:
-        lock = next(i for i in transport.interlocks if i.name == obstacle.name)
-        what = (
-            f"the {lock.when.follower} and the {lock.must.follower} stand in each other's way ({lock.name})"
-        )
-    free = f"they part after {amount(transport, abs(out))} in the {sense} sense"
-    if transport.release and sense == UNLOADING:
-        free = "this train turns one way only: part them by hand at their gear, with its springs unhooked"
-    lift = "lift a gear: eyes protected, both levers held by hooks"
-    return f"{what}. Ease it first: {free}. If two fingers can't do it, {lift}."
 
 
 # ---- On the way ----
@@ -201,7 +87,7 @@ def _relief(transport: Transport, obstacle: Obstacle, out: float) -> str:
 
 def _told(way: Way, move: LeverMove) -> list[Timed]:
     """The steps of one move: what springs do, what moves, what tape comes loose."""
-    on, told = _on(way, move.begin_deg), []
+    on, told = on_way(way, move.begin_deg), []
     if move.pushed_on:
         pushes = f"{say(move.push_begin_N, 'N')} at first and {say(move.push_end_N, 'N')} at the end"
         words = (
@@ -213,7 +99,7 @@ def _told(way: Way, move: LeverMove) -> list[Timed]:
     if -move.push_end_N > move.friction_N:  # it is strongest at the end, as it is drawn
         loads = f" Its spring is drawn up to {say(-move.push_end_N, 'N')}: the shaft gets stiffer."
     words = f"{_after(way, move.begin_deg)}: {move.follower} {move.states()}"
-    told.append((on, 3, Step("moves", f"{words}, until {_turned(way, move.end_deg)}.{loads}")))
+    told.append((on, 3, Step("moves", f"{words}, until {turned(way, move.end_deg)}.{loads}")))
     if move.free_mm:
         told.append((on, 4, Step("tape", _tape(way, move))))
     return told
@@ -246,16 +132,16 @@ def _braked(way: Way, move: LeverMove, needs) -> str:
         return f" It is held here: it needs {asked}. {LIFT}."
     at = listing(_between(way, arc) for arc in (arcs if way.sense == LOADING else arcs[::-1]))
     held = f" It needs {asked}, so it turns freely only {at}: stop there and wind in all that hangs."
-    ons = [_on(way, theta) for arc in arcs for theta in arc]
-    if min(ons) > _on(way, move.begin_deg) + TINY:
+    ons = [on_way(way, theta) for arc in arcs for theta in arc]
+    if min(ons) > on_way(way, move.begin_deg) + TINY:
         held += " Before that let the loops hang, clear of the gears."
-    return held + (f" After that: {LIFT_LATER}." if max(ons) < _on(way, move.end_deg) - TINY else "")
+    return held + (f" After that: {LIFT_LATER}." if max(ons) < on_way(way, move.end_deg) - TINY else "")
 
 
 def _between(way: Way, arc: tuple[float, float]) -> str:
     """An arc of the way in turns of the shaft."""
-    first, last = sorted(arc, key=lambda theta: _on(way, theta))
-    return f"from {_turned(way, first)} to {_turned(way, last)}"
+    first, last = sorted(arc, key=lambda theta: on_way(way, theta))
+    return f"from {turned(way, first)} to {turned(way, last)}"
 
 
 def _stage(way: Way, span: tuple[float, float], stage: Stage, unsure: bool) -> Step:
@@ -273,9 +159,9 @@ def _when_nothing_moves(way: Way, span: tuple[float, float], unsure: bool) -> st
     still, unseen = still_deg(way, *span), unseen_deg(way, *span)
     if unseen is None:
         return "No lever of this list begins to move here."
-    rest = f"Up to {_turns(way, still)} on end may pass with no move of this list. " if still > TINY else ""
-    lost = f"If nothing at all moves for {_turns(way, still + unseen)}, stop, too. " if unsure else ""
-    due = f"If a move that is due does not show within {_turns(way, unseen)}, stop"
+    rest = f"Up to {turns_on(way, still)} on end may pass with no move of this list. " if still > TINY else ""
+    lost = f"If nothing at all moves for {turns_on(way, still + unseen)}, stop, too. " if unsure else ""
+    due = f"If a move that is due does not show within {turns_on(way, unseen)}, stop"
     return f"{rest}{due}: the power goes elsewhere. {lost}".rstrip()
 
 
@@ -287,7 +173,7 @@ def _elsewhere(way: Way, met: Met) -> Step:
 
 
 def _rest(way: Way, theta: float) -> Step:
-    then = f". {CATCH} Then" if _on(way, theta) > TINY else ":"
+    then = f". {CATCH} Then" if on_way(way, theta) > TINY else ":"
     words = f"pull the solenoid's plunger by hand, {INTO_MESH}, and let the plunger go. {UNCOUNTED}."
     return Step("latch", f"{_after(way, theta)} the latch holds the cam{then} {words}")
 
@@ -367,8 +253,10 @@ def _barred(way: Way) -> Step:
         pair = (lock.when.follower, lock.must.follower)
         gears = [transport.follower(name).part for name in pair]
         what = f"the {pair[0]} and the {pair[1]} meet ({lock.name})"
-    after = f"{_after(way, way.stop_deg)} stop" if way.turn_deg >= SHOWN_DEG else "Stop at once"
-    words = f"{after}: {what}. Don't force it: that bends a lever or skips a tooth."
+    after = f"{_after(way, way.stop_deg)} stop:" if way.turn_deg >= SHOWN_DEG else "Stop at once:"
+    if way.wedged and way.turn_deg < SHOWN_DEG:
+        after = f"Once they are apart, stop: on the way to {way.target}"
+    words = f"{after} {what}. Don't force it: that bends a lever or skips a tooth."
     slipped = {mesh for mesh, _ in transport.slips}
     out = [p for p in dict.fromkeys(p for gear in gears for p in transport.chains[gear]) if p in slipped]
     if out and not way_out(transport.sound, way.start_deg, way.target).blocked:

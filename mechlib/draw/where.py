@@ -136,7 +136,7 @@ def update(made, result: StuckTape) -> None:
     made.right.set_verts(paper.corners((a, b, STANDS + 5, STANDS + WAY - 5) for a, b in right))
     _put_way(made, result)
     _put_moves(made, result)
-    made.words.set_text(paper.fitted(result.turning(), WIDE - 32))
+    made.words.set_text(paper.fitted(result.short(), WIDE - 32))
 
 
 def _right_run(result: StuckTape):
