@@ -94,6 +94,15 @@ def test_where_some_ways_are_barred_the_last_line_says_so_in_full():
     assert not made.arrow.get_segments() and not made.moves.get_paths()
 
 
+@pytest.mark.parametrize(("part", "teeth", "theta"), [("drawer rack", -1, 222), ("rocker gear", 2, 102)])
+def test_what_is_to_be_turned_out_of_a_jam_has_room_in_the_last_line(part, teeth, theta):
+    jammed = load("cedar").with_faults(slip(part, teeth))
+    told = drawn(jammed, theta).words.get_text()
+    plan = stuck_tape(jammed, theta)
+    assert told == plan.short() and "…" not in told and told.startswith("It stands jammed in the interlock")
+    assert f". Turn {plan.branches[0].turns()} in the unloading sense, " in told
+
+
 def test_a_cam_that_goes_round_is_drawn_in_one_turn():
     made = drawn(BIRCH, 300)
     assert list(made.marks["s"].get_xdata()) == [360]

@@ -52,22 +52,12 @@ class StuckTape:
 
     def turning(self) -> str:
         """Which way to turn, how far, and what stops it; from which places, where that is not one answer."""
-        if self.way is None and len(self.branches) > 1:
-            return f"{self.short()} {say_each(self.branches)}"
-        return self.short()
-
-    def short(self) -> str:
-        """The same on one line: without the places, where from some the way is barred."""
-        way, target, name = self.way, self.target, self.transport.name
+        way = self.way
         if way is None:
-            return self._undecided()
-        if way.aim_deg is None:
-            return f"Turning can't bring {name} to {target}: a part must be lifted first."
-        if way.turn_deg <= TINY and not way.blocked:
-            return f"{name} stands where {target} does: nothing is to be turned."
-        if way.blocked and way.turn_deg < SHOWN_DEG:
-            told = f"{self._jammed()}: ease that first; then " if way.wedged else "Don't turn: "
-            return f"{told}{way.blocked.name} bars the way to {target} at once."
+            told = self._undecided()
+            return told if self._either_way() else f"{told} {say_each(self.branches)}"
+        if way.aim_deg is None or way.turn_deg <= TINY or (way.blocked and way.turn_deg < SHOWN_DEG):
+            return self._nothing_to_turn()
         told = f"Turn {self.branches[0].turns()} in the {way.sense} sense"
         if way.wedged:
             told = f"{self._jammed()}: {self._eased()} of the way ease that. {told}"
@@ -75,16 +65,38 @@ class StuckTape:
             at = say(way.blocked.theta_deg, "°")
             return f"{told}, and no further: at {at} {way.blocked.name} bars the way."
         slack = f"; {say(self.slack_mm, 'mm', 0)} of tape comes loose on it" if self.slack_mm else ""
-        return f"{told}, to {target}: {count(len(way.moves), 'lever move')}{slack}."
+        return f"{told}, to {self.target}: {count(len(way.moves), 'lever move')}{slack}."
+
+    def short(self) -> str:
+        """The same on one line: what the places and the jam are is left to the sentence and the steps."""
+        if self.way is None:
+            return self._undecided()
+        if not self.way.wedged or self.way.turn_deg < SHOWN_DEG:
+            return self.turning()
+        end = "and no further" if self.way.blocked else f"to {self.target}"
+        turn = f"Turn {self.branches[0].turns()} in the {self.way.sense} sense, {end}."
+        return f"{self._jammed()}. {turn}"
+
+    def _nothing_to_turn(self) -> str:
+        way, target, name = self.way, self.target, self.transport.name
+        if way.aim_deg is None:
+            return f"Turning can't bring {name} to {target}: a part must be lifted first."
+        if not way.blocked:
+            return f"{name} stands where {target} does: nothing is to be turned."
+        told = f"{self._jammed()}: ease that first; then " if way.wedged else "Don't turn: "
+        return f"{told}{way.blocked.name} bars the way to {target} at once."
 
     def _undecided(self) -> str:
         few = self.look_at[:TOLD]
         look = listing(f"the {name}" for name in few) if few else "one more lever or contact"
-        if len(self.branches) == 1 or len({s for one in self.branches for s in one.senses}) > 1:
+        if self._either_way():
             return f"Which way to turn for {self.target} is not decided: look at {look} first."
         free = any(not one.way.blocked for one in self.branches)
         barred = "from some of these places only" if free else "from all of these places, not at one angle"
         return f"Don't turn yet: the way to {self.target} is barred {barred}. Look at {look} first."
+
+    def _either_way(self) -> bool:
+        return len({sense for one in self.branches for sense in one.senses}) > 1
 
     def _jammed(self) -> str:
         jammed = listing(obstacle_name(obstacle) for obstacle, _ in self.way.wedged)
@@ -109,7 +121,8 @@ def stuck_tape(transport: Transport, standing: str | float | Where, target: str 
     """The steps that bring a machine by hand to a mode, such as the one in which the tape is out.
 
     ``standing``: where it stands: a mode, theta in degrees between the stops (0 to 360 where the cam goes
-    round), or what ``where_it_stands`` found; then the way is given from the furthest place possible.
+    round), or what ``where_it_stands`` found; then the way is given from the furthest place possible;
+    where it is barred from some places only, or not by one thing, none is given, but what to look at.
     ``target``: the mode wanted; by default the one to which the controller homes, in which the tape can be
     taken out.  In any other it is still in, and the steps say so.  Slips and other faults of
     the transport are taken as they are.  Returns a StuckTape; raises MechError for a mode that doesn't exist
