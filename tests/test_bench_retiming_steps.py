@@ -179,6 +179,19 @@ def test_a_cause_is_told_once():
     assert len(set(cause)) == len(cause) == 5  # three gears, two meshes
 
 
+def test_a_part_on_a_moved_one_is_told_its_own_turn_and_the_teeth_as_the_cause():
+    out = tr.load("alder").with_faults(tr.slip("loading gear", -1), tr.slip("pinch cam", 2))
+    plan = retiming(out, 0.0)
+    gear, pinch = words_of(plan, "move")
+    assert gear.startswith("The loading gear goes 1 tooth on")
+    # 1 of 100 teeth on is 0.6 of the 60 of the upper row; 2 back from there are 1.4 of 64 teeth: 7.875°
+    assert pinch.startswith("The pinch cam turns by 7.9° of its own, 1.4 of its teeth, back, against its")
+    assert "On the loading gear, which turns as well, that makes 2 teeth back." in pinch
+    assert "pinch cam 2 teeth back on the loading gear;" in plan.sentence()
+    stays = tr.load("alder").with_faults(tr.slip("loading gear", 5), tr.slip("pinch cam", -3))
+    assert words_of(retiming(stays, 0.0), "move")[1].startswith("The pinch cam stays as it stands. On the")
+
+
 def test_half_minutes_are_told():
     rows = values()["part"]
     rows[0] |= {"under": ["lid"], "lift_minutes": 0}

@@ -178,10 +178,11 @@ class Turn:
 
 
 def turns_along(transport: Transport, lifts: tuple[str, ...]) -> tuple[Turn, ...]:
-    """For every part that a lift sets free without lifting it: how far it must turn to stand on its mark.
+    """For every part that a lift sets free behind the lifted gear: how far it must turn to stand on its mark.
 
     Slips add up along the way to the main gear: a part turns by minus their sum, −Σ n·pitch·|ρ| degrees of
-    its own; one whose slips cancel stays.  Parts that keep their meshes to the drive are left out.  Derived.
+    its own; one whose slips cancel stays.  Parts that keep their meshes to the drive are left out, and so is
+    a lifted gear whose parent does: its own slip is all that it turns by.  Derived.
 
     >>> from mechlib.transports import load, slip
     >>> alder = load("alder").with_faults(slip("loading gear", 1))
@@ -192,7 +193,7 @@ def turns_along(transport: Transport, lifts: tuple[str, ...]) -> tuple[Turn, ...
     for part in transport.parts:
         chain = transport.chains[part.name]
         free = {transport.part(name).parent for name in chain} & set(lifts)
-        if free and part.name not in lifts:
+        if free:
             ahead = sum(slips.get(name, 0) * transport.part(name).pitch_deg for name in chain)
             own = -ahead * abs(part.speed)
             found.append(Turn(part.name, own * part.teeth / 360.0, own, part.kind))

@@ -48,11 +48,18 @@ class Retiming:
                 why += f", and no timing depends on the {listing(silent)} between motor and main gear"
             return f"Nothing is to be re-timed on {self.transport.name}: {why}."
         gears = listing(f"the {gear_name(gear)}" for gear in self.lifts)
-        work = listing(f"the {m.part} {count(abs(m.teeth), 'tooth')} {m.way}" for m in self.moves)
+        work = listing(self._work(move) for move in self.moves)
         told = f"Lift {gears}; set {work}; {self._time()}"
         if not self.changes_to_try:
             return f"{told}. No change failed."
         return f"{told}; then try {count(len(self.changes_to_try), 'change')} that failed."
+
+    def _work(self, move: Move) -> str:
+        """A move in short; where the parent is moved, too, with what the teeth are counted on."""
+        told = f"the {move.part} {count(abs(move.teeth), 'tooth')} {move.way}"
+        above = set(self.transport.chains[move.part]) - {move.part}
+        on_moved = above & {other.part for other in self.moves}
+        return f"{told} on the {gear_name(move.parent)}" if on_moved else told
 
     def _time(self) -> str:
         told = [f"about {say(self.minutes, 'min', 0)} for covers and lifting"] if self.minutes else []

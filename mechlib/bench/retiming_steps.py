@@ -114,7 +114,8 @@ def opening_steps(
     steps += _causes(transport, found, off)
     moved = {move.part for move in found}  # what is moved against its parent isn't told twice
     steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
-    steps += [Step("move", _moved(transport.part(move.part), move)) for move in found]
+    real = {turn.part: turn for turn in turns}
+    steps += [Step("move", _moved(transport.part(move.part), move, real.get(move.part))) for move in found]
     marks = "\n".join(f"{part.name}: {part.mark}" for part in opened)
     back = f"the {gear_name(lifts[0])} back"
     if len(lifts) > 1:
@@ -148,12 +149,28 @@ def _springs_on(transport: Transport, lifts: tuple[str, ...]) -> list[Step]:
     return steps
 
 
-def _moved(part: Part, move: Move) -> str:
-    """The move, and which way round it is."""
+def _moved(part: Part, move: Move, real: Turn | None) -> str:
+    """The move, and which way round it is; ``real`` is what it turns by where its parent turns, too."""
+    told = move.sentence()
+    if real and abs(real.own_teeth - move.teeth) > TINY:
+        told = _real_turn(move, real)
     if part.kind == "rack":
-        return move.sentence()
+        return told
     way = "the same way round as" if part.speed > 0 else "the other way round than"
-    return f"{move.sentence()} As the machine loads it turns {way} the main gear."
+    return f"{told} As the machine loads it turns {way} the main gear."
+
+
+def _real_turn(move: Move, real: Turn) -> str:
+    """The move of a part whose parent is moved, too: what the hand turns it by, then why."""
+    parent = gear_name(move.parent)
+    on = f"On the {parent}, which turns as well, that makes {count(abs(move.teeth), 'tooth')} {move.way}."
+    if abs(real.own_teeth) < TINY:
+        return f"The {move.part} stays as it stands. {on}"
+    way = "on, in its loading sense" if real.own_teeth > 0 else "back, against its loading sense"
+    teeth = f"{say(abs(real.own_teeth))} of its teeth"
+    own = "" if move.kind == "rack" else f" by {say(abs(real.own_deg), '°')} of its own"
+    how = f"{own}, {teeth}," if own else f" by {teeth}"
+    return f"The {move.part} turns{how} {way}. {on}"
 
 
 def _the(names: Iterable[str]) -> str:
