@@ -10,7 +10,7 @@ from scipy.optimize import brentq
 from mechlib import bench
 from mechlib import transports as tr
 from mechlib.bench.hand_turn import to_reference
-from mechlib.bench.retiming_steps import not_mended
+from mechlib.bench.not_mended import not_mended
 from mechlib.errors import MechError
 
 

@@ -134,6 +134,14 @@ def test_equal_lifts_are_settled_by_minutes_then_not_by_the_main_gear():
     assert fewest_lifts(small().with_faults(slip("hook cam", 1))) == ("lever gear",)  # first in the file
 
 
+def test_the_drive_can_be_turned_where_outputs_stay_in():
+    both = load("alder").with_faults(slip("loading gear", -1), slip("brake cam", 1))
+    assert fewest_lifts(both) == ("main cam",)
+    assert fewest_lifts(both, roots_too=False) == ("loading gear", "brake cam")
+    drawer = load("cedar").with_faults(slip("drawer rack", 1), slip("lift sector", 1))
+    assert fewest_lifts(drawer, roots_too=False) == ("drawer rack", "lift sector")
+
+
 def test_nothing_out_nothing_lifted():
     for transport in (load("alder"), load("alder").with_faults(slip("worm wheel", 2))):
         assert fewest_lifts(transport) == () == moves(transport) == slipped_parts(transport)

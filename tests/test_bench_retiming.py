@@ -25,7 +25,8 @@ from mechlib.transports.hardware import Access
 
 ALDER = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
 
-KINDS = ("caution", "cover off", "bring", "springs", "lift", "cause", "mend too", "turn along", "move",
+KINDS = ("caution", "cover off", "bring", "springs", "lift", "bring open", "cause", "mend too", "by marks",
+         "turn along", "move",
          "marks", "secure", "springs on", "cover on", "by hand", "power", "look", "try", "check", "plug out",
          "marks again", "close")  # fmt: skip
 
@@ -70,7 +71,9 @@ def check_plan(data: dict, transport, plan):
     if not plan.moves:
         assert plan.steps == () and "Nothing is to be re-timed" in plan.sentence()
         return
-    assert {"caution", "bring", "lift", "cause", "move", "marks", "secure", "by hand", "try"} <= set(kinds)
+    assert {"caution", "lift", "cause", "marks", "secure", "by hand", "try"} <= set(kinds)
+    assert ("bring" in kinds) == ("move" in kinds) and {"bring", "bring open"} & set(kinds)
+    assert ("bring open" in kinds) == ("by marks" in kinds)
     failed = {pair for pair, cell in change_table(transport).items() if not cell.change.good}
     assert set(plan.changes_to_try) == failed <= set(pairwise(plan.walk))
     assert plan.walk[0] == transport.reference_mode

@@ -49,7 +49,7 @@ def test_what_is_named_can_be_seen_and_what_is_off_goes_on(name, parts):
     kinds = [step.kind for step in plan.steps]
     off = {re.match(r"Take off the (.*) \(", words).group(1) for words in words_of(plan, "cover off")}
     assert {re.match(r"Put back the (.*)\.", words).group(1) for words in words_of(plan, "cover on")} == off
-    (bring,), (marks,) = words_of(plan, "bring"), words_of(plan, "marks")
+    bring, (marks,) = [*words_of(plan, "bring"), *words_of(plan, "bring open")][0], words_of(plan, "marks")
     named = re.findall(r"the mark of the (.*) is right", bring) + re.findall(r"^(.*?): ", marks, re.MULTILINE)
     assert ("the turns decide" in bring) == ("the mark of the" not in bring)
     assert "the turns decide" not in bring or "turns of the" in bring
@@ -79,7 +79,7 @@ def _springs(data: dict, plan, kinds: list[str]):
             spring = re.search(r"the (.*?)(?:'s)? spring", row["caution"]).group(1)
             assert spring in hooked, "what is hooked off is hooked on"
     cautions = " ".join(words_of(plan, "caution"))
-    assert "hook" not in cautions and kinds.index("bring") < kinds.index("lift")
+    assert "hook" not in cautions and ("bring" not in kinds or kinds.index("bring") < kinds.index("lift"))
     if hooked:
         first = kinds.index("springs on")
         assert kinds.index("secure") < first < kinds.index("by hand")
@@ -87,7 +87,7 @@ def _springs(data: dict, plan, kinds: list[str]):
 
 
 def test_birchs_kick_spring_is_off_for_the_lift_only():
-    birch = tr.load("birch").with_faults(tr.slip("switch rotor", -1), tr.slip("lever cam", 2))
+    birch = tr.load("birch").with_faults(tr.slip("switch rotor", -1), tr.slip("lever cam", 1))
     plan = retiming(birch)
     at = {kind: [i for i, step in enumerate(plan.steps) if step.kind == kind] for kind in ("bring", "lift")}
     told = [i for i, step in enumerate(plan.steps) if "kick spring" in step.words and "hook" in step.words]

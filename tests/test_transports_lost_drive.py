@@ -17,7 +17,7 @@ from small_machine import ROUND_TEXT, driven, going_round, going_round_driven, s
 from small_released import stepping
 
 from mechlib import transports as tr
-from mechlib.bench.retiming_steps import not_mended
+from mechlib.bench.not_mended import not_mended
 from mechlib.bench.where import where_it_stands
 from mechlib.errors import MechError
 from mechlib.gears.part_toothed import StepDriver

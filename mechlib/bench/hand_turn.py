@@ -25,19 +25,25 @@ class HandTurn:
     forward: str
     barred: tuple[str, ...]
 
-    def words(self) -> str:
-        """The turning without its start, such as "23.5 turns of the worm shaft against the loading sense"."""
+    def turning(self) -> str:
+        """The turns and senses alone, such as "23.5 turns of the worm shaft against the loading sense"."""
         parts = [f"{self.back} against the loading sense"] if self.back_deg > TINY else []
         if self.forward_deg > TINY:
             forward = self.forward.partition(" of ")[0] if parts else self.forward
             parts.append(f"{forward} in the loading sense")
-        found = ", then ".join(parts) if parts else "nothing to turn"
-        if self.barred:
-            found += f" (don't force it: {listing(self.barred)}; open the slipped mesh first)"
-        return found
+        return ", then ".join(parts) if parts else "nothing to turn"
+
+    def words(self) -> str:
+        """The turning and, where it is barred with every gear in mesh, by what."""
+        barred = f" (don't force it: {listing(self.barred)})" if self.barred else ""
+        return self.turning() + barred
+
+    def from_where(self) -> str:
+        """From which angle to which, such as "From 57.0° to 0° of the main cam"."""
+        return f"From {say(self.start_deg, '°')} to 0° of the main cam"
 
     def sentence(self) -> str:
-        return f"From {say(self.start_deg, '°')} to 0° of the main cam: {self.words()}."
+        return f"{self.from_where()}: {self.words()}."
 
 
 def to_reference(transport: Transport, theta_deg: float) -> HandTurn:

@@ -126,14 +126,15 @@ def untimed(transport: Transport, lifts: tuple[str, ...]) -> tuple[str, ...]:
     return tuple(gear for gear in lifts if access_of(transport, gear).lift_minutes is None)
 
 
-def fewest_lifts(transport: Transport) -> tuple[str, ...]:
+def fewest_lifts(transport: Transport, roots_too: bool = True) -> tuple[str, ...]:
     """The gears to lift so that every slipped mesh opens, in the order of the file; empty if none is out.
 
     A lifted gear frees all its meshes, so at each slipped mesh the part or its parent has to come up: the
     fewest gears are a smallest vertex cover of the slipped meshes.  Every smallest one is a pick of one end
     of each mesh, so all picks are compared.  Among equals: the fewest gears for which the file gives no
-    minutes, the fewest minutes, then not the main gear, then the order of the file.  Raises MechError for
-    more than 12 slipped meshes at once.  Derived.
+    minutes, the fewest minutes, then not the main gear, then the order of the file.  Without ``roots_too``
+    the main gear and the other outputs stay in, so that the drive can still be turned by hand.  Raises
+    MechError for more than 12 slipped meshes at once.  Derived.
 
     >>> from mechlib.transports import load, slip
     >>> alder = load("alder").with_faults(slip("loading gear", 1), slip("pinch cam", -1))
@@ -147,7 +148,9 @@ def fewest_lifts(transport: Transport) -> tuple[str, ...]:
             f"at most {MOST_SLIPPED} are sorted out at once; here set every mark anew in the reference mode",
         )
     order = [gear.name for gear in (*transport.roots, *transport.parts)]
-    picks = {frozenset(pick) for pick in product(*[(part.name, part.parent) for part in slipped])}
+    stay = () if roots_too else [root.name for root in transport.roots]
+    ends = [[gear for gear in (part.name, part.parent) if gear not in stay] for part in slipped]
+    picks = {frozenset(pick) for pick in product(*ends)}
     fewest = min(map(len, picks))
     sets = [tuple(sorted(pick, key=order.index)) for pick in picks if len(pick) == fewest]
 

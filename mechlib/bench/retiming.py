@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from mechlib.bench.change_walk import change_walk
 from mechlib.bench.lifts import Move, fewest_lifts, gear_name, lifting_minutes, moves, turns_along, untimed
-from mechlib.bench.retiming_steps import Step, closing_steps, not_mended, opening_steps
+from mechlib.bench.not_mended import not_mended
+from mechlib.bench.retiming_bring import ways_to_marks
+from mechlib.bench.retiming_steps import Step, closing_steps, opening_steps
 from mechlib.errors import MechError, check_number
 from mechlib.say import count, listing, say
 from mechlib.transports.change_table import change_table
@@ -81,7 +83,8 @@ def retiming(transport: Transport, standing: str | float | None = None) -> Retim
     """The steps that set every slipped mesh of a transport right, computed from its slips.
 
     ``standing`` is where the machine stands: a mode, or theta in degrees between the ends of the chart;
-    left out, the way to the marks is given from every mode.  Gears are lifted as ``fewest_lifts`` finds.
+    left out, the way to the marks is given from every mode.  Gears are lifted as ``fewest_lifts`` finds;
+    where the way to the marks is barred until they are out, the main gear stays in, for it must be turned.
     Raises MechError for a mode that does not exist or can't be reached with the slip, an angle beyond the
     stops, or more than 12 slipped meshes.
 
@@ -94,7 +97,8 @@ def retiming(transport: Transport, standing: str | float | None = None) -> Retim
     """
     theta = _standing_deg(transport, standing)
     found = moves(transport)
-    lifts = fewest_lifts(transport)
+    ways = ways_to_marks(transport, theta) if found else ()
+    lifts = fewest_lifts(transport, roots_too=not any(way.barred for _, way in ways))
     turns = turns_along(transport, lifts)
     repaired = transport.with_faults(*(Slip(move.part, move.teeth) for move in found))
     failed = tuple(pair for pair, cell in change_table(transport).items() if not cell.change.good)
@@ -102,8 +106,8 @@ def retiming(transport: Transport, standing: str | float | None = None) -> Retim
     left = not_mended(transport)
     steps = tuple(Step("mend too", f"Re-timing does not mend this; see to it as well: {s}") for s in left)
     if found:
-        opening = opening_steps(transport, lifts, found, turns, theta)
-        open_by = 1 + max(at for at, step in enumerate(opening) if step.kind in ("lift", "cause"))
+        opening = opening_steps(transport, lifts, found, turns, ways)
+        open_by = 1 + max(at for at, step in enumerate(opening) if step.kind in ("lift", "bring", "cause"))
         steps = opening[:open_by] + steps + opening[open_by:]  # known causes, too, before gears mesh again
         steps += closing_steps(repaired, lifts, found, walk)
     return Retiming(

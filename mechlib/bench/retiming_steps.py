@@ -5,28 +5,18 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from mechlib.bench.hand_turn import amount, at_which_motor, shaft_deg, to_reference
+from mechlib.bench.hand_turn import amount, at_which_motor, shaft_deg
 from mechlib.bench.lifts import Move, Turn, covers_off, gear_name, opened_meshes
 from mechlib.bench.marks import marks_meet
+from mechlib.bench.retiming_bring import LATCH, Ways, bring_closed, bring_open, hidden
 from mechlib.say import count, listing, say
 from mechlib.transports.arcs import TINY
-from mechlib.transports.covers import access_of, covers_over
-from mechlib.transports.faults import (
-    bent_lever,
-    dead_solenoid,
-    dirty_contact,
-    intermittent_contact,
-    open_contact,
-    split_gear,
-)
+from mechlib.transports.covers import access_of
 from mechlib.transports.hardware import Cover
 from mechlib.transports.interlocks import interlock_margins
-from mechlib.transports.lost_drive_faults import clip_gone, missing_teeth
-from mechlib.transports.mode_change import standing_start
-from mechlib.transports.model import LOADING, MAIN_CAM, SENSE, Part, Transport
+from mechlib.transports.model import Part, Transport
 from mechlib.transports.motor_drive import NO_SPRING
-from mechlib.transports.release_faults import cut_off_open, latch_worn
-from mechlib.transports.timing import arrival, margins
+from mechlib.transports.timing import margins
 
 # Before anything is touched (common practice, no source).
 CAUTIONS = (
@@ -43,14 +33,6 @@ SECURED = {
     "press fit": "has its shaft risen or the hub split? What can be moved by hand does not hold",
     None: "what keeps it on its shaft, and did that let it rise?",
 }
-# How a part-toothed gear is turned by hand (common practice, no source).
-LATCH = (
-    " At each rest the latch holds the main gear: unplugged, pull the solenoid's plunger by hand, push the "
-    "gear on until its first tooth is in mesh, and let the plunger go before the next rest. The push is no "
-    "turn of the shaft: it isn't counted. Just before a rest the gear's last tooth leaves the pinion: push "
-    "the gear on until the latch catches. The kick spring is loaded: a wooden stick, not a finger; and a "
-    "coil that has fired is hot. Turn in the loading sense only."
-)
 # What turns the machine from the hand's to the motor's, and back to the hand's (common practice, no source).
 POWER = (
     "Only now power, and only if you are trained for it. Every cover must be on, also those that came off "
@@ -86,14 +68,17 @@ def opening_steps(
     lifts: tuple[str, ...],
     found: tuple[Move, ...],
     turns: tuple[Turn, ...],
-    theta: float | None,
+    ways: Ways,
 ) -> tuple[Step, ...]:
     """From the cautions to the gears back on their marks, before anything is put together again.
 
+    Where a way to the marks is barred as long as the gears are in, they are lifted before it is gone.
+
     >>> from mechlib.bench.lifts import moves
+    >>> from mechlib.bench.retiming_bring import ways_to_marks
     >>> from mechlib.transports import load, slip
     >>> alder = load("alder").with_faults(slip("mode switch", -2))
-    >>> steps = opening_steps(alder, ("mode switch",), moves(alder), (), 0.0)
+    >>> steps = opening_steps(alder, ("mode switch",), moves(alder), (), ways_to_marks(alder, 0.0))
     >>> [step.words for step in steps if step.kind == "cover off"]
     ['Take off the bottom plate (4 min with putting it back).']
     """
@@ -102,26 +87,58 @@ def opening_steps(
     for cover in off:
         time = say(cover.minutes, "min", 0 if cover.minutes == int(cover.minutes) else 1)
         steps.append(Step("cover off", f"Take off the {cover.name} ({time} with putting it back)."))
-    steps.append(Step("bring", _bring(transport, found, theta, off)))
-    opened = opened_meshes(transport, lifts)
-    steps += _springs(transport, lifts)
+    barred = [way for _, way in ways if way.barred]
+    if len(barred) < len(ways):
+        steps.append(Step("bring", bring_closed(transport, found, ways, off)))
+    steps += [*_springs(transport, lifts), *_lifted(transport, lifts)]
+    if barred:
+        steps.append(Step("bring open", bring_open(transport, lifts, found, ways, off)))
+    steps += _causes(transport, found, off)
+    if barred:
+        steps.append(_by_marks(transport, lifts, found, turns, len(barred) < len(ways)))
+    if len(barred) < len(ways):
+        moved = {move.part for move in found}  # what has a step for its move isn't told twice
+        steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
+        real = {turn.part: turn for turn in turns}
+        steps += [Step("move", _moved(transport.part(m.part), m, real.get(m.part))) for m in found]
+    marks = "\n".join(f"{part.name}: {part.mark}" for part in opened_meshes(transport, lifts))
+    back = f"the {gear_name(lifts[0])} back"
+    if len(lifts) > 1:
+        back = "the gears back, first those that others hang on"
+    steps.append(Step("marks", f"Put {back}. Now these marks must meet:\n{marks}"))
+    return tuple(steps)
+
+
+def _lifted(transport: Transport, lifts: tuple[str, ...]) -> list[Step]:
+    """Each gear off its partners, with what to mind."""
+    opened, steps = opened_meshes(transport, lifts), []
     for gear in lifts:
         partners = [gear_name(p.parent if p.name == gear else p.name) for p in opened if gear in _ends(p)]
         access = access_of(transport, gear)
         how = f" (held by a {access.secured_by})" if access.secured_by else ""
         mind = f"Mind: {access.caution}. Then lift" if access.caution else "Lift"
         steps.append(Step("lift", f"{mind} the {gear_name(gear)}{how} off {_the(partners)}."))
-    steps += _causes(transport, found, off)
-    moved = {move.part for move in found}  # what is moved against its parent isn't told twice
-    steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
-    real = {turn.part: turn for turn in turns}
-    steps += [Step("move", _moved(transport.part(move.part), move, real.get(move.part))) for move in found]
-    marks = "\n".join(f"{part.name}: {part.mark}" for part in opened)
-    back = f"the {gear_name(lifts[0])} back"
-    if len(lifts) > 1:
-        back = "the gears back, first those that others hang on"
-    steps.append(Step("marks", f"Put {back}. Now these marks must meet:\n{marks}"))
-    return tuple(steps)
+    return steps
+
+
+def _by_marks(
+    transport: Transport, lifts: tuple[str, ...], found: tuple[Move, ...], turns: tuple[Turn, ...], some: bool
+) -> Step:
+    """No count holds for what came out of mesh before the drive stood at 0: it is set by its mark alone."""
+    free = {move.part for move in found} | {turn.part for turn in turns} | set(lifts)
+    told = _the(part.name for part in transport.parts if part.name in free)
+    if not some:
+        return Step(
+            "by marks",
+            f"Turn {told} by hand until the marks meet that are named below. No teeth are counted: what was "
+            "out of mesh stayed behind while the drive was turned.",
+        )
+    out = "gear was" if len(lifts) == 1 else "gears were"
+    return Step(
+        "by marks",
+        f"If the {out} lifted before the drive stood at the marks, the numbers in the next steps don't hold: "
+        f"count nothing, turn {told} by hand until the marks meet that are named below.",
+    )
 
 
 def _pulled(transport: Transport, lifts: tuple[str, ...]) -> list[str]:
@@ -181,48 +198,6 @@ def _ends(part: Part) -> tuple[str, str]:
     return part.name, part.parent
 
 
-def _bring(transport: Transport, found: tuple[Move, ...], theta: float | None, off: tuple[Cover, ...]) -> str:
-    """How to turn the drive to where the marks line up, and how to tell that it stands there."""
-    hold = f"Hold the {listing(move.part for move in found)} down in mesh and turn the drive by hand"
-    if theta is not None:
-        told = f"{hold}. {to_reference(transport, theta).sentence()}"
-    else:
-        told = f"{hold} to where the marks line up ({transport.reference_mode}):"
-        for mode in transport.mode_names:
-            stands = [stand for sense in SENSE if (stand := standing_start(transport, mode, sense))]
-            if stands:
-                told += f"\nfrom {mode}: {to_reference(transport, stands[0].theta).words()}"
-    if transport.release:
-        told += f"\nThe way of turning:{LATCH}"
-    if not transport.cyclic:
-        low = -transport.ends[0]
-        told += f"\nCounted from the low end stop it is {amount(transport, low)}, in the loading sense."
-    if where := at_which_motor(transport):
-        told += f"\nBy hand each motor's shaft is turned in its own stage: {where}."
-    right = _right_marks(transport, found)
-    seen = [part for part in right if not _hidden(transport, part.name, off)]
-    if seen:
-        return f"{told}\nThere the mark of the {seen[0].name} is right: {seen[0].mark}."
-    why = "No other mark that is right can be seen" if right else "No other mark on the main gear is right"
-    return f"{told}\n{why}: the turns decide."
-
-
-def _right_marks(transport: Transport, found: tuple[Move, ...]) -> list[Part]:
-    """The parts whose mark is right where the main gear stands at 0, those on the main gear itself first."""
-    slipped = {move.part for move in found}
-    right = []
-    for part in transport.parts:
-        chain = transport.chains[part.name]
-        on_main = MAIN_CAM in {transport.part(name).parent for name in chain}
-        right += [part] if on_main and not slipped & set(chain) else []
-    return sorted(right, key=lambda part: part.parent != MAIN_CAM)
-
-
-def _hidden(transport: Transport, gear: str, off: tuple[Cover, ...]) -> list[Cover]:
-    """The covers that are still on over a gear."""
-    return [cover for cover in covers_over(transport, gear) if cover not in off]
-
-
 def _causes(transport: Transport, found: tuple[Move, ...], off: tuple[Cover, ...]) -> list[Step]:
     """What let the teeth jump, to be mended before they mesh again; of what lies under a cover, that."""
     steps = []
@@ -230,7 +205,7 @@ def _causes(transport: Transport, found: tuple[Move, ...], off: tuple[Cover, ...
         for gear in (move.part, move.parent):
             words = f"The {gear_name(gear)}: {SECURED[access_of(transport, gear).secured_by]}"
             words += "" if words.endswith("?") else "."
-            if on := _hidden(transport, gear, off):
+            if on := hidden(transport, gear, off):
                 covers = _the(cover.name for cover in on)
                 them, again = ("it", "it goes") if len(on) == 1 else ("them", "they go")
                 off_too = (
@@ -240,7 +215,7 @@ def _causes(transport: Transport, found: tuple[Move, ...], off: tuple[Cover, ...
             if all(step.words != words for step in steps):
                 steps.append(Step("cause", words))
         loose = [name for name, chain in transport.chains.items() if move.part in chain]
-        moved = _the(name for name in loose if not _hidden(transport, name, off))
+        moved = _the(name for name in loose if not hidden(transport, name, off))
         look = (
             f"At the mesh of {move.part} and {gear_name(move.parent)}: look for a shaft that leans or has "
             f"risen, a worn hole and broken teeth. Turn {moved} by hand: where grease has gone hard, clean "
@@ -316,62 +291,3 @@ def _watched(repaired: Transport, found: tuple[Move, ...]) -> list[Step]:
         if ends & moved:
             steps.append(Step("check", f"Interlock {margin.sentence()}"))
     return steps
-
-
-def not_mended(transport: Transport) -> tuple[str, ...]:
-    """The faults that re-timing leaves, a sentence each: what differs from the sound transport besides slips.
-
-    >>> from mechlib.transports import bent_lever, load
-    >>> not_mended(load("alder").with_faults(bent_lever("reel idler", 0.4)))
-    ('The reel idler is bent by +0.40 mm.',)
-    """
-    sound = transport.sound
-    found = [split_gear(part, deg).sentence() for part, deg in transport.turned]
-    found += [clip_gone(part, deg).sentence() for part, deg in transport.off_at]
-    found += [missing_teeth(*gap).sentence() for gap in transport.missing]
-    for follower in transport.followers:
-        if abs(follower.bent_mm) > TINY:
-            found.append(bent_lever(follower.name, follower.bent_mm).sentence())
-    for contact, before in zip(transport.contacts, sound.contacts, strict=True):
-        if contact.closed == before.closed:
-            continue
-        if not contact.closed:
-            found.append(open_contact(contact.name).sentence())
-        elif len(contact.closed) == len(before.closed):
-            found.append(dirty_contact(contact.name, contact.closed[0][0] - before.closed[0][0]).sentence())
-        else:
-            found.append(f"Contact {contact.name} misses some of its arcs.")
-    found += [intermittent_contact(*one).sentence() for one in transport.intermittent]
-    found += _not_released(transport, sound)
-    return (*found, *_hard_to_move(transport, sound))
-
-
-def _not_released(transport: Transport, sound: Transport) -> list[str]:
-    """What keeps the solenoid from pulling, and the rests at which the latch doesn't hold."""
-    release, found = transport.release, []
-    if not transport.solenoid_pulls:
-        cut_off = release is not None and release.cut_off_open
-        found.append((cut_off_open() if cut_off else dead_solenoid()).sentence())
-    for mode in sound.mode_names if release else ():
-        came = arrival(sound, mode, LOADING)
-        if came is not None and came.stand_deg not in release.rests_deg:
-            found.append(latch_worn(mode).sentence())
-    return found
-
-
-def _hard_to_move(transport: Transport, sound: Transport) -> list[str]:
-    """What asks for more torque than it should, or gives less."""
-    gears = zip((*transport.roots, *transport.parts), (*sound.roots, *sound.parts), strict=True)
-    found = [
-        f"The {gear_name(gear.name)} runs stiff: its grease may have gone hard."
-        for gear, before in gears
-        if gear.drag_Nmm > before.drag_Nmm
-    ]
-    found += [
-        f"The {follower.name} is stiff."
-        for follower in transport.followers
-        if follower.friction_N > sound.follower(follower.name).friction_N
-    ]
-    if transport.motors != sound.motors:
-        found.append("Motor, supply, belt or driver do not give what they should.")
-    return found
