@@ -47,22 +47,51 @@ def test_what_is_named_can_be_seen_and_what_is_off_goes_on(name, parts):
     data = tomllib.loads((DATA / f"{name}.toml").read_text("utf-8"))
     plan = retiming(tr.load(name).with_faults(*(tr.slip(part, 1) for part in parts)))
     kinds = [step.kind for step in plan.steps]
-    off = {re.match(r"Take off the (.*) \(", words).group(1) for words in words_of(plan, "cover off")}
-    assert {re.match(r"Put back the (.*)\.", words).group(1) for words in words_of(plan, "cover on")} == off
+    last = {re.match(r"Take off the (.*?) \(", words).group(1) for words in words_of(plan, "bearing off")}
+    off = {re.match(r"Take off the (.*?) \(", words).group(1) for words in words_of(plan, "cover off")}
+    for kind, covers in (("bearing on", last), ("cover on", off)):
+        assert {re.match(r"Put back the (.*)\.", words).group(1) for words in words_of(plan, kind)} == covers
+    _turned_while_all_is_held(data, plan, kinds, off, last)
     bring, (marks,) = [*words_of(plan, "bring"), *words_of(plan, "bring open")][0], words_of(plan, "marks")
-    named = re.findall(r"the mark of the (.*) is right", bring) + re.findall(r"^(.*?): ", marks, re.MULTILINE)
+    for part in re.findall(r"the mark of the (.*) is right", bring):
+        assert covers_by_hand(data, part) <= off, part
+    off |= last
+    named = re.findall(r"^(.*?): ", marks, re.MULTILINE) + re.findall(r"off, look at the (.*?): ", bring)
     assert ("the turns decide" in bring) == ("the mark of the" not in bring)
     assert "the turns decide" not in bring or "turns of the" in bring
     for part in {row["name"] for row in data["part"]} & set(named):
         assert covers_by_hand(data, part) <= off, part
     for words in words_of(plan, "cause"):
-        for gear in re.findall(r"^The (.*?): |look\. The (.*?): ", words):
+        for gear in re.findall(r"^The (.*?): |look\. (?:The .*? is off\. )?The (.*?): ", words):
             still_on = covers_by_hand(data, "".join(gear)) - off
             assert all(
                 f"the {cover}" in words.partition(", too, keep the gears under")[0] for cover in still_on
             )
             assert ("on again" in words) == bool(still_on)
     _springs(data, plan, kinds)
+
+
+def _turned_while_all_is_held(data: dict, plan, kinds: list[str], off: set[str], last: set[str]):
+    """What holds shafts comes off after the drive was turned and the springs are down, and goes on before."""
+    holding = {row["name"] for row in data.get("cover", []) if "holds" in row}
+    assert not off & holding and last >= holding & last and bool(last) == bool(last & holding)
+    if not last:
+        return
+    at = kinds.index("bearing off")
+    assert "bring" not in kinds or kinds.index("bring") < at
+    assert "springs" not in kinds or kinds.index("springs") < at
+    assert at < kinds.index("lift") and kinds.index("secure") < kinds.index("bearing on")
+    assert kinds.index("bearing on") < kinds.index("by hand")
+    for words in words_of(plan, "bring"):
+        assert all(f"the {cover}" in words.partition("Leave ")[2] for cover in last)
+    for words in words_of(plan, "bring open"):
+        assert all(
+            f"the {cover}" in words.partition("first put ")[2].partition(" on again")[0] for cover in last
+        )
+    (again,), (hand,) = words_of(plan, "marks again"), words_of(plan, "by hand")
+    before, _, after = again.partition("Turn by hand to the marks")
+    assert all(cover in after and cover not in before for cover in last) and "stay" in hand
+    assert "don't turn the drive while it is off" in after
 
 
 def _springs(data: dict, plan, kinds: list[str]):

@@ -11,7 +11,7 @@ from small_machine import going_round, small, values
 
 from mechlib import transports as tr
 from mechlib.bench import retiming
-from mechlib.bench.retiming_steps import closing_steps
+from mechlib.bench.retiming_close import closing_steps
 from mechlib.transports.files import transport_from
 
 ALDER = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
@@ -24,13 +24,19 @@ def words_of(plan, kind: str) -> list[str]:
 def test_the_loading_gear_step_by_step():
     plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", 1)), "PLAY")
     assert plan.lifts == ("loading gear",) and plan.minutes == 4 + 3 + 3 and plan.untimed == ()
-    assert words_of(plan, "cover off") == [
-        "Take off the bottom plate (4 min with putting it back).",
-        "Take off the gear bridge (3 min with putting it back).",
+    assert words_of(plan, "cover off") == ["Take off the bottom plate (4 min with putting it back)."]
+    assert words_of(plan, "bearing off") == [
+        "Take off the gear bridge (3 min with putting it back). The gear bridge holds the upper ends of the "
+        "shafts of loading gear, pinch cam and main gear: don't turn the drive while it is off."
     ]
-    assert words_of(plan, "cover on") == ["Put back the gear bridge.", "Put back the bottom plate."]
+    assert words_of(plan, "bearing on") == ["Put back the gear bridge."]
+    assert words_of(plan, "cover on") == ["Put back the bottom plate."]
     (bring,) = words_of(plan, "bring")
-    assert "Hold the loading gear down in mesh" in bring and "From 210.4° to 0°" in bring
+    # the loading gear lies under the bridge, out of reach
+    assert (
+        "Turn the drive by hand, gently," in bring and "Leave the gear bridge on for this: it holds" in bring
+    )
+    assert "From 210.4° to 0°" in bring
     assert "low end stop it is 31.5 turns of the worm shaft" in bring  # 118/360·96
     assert "mark of the mode switch is right: slot in the rotor" in bring
     assert words_of(plan, "lift") == [
@@ -102,14 +108,16 @@ def test_no_hand_is_in_it_under_power_and_no_plug_is_in_with_a_cover_off(name):
         assert not any("by hand" in step.words or "Take off" in step.words for step in on_mains)
         off, on = (
             [
-                step.words.split(" (")[0].removesuffix(".").split(" the ")[1]
+                step.words.split(" (")[0].partition(".")[0].split(" the ")[1]
                 for step in plan.steps
-                if step.kind == kind
+                if step.kind in kinds_of_cover
             ]
-            for kind in ("cover off", "cover on")
+            for kinds_of_cover in (("cover off", "bearing off"), ("bearing on", "cover on"))
         )
         assert off == on[::-1] and "every cover must be on" in plan.steps[power].words.lower()
-        assert all(at < power for at, kind in enumerate(kinds) if kind in ("cover on", "by hand"))
+        assert all(
+            at < power for at, kind in enumerate(kinds) if kind in ("cover on", "bearing on", "by hand")
+        )
         assert all(at > out for at, kind in enumerate(kinds) if kind in ("marks again", "close"))
         (again,) = words_of(plan, "marks again")
         assert f"{part.name}: {part.mark}" in again and all(cover in again for cover in off)
@@ -192,6 +200,33 @@ def test_a_part_on_a_moved_one_is_told_its_own_turn_and_the_teeth_as_the_cause()
     assert "pinch cam 2 teeth back on the loading gear;" in plan.sentence()
     stays = tr.load("alder").with_faults(tr.slip("loading gear", 5), tr.slip("pinch cam", -3))
     assert words_of(retiming(stays, 0.0), "move")[1].startswith("The pinch cam stays as it stands. On the")
+
+
+def test_a_bridge_that_waits_for_a_lid_and_one_that_lies_on_it():
+    """What lies on a cover that holds shafts, and must come off after it, waits with it."""
+    rows = values()["part"]
+    rows[0] |= {"under": ["tray"], "lift_minutes": 0}
+    covers = [
+        {"name": "lid", "minutes": 1},
+        {"name": "bridge", "minutes": 1, "off_first": ["lid"], "holds": "the end of the crank"},
+        {"name": "tray", "minutes": 1, "off_first": ["bridge"]},
+    ]
+    plan = retiming(small(part=rows, cover=covers).with_faults(tr.slip("switch", 1)))
+    assert words_of(plan, "cover off") == ["Take off the lid (1 min with putting it back)."]
+    assert [words.split(" (")[0] for words in words_of(plan, "bearing off")] == [
+        "Take off the bridge",
+        "Take off the tray",
+    ]
+    assert words_of(plan, "bearing on") == ["Put back the tray.", "Put back the bridge."]
+    assert "Leave the bridge and the tray on for this: the bridge holds the end" in words_of(plan, "bring")[0]
+
+
+def test_the_bridge_goes_on_for_turning_with_a_gear_out():
+    (out,) = words_of(
+        retiming(tr.load("alder").with_faults(tr.slip("loading gear", -1)), "PLAY"), "bring open"
+    )
+    assert out.startswith("Now first put the gear bridge on again (it holds the upper ends")
+    assert "take it off again after the turning; turn the drive by hand, with the loading gear out," in out
 
 
 def test_half_minutes_are_told():

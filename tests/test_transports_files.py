@@ -306,6 +306,7 @@ MISTAKES = {
     "cover twice": (
         lambda v: v["cover"].append(dict(v["cover"][0])), ['[[cover]] "top cover"', "name", "already"],
     ),
+    "cover that holds nothing": (put("cover", "top cover", "holds", " "), ['"top cover"', "holds", "empty"]),
     "cover without minutes": (drop("cover", "top cover", "minutes"), ['"top cover"', "minutes", "missing"]),
     "cover of too many minutes": (
         put("cover", "top cover", "minutes", 601), ['"top cover"', "minutes", "601", "0 to 600"],
@@ -480,8 +481,9 @@ def test_covers_may_be_left_out_and_change_nothing_else():
 
 def test_what_a_file_says_of_covers_is_read():
     alder = tr.load("alder")
-    assert [(c.name, c.minutes, list(c.off_first)) for c in alder.covers] == [
-        (entry["name"], entry["minutes"], entry.get("off_first", [])) for entry in ALDER["cover"]
+    assert [(c.name, c.minutes, list(c.off_first), c.holds) for c in alder.covers] == [
+        (entry["name"], entry["minutes"], entry.get("off_first", []), entry.get("holds"))
+        for entry in ALDER["cover"]
     ]
     entries = {entry["name"]: entry for entry in (*ALDER["output"], *ALDER["part"])}
     for gear in (*alder.roots, *alder.parts):

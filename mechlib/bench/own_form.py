@@ -171,6 +171,7 @@ COVERS = Section(
         Field("name", "name", "text", "such as bottom plate"),
         Field("minutes", "time (minutes)", "number", "to take it off and put it back"),
         Field("off_first", "off before it", "names", "other covers, with commas between"),
+        Field("holds", "holds in place", "text", "such as the ends of two shafts; it then comes off last"),
     ),
     one="cover",
 )

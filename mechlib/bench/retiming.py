@@ -8,7 +8,8 @@ from mechlib.bench.change_walk import change_walk
 from mechlib.bench.lifts import Move, fewest_lifts, gear_name, lifting_minutes, moves, turns_along, untimed
 from mechlib.bench.not_mended import not_mended
 from mechlib.bench.retiming_bring import ways_to_marks
-from mechlib.bench.retiming_steps import Step, closing_steps, opening_steps
+from mechlib.bench.retiming_close import closing_steps
+from mechlib.bench.retiming_steps import Step, opening_steps
 from mechlib.errors import MechError, check_number
 from mechlib.say import count, listing, say
 from mechlib.transports.change_table import change_table

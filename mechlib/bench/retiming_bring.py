@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from mechlib.bench.hand_turn import HandTurn, amount, at_which_motor, to_reference
 from mechlib.bench.lifts import Move, gear_name
 from mechlib.say import listing
@@ -40,9 +42,20 @@ def ways_to_marks(transport: Transport, theta: float | None) -> Ways:
     return tuple(found)
 
 
-def bring_closed(transport: Transport, found: tuple[Move, ...], ways: Ways, off: tuple[Cover, ...]) -> str:
-    """How to turn with every gear in, as far as the way is free, and how to tell that it stands at 0."""
-    told = f"Hold the {listing(move.part for move in found)} down in mesh and turn the drive by hand"
+def bring_closed(
+    transport: Transport,
+    found: tuple[Move, ...],
+    ways: Ways,
+    first: tuple[Cover, ...],
+    last: tuple[Cover, ...],
+) -> str:
+    """How to turn with every gear in, as far as the way is free, and how to tell that it stands at 0.
+
+    ``first`` are the covers that are off, ``last`` those that hold something and come off after this.
+    """
+    within = [move.part for move in found if not hidden(transport, move.part, first)]
+    told = f"Hold the {listing(within)} down in mesh and turn" if within else "Turn"
+    told += " the drive by hand, gently," if not within else " the drive by hand"
     told += _turned(transport, [way for way in ways if not way[1].barred])
     for barred in dict.fromkeys(way.barred for _, way in ways if way.barred):
         modes = listing(mode for mode, way in ways if way.barred == barred)
@@ -50,7 +63,8 @@ def bring_closed(transport: Transport, found: tuple[Move, ...], ways: Ways, off:
             f"\nfrom {modes}: don't turn yet, for {listing(barred)}. Let it stand as it stands, and open the "
             "slipped mesh first, as the next steps say."
         )
-    return f"{told}{_how(transport)}\n{_seen_there(transport, found, off)}"
+    told += f"{_how(transport)}\n{_seen_there(transport, found, first, last)}"
+    return told + (f"\n{_stay_on(last)}" if last else "")
 
 
 def bring_open(
@@ -58,20 +72,56 @@ def bring_open(
     lifts: tuple[str, ...],
     found: tuple[Move, ...],
     ways: Ways,
-    off: tuple[Cover, ...],
+    off: tuple[tuple[Cover, ...], tuple[Cover, ...]],
 ) -> str:
-    """How to turn with the lifted gears out, from where the way is barred as long as they are in."""
-    barred = [way for way in ways if way[1].barred]
+    """How to turn with the lifted gears out, from where the way is barred as long as they are in.
+
+    ``off`` are the covers that may be off, and those that hold something and go on for this.
+    """
+    (first, last), barred = off, [way for way in ways if way[1].barred]
     some = len(barred) < len(ways)
     out = listing(f"the {gear_name(gear)}" for gear in lifts)
-    told = "If the drive doesn't stand at the marks yet: turn" if some else "Now turn"
-    told += f" the drive by hand, with {out} out,{_turned(transport, barred)}"
+    told = "If the drive doesn't stand at the marks yet: " if some else "Now "
+    if last:
+        covers, them = listing(f"the {cover.name}" for cover in reversed(last)), _them(last)
+        told += f"first put {covers} on again ({_holds(last)}), and take {them} off again after the turning; "
+    told += f"turn the drive by hand, with {out} out,{_turned(transport, barred)}"
     obstacles = listing(dict.fromkeys(name for _, way in barred for name in way.barred))
     told += (
         f"\nWith every gear in, {obstacles}. Now that the mesh is open, move aside by hand what is free "
         "where it stands in the way. Force nothing."
     )
-    return f"{told}{'' if some else _how(transport)}\n{_seen_there(transport, found, off)}"
+    return f"{told}{'' if some else _how(transport)}\n{_seen_there(transport, found, first, last)}"
+
+
+def what_is_held(covers: Iterable[Cover]) -> str:
+    """What loses its hold without these covers, and what follows from it, in a sentence or two.
+
+    >>> from mechlib.transports import load
+    >>> what_is_held(load("birch").covers)
+    "The flywheel bracket holds the end of the flywheel's shaft: don't turn the drive while it is off."
+    """
+    told = [
+        f"The {cover.name} holds {cover.holds}: don't turn the drive while it is off."
+        for cover in covers
+        if cover.holds
+    ]
+    return " ".join(told)
+
+
+def _holds(covers: tuple[Cover, ...]) -> str:
+    if len(covers) == 1:
+        return f"it holds {covers[0].holds}"
+    return listing(f"the {cover.name} holds {cover.holds}" for cover in covers if cover.holds)
+
+
+def _them(covers: tuple[Cover, ...]) -> str:
+    return "it" if len(covers) == 1 else "them"
+
+
+def _stay_on(last: tuple[Cover, ...]) -> str:
+    """Why these covers aren't off yet."""
+    return f"Leave {listing(f'the {cover.name}' for cover in last)} on for this: {_holds(last)}."
 
 
 def _turned(transport: Transport, ways: list[tuple[str, HandTurn]]) -> str:
@@ -94,12 +144,21 @@ def _how(transport: Transport) -> str:
     return told
 
 
-def _seen_there(transport: Transport, found: tuple[Move, ...], off: tuple[Cover, ...]) -> str:
+def _seen_there(
+    transport: Transport, found: tuple[Move, ...], first: tuple[Cover, ...], last: tuple[Cover, ...]
+) -> str:
     """How to tell that the drive stands at 0: a mark that is right and can be seen, or the turns."""
     right = _right_marks(transport, found)
-    seen = [part for part in right if not hidden(transport, part.name, off)]
+    seen = [part for part in right if not hidden(transport, part.name, first)]
     if seen:
         return f"There the mark of the {seen[0].name} is right: {seen[0].mark}."
+    later = [part for part in right if not hidden(transport, part.name, (*first, *last))]
+    if later:
+        return (
+            f"No other mark that is right can be seen yet: the turns decide. With "
+            f"{listing(f'the {cover.name}' for cover in last)} off, look at the {later[0].name}: "
+            f"{later[0].mark}."
+        )
     why = "No other mark that is right can be seen" if right else "No other mark on the main gear is right"
     return f"{why}: the turns decide."
 

@@ -62,3 +62,19 @@ def covers_over(transport: Transport, *gears: str) -> tuple[Cover, ...]:
     7.0
     """
     return removal_order(transport, [name for gear in gears for name in access_of(transport, gear).under])
+
+
+def off_last(covers: Iterable[Cover]) -> tuple[Cover, ...]:
+    """Those of these covers, given in order, that hold something or wait for one that does.
+
+    They come off once nothing needs to be turned any more.
+
+    >>> from mechlib.transports import load
+    >>> [cover.name for cover in off_last(covers_over(load("alder"), "pinch cam"))]
+    ['gear bridge']
+    """
+    last: list[Cover] = []
+    for cover in covers:
+        if cover.holds or {one.name for one in last} & set(cover.off_first):
+            last.append(cover)
+    return tuple(last)

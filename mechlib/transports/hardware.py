@@ -19,12 +19,14 @@ class HandShaft:
 class Cover:
     """Something that comes off before a part can be reached; ``minutes`` to take it off and put it back.
 
-    ``off_first`` names the covers that must be off before it.
+    ``off_first`` names the covers that must be off before it.  ``holds`` says in words what it holds in
+    place, such as the ends of shafts, which must not turn while it is off; None where it holds nothing.
     """
 
     name: str
     minutes: float
     off_first: tuple[str, ...] = ()
+    holds: str | None = None
 
 
 @dataclass(frozen=True)

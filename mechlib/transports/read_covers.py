@@ -19,10 +19,11 @@ def read_covers(top: Table) -> tuple[Cover, ...]:
     for table in tables:
         name = table.text("name", 'the name of a cover, such as name = "bottom plate"')
         minutes = table.number("minutes", 0, MOST_MINUTES, "minutes to take it off and put it back")
+        holds = table.text("holds", 'what it holds, such as holds = "the ends of two shafts"', optional=True)
         if name in covers:
             table.problem("name", f"{name!r} is there already", "give every cover a name of its own")
         elif name:
-            covers[name] = Cover(name, minutes or 0.0)
+            covers[name] = Cover(name, minutes or 0.0, holds=holds)
     for table in tables:  # only now that all names are known
         first = table.choices("off_first", list(covers), optional=True) or ()
         table.done()
