@@ -13,6 +13,10 @@ def test_what_is_typed_is_looked_up_at_once():
     assert "page 01" in box.table.value
     box.word.value = "<b>"
     assert shown(box) == "0 words with “&lt;b&gt;”." and box.table.value == ""
+    box.word.value = "solonoid"
+    assert (
+        shown(box).startswith("0 words with “solonoid”. Did you mean solenoid or ") and box.table.value == ""
+    )
     box.word.value = "e"
     assert f"the first {MOST} are shown" in shown(box) and box.table.value.count("<tr>") == MOST + 1
     box.word.value = "dwell"

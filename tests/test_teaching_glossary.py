@@ -10,7 +10,15 @@ from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_outp
 from refresh_notebooks import NOTEBOOKS
 
 from mechlib.errors import MechError
-from mechlib.teaching.glossary import GLOSSARY, Term, explain, find_term, glossary, terms_with
+from mechlib.teaching.glossary import (
+    GLOSSARY,
+    Term,
+    explain,
+    find_term,
+    glossary,
+    nearest_words,
+    terms_with,
+)
 from mechlib.teaching.pages import FIRST_NO_LESSON
 
 _OUT = re.compile(
@@ -172,6 +180,40 @@ def test_parts_of_words_are_found_words_first():
     found = [term.word for term in terms_with("pinch")]
     assert found[:2] == ["pinch lever", "pinch roller"] and terms_with("xyzzy") == ()
     assert len(terms_with("")) == len(GLOSSARY)
+
+
+@pytest.mark.parametrize(
+    ("asked", "first"),
+    [
+        ("clips", "clip"),
+        ("belts", "belt"),
+        ("timing marks", "timing mark"),
+        ("Cents", "cent"),
+        ("cut off", "thermal cut-off"),
+        ("cutoff", "thermal cut-off"),
+        ("thermal fuse", "thermal cut-off"),
+        ("mode-switch", "mode switch"),
+        ("take up reel", "take-up reel"),
+        ("rpm", "rev/min"),
+        ("gears", "gear"),
+        ("ring", "ring"),
+        ("head", "head"),
+    ],
+)
+def test_a_word_itself_comes_first_in_the_plural_and_with_hyphens_or_blanks(asked, first):
+    found = [term.word for term in terms_with(asked)]
+    assert found[0] == first == find_term(asked).word
+    beginning = [any(w.startswith(asked.lower()) for w in word.split()) for word in found[1:]]
+    assert beginning == sorted(beginning, reverse=True)
+
+
+def test_the_end_of_a_word_is_not_taken_for_a_plural():
+    assert terms_with("gas") == tuple(t for t in GLOSSARY if "gas" in f"{t.word} {t.meaning}".casefold())
+    assert len(terms_with("s")) < len(GLOSSARY)
+
+
+def test_words_spelt_alike_are_proposed():
+    assert nearest_words("solonoid")[0] == "solenoid" and nearest_words("") == nearest_words("xyzzy") == ()
 
 
 def test_the_text_has_every_word_in_the_order_of_the_alphabet():

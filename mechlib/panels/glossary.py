@@ -7,7 +7,7 @@ import ipywidgets as widgets
 from mechlib.panels.base import Told, spoken
 from mechlib.panels.progress import table_html
 from mechlib.say import count
-from mechlib.teaching.glossary import terms_with
+from mechlib.teaching.glossary import nearest_words, terms_with
 
 TEXT = "Type a word, or a part of one, and its meaning shows here."
 HEADER = ("word", "meaning", "explained on")
@@ -35,8 +35,12 @@ class GlossaryBox(Told):
             shown = found[:MOST]
             rows = [(t.word, t.meaning, f"page {t.page:02}" if t.page else "the start page") for t in shown]
             self.table.value = table_html("Words", HEADER, rows) if rows else ""
+            near = nearest_words(asked) if asked and not found else ()
+            better = f" Did you mean {' or '.join(near)}?" if near else ""
             more = f", the first {MOST} are shown" if len(found) > MOST else ""
-            self.words.value = spoken(f"{count(len(found), 'word')} with “{asked}”{more}." if asked else TEXT)
+            self.words.value = spoken(
+                f"{count(len(found), 'word')} with “{asked}”{more}.{better}" if asked else TEXT
+            )
 
 
 def glossary_box(word: str = "") -> GlossaryBox:

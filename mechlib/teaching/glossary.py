@@ -12,6 +12,7 @@ from mechlib.errors import MechError
 from mechlib.teaching.words import WORDS
 
 WIDTH = 96  # characters in a line of the printed glossary
+NOT_IN_IT = 4  # the rank of an entry that holds nothing of what is asked for
 
 
 @dataclass(frozen=True)
@@ -43,26 +44,51 @@ GLOSSARY = tuple(Term(*entry) for entry in WORDS)
 
 
 def find_term(word: str) -> Term:
-    """Return the entry for a word, whatever its case, in the singular or plural.
+    """Return the entry for a word, whatever its case, singular or plural, with hyphens or blanks.
 
     Parameters: ``word``, text.  Returns the Term.
     Raises MechError with the nearest words for an unknown one.
     Source: ISO 1122-1 for gears; the rest is common practice of the trade, no source, or our own word.
 
-    >>> find_term("Dwells").word
-    'dwell'
+    >>> find_term("Dwells").word, find_term("take up reel").word
+    ('dwell', 'take-up reel')
     >>> find_term("dwel")
     Traceback (most recent call last):
     mechlib.errors.MechError: “dwel” is no word of the glossary: did you mean dwell?
     """
-    asked = " ".join(str(word).split()).casefold()
-    names = {form.casefold(): term for term in GLOSSARY for form in (term.word, *term.also)}
-    for form in (asked, asked.removesuffix("s"), asked.removesuffix("es")):
+    asked, names = _plain(word), _names()
+    for form in _singular(asked):
         if form in names:
-            return names[form]
-    near = difflib.get_close_matches(asked, names, n=3, cutoff=0.6)
+            return names[form][1]
+    near = nearest_words(asked)
     better = f"did you mean {' or '.join(near)}?" if near else f"it has {len(GLOSSARY)} words, such as cam"
     raise MechError(f"“{textwrap.shorten(asked, 30)}” is no word of the glossary", better)
+
+
+def nearest_words(word: str) -> tuple[str, ...]:
+    """Return up to three words of the glossary that are spelt much like ``word``, the nearest first.
+
+    >>> nearest_words("solonoid")
+    ('solenoid', 'sound', 'slide')
+    """
+    names = _names()
+    near = difflib.get_close_matches(_plain(word), names, n=3, cutoff=0.6)
+    return tuple(names[form][0] for form in near)
+
+
+def _plain(word: str) -> str:
+    """A word as it is compared: in small letters, single blanks for hyphens and for what is blank."""
+    return " ".join(str(word).replace("-", " ").split()).casefold()
+
+
+def _singular(asked: str) -> tuple[str, ...]:
+    """A word as it stands, and what it may be the plural of."""
+    return asked, asked.removesuffix("s"), asked.removesuffix("es")
+
+
+def _names() -> dict[str, tuple[str, Term]]:
+    """Every form of every word as it is compared, with the form as it is written, and its entry."""
+    return {_plain(form): (form, term) for term in GLOSSARY for form in (term.word, *term.also)}
 
 
 def explain(word: str) -> str:
@@ -77,15 +103,31 @@ def explain(word: str) -> str:
 
 
 def terms_with(text: str) -> tuple[Term, ...]:
-    """Return the entries whose word or meaning contains ``text``; those whose word does come first.
+    """Return the entries that have ``text`` in word or meaning, in the singular or plural.
+
+    The word itself comes first, then those in which one word begins with it, then the other words that hold
+    it, then the meanings.
 
     >>> [term.word for term in terms_with("worm")]
     ['worm', 'worm shaft', 'worm wheel', 'start']
     """
-    asked = " ".join(str(text).split()).casefold()
-    by_word = [term for term in GLOSSARY if any(asked in w.casefold() for w in (term.word, *term.also))]
-    rest = [term for term in GLOSSARY if asked in term.meaning.casefold() and term not in by_word]
-    return (*by_word, *rest)
+    asked = _plain(text)
+    ranked = [(_rank(asked, term), term) for term in GLOSSARY]
+    return tuple(term for rank, term in sorted(ranked, key=lambda pair: pair[0]) if rank < NOT_IN_IT)
+
+
+def _rank(asked: str, term: Term) -> int:
+    """How near an entry is to what is asked for, the nearest 0; ``NOT_IN_IT`` where it isn't there at all."""
+    names = [_plain(form) for form in (term.word, *term.also)]
+    if any(form in names for form in _singular(asked)):
+        return 0
+    if any(f" {asked}" in f" {name}" for name in names):
+        return 1
+    if any(f" {form} " in f" {name} " for name in names for form in _singular(asked)):
+        return 1  # a part of the word, in the plural
+    if any(asked in name for name in names):
+        return 2
+    return 3 if asked in _plain(term.meaning) else NOT_IN_IT
 
 
 def glossary(terms: Iterable[Term] = GLOSSARY) -> str:

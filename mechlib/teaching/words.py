@@ -68,7 +68,12 @@ WORDS = (
     ("bridge", 0, "to join by a wire what a protective device keeps open. It is never done.", ("bridged",)),
     ("circuit", 0, "the closed way along which electricity flows."),
     ("fuse", 0, "a thin wire that melts and opens the circuit when too much electricity flows."),
-    ("thermal cut-off", 0, "a part that opens the circuit when it gets too hot. It is never bridged."),
+    (
+        "thermal cut-off",
+        0,
+        "a part that opens the circuit when it gets too hot. It is never bridged.",
+        ("cut-off", "cutoff", "thermal fuse"),
+    ),
     # 01 one tooth
     ("timing chart", 1, "a picture of where every follower stands at each angle of the main cam."),
     ("reference mode", 1, "the mode in which every timing mark lines up; θ is 0 there."),
@@ -130,6 +135,7 @@ WORDS = (
     ("rack", 2, "a straight row of teeth."),
     ("pinion", 2, "a small gear that drives a larger one, or a rack."),
     ("module", 2, "the size of teeth in mm: from one tooth to the next it is 3.14 times the module."),
+    ("rev/min", 2, "turns in a minute, the unit of speed of a shaft.", ("rpm",)),
     ("ratio", 2, "speed of the last gear of a train over that of the first; some say it upside down."),
     ("torque", 2, "turning force: one newton, one mm from the axis, is 1 N·mm."),
     ("force", 2, "a push or a pull, in newtons (N).", ("newton",), "gentle force"),
