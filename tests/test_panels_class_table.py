@@ -22,10 +22,12 @@ def box(tmp_path, monkeypatch):
     return class_box()
 
 
-def test_it_reads_a_folder_into_three_tables(box):
+def test_it_reads_a_folder_into_three_tables(box, tmp_path):
     assert repr(box) == "The class at a glance: give the folder with the progress files and press Read."
     assert box.save_button.disabled and box.tables.value == ""
+    (tmp_path / "03_torn.ipynb").write_text("torn")
     box.read_button.click()
+    assert "03_torn.ipynb can&#x27;t be read as a page: left out" in shown(box)
     assert shown(box).startswith("1 reader; 0 exercises right in all. Most made: “sign lost” (Worm).")
     assert "b.jsonl holds no progress" in shown(box)
     assert box.tables.value.count("<table") == 3

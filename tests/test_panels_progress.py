@@ -55,6 +55,8 @@ def test_what_cannot_be_read_or_written_is_said(tmp_path):
     (tmp_path / "progress").mkdir()
     (tmp_path / "progress" / "old.jsonl").write_text("rubbish")
     assert "old.jsonl holds no progress" in shown(box_of(tmp_path))
+    (tmp_path / "03_torn.ipynb").write_text("torn")
+    assert "03_torn.ipynb can&#x27;t be read as a page: left out" in shown(box_of(tmp_path))
     lost = ProgressBox(tmp_path / "none", Progress(None))
     assert shown(lost).startswith("Not shown: no pages in") and lost.error is None
     lost.name_button.click()

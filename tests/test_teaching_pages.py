@@ -9,7 +9,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from mechlib.errors import MechError
-from mechlib.teaching.pages import page_of, pages, read_page
+from mechlib.teaching.pages import page_of, pages, read_page, unread
 from mechlib.teaching.records import Check, Guess
 
 NOTEBOOKS = Path(__file__).resolve().parents[1] / "notebooks"
@@ -64,6 +64,15 @@ def test_a_damaged_page_is_refused_and_the_others_are_read(tmp_path, text):
         pages(tmp_path)
     page_file(tmp_path)
     assert [page.file for page in pages(tmp_path)] == ["02_read.ipynb"]
+    (told,) = unread(tmp_path)
+    assert told.startswith("03_bad.ipynb can't be read as a page: left out.")
+
+
+def test_a_copy_of_a_page_is_no_page(tmp_path):
+    """JupyterLab calls them so: *Duplicate* in the list of files."""
+    for name in ("02_read.ipynb", "02_read-Copy1.ipynb", "02_read-Copy12.ipynb"):
+        page_file(tmp_path, name)
+    assert [page.file for page in pages(tmp_path)] == ["02_read.ipynb"] and unread(tmp_path) == ()
 
 
 def test_only_numbered_files_are_pages(tmp_path):

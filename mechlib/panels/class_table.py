@@ -11,7 +11,7 @@ from mechlib.panels.base import Told, spoken, unused
 from mechlib.panels.exercise import settled, typed
 from mechlib.panels.progress import table_html
 from mechlib.teaching.class_table import TABLES, ClassTable, class_table
-from mechlib.teaching.pages import pages
+from mechlib.teaching.pages import pages, unread
 
 TEXT = "The class at a glance: give the folder with the progress files and press Read."
 
@@ -53,7 +53,7 @@ class ClassBox(Told):
             except MechError as refused:
                 self.say(f"Not read: {refused}.")
             else:
-                self.say(" ".join([self.result.sentence(), *self.result.troubles]))
+                self.say(" ".join([self.result.sentence(), *self.result.troubles, *unread(self.notebooks)]))
                 rows = (self.result.who_rows(), self.result.slip_rows(), self.result.stop_rows())
                 shown = zip(TABLES, rows, strict=True)
                 self.tables.value = "<br>".join(table_html(t, header, r) for (t, header, _), r in shown)

@@ -12,7 +12,7 @@ from mechlib.errors import MechError
 from mechlib.panels.base import Told, spoken
 from mechlib.panels.exercise import settled, typed
 from mechlib.teaching.done import HEADER, done
-from mechlib.teaching.pages import pages
+from mechlib.teaching.pages import pages, unread
 from mechlib.teaching.progress import Progress, here
 
 # What stands for the box where no kernel runs: the same on every copy, whatever its reader has done.
@@ -51,7 +51,7 @@ class ProgressBox(Told):
             except MechError as refused:
                 self.say(f"Not shown: {refused}.")
                 return
-            self.say(" ".join([result.sentence(), *found.troubles]))
+            self.say(" ".join([result.sentence(), *found.troubles, *unread(self.folder)]))
             self.table.value = table_html("What is done, page by page", HEADER, result.table())
 
     def _choose(self) -> None:

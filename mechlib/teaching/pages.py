@@ -20,6 +20,7 @@ FIRST_NO_LESSON = 20  # pages with this number and above are to look things up, 
 LARGEST_PAGE = 20_000_000  # characters
 _GOALS = re.compile(r"you will be able to\s*\n\s*\n((?:- .*\n?)+)")
 _TIME = re.compile(r"\*\*Time:\*\* ([^.;,*\n]+)")
+_COPY = re.compile(r"-Copy\d*\.ipynb$")  # how JupyterLab names a copy that it makes
 _LESSON = re.compile(r"^from mechlib\.(?:teaching|panels)\.(\w+) import ", re.M)
 
 
@@ -88,7 +89,7 @@ def read_page(path: Path) -> Page:
 
 
 def pages(folder: Path) -> tuple[Page, ...]:
-    """Return the pages in a folder, in their order; what isn't one is left out.
+    """Return the pages in a folder, in their order; what isn't one, or a copy of one, is left out.
 
     Raises MechError if there is none.
 
@@ -96,15 +97,36 @@ def pages(folder: Path) -> tuple[Page, ...]:
     Traceback (most recent call last):
     mechlib.errors.MechError: no pages in “no such folder”: give the folder of the notebooks
     """
-    found = []
-    for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")):
-        try:
-            found.append(read_page(path))
-        except MechError:  # a damaged copy; the others are still of use
-            continue
+    found = tuple(page for page, _ in _each(folder) if page)
     if not found:
         raise MechError(f"no pages in “{folder}”", "give the folder of the notebooks")
-    return tuple(found)
+    return found
+
+
+def unread(folder: Path) -> tuple[str, ...]:
+    """Return a sentence for each page in a folder that can't be read, such as a damaged one.  Raises nothing.
+
+    >>> unread(Path("no such folder"))
+    ()
+    """
+    return tuple(
+        f"{trouble}: left out. How to get a clean one stands on the start page."
+        for _, trouble in _each(folder)
+        if trouble
+    )
+
+
+def _each(folder: Path) -> list[tuple[Page | None, str]]:
+    """Each page that stands in a folder, or None and what is the matter with its file."""
+    each = []
+    for path in sorted(folder.glob("[0-9][0-9]_*.ipynb")):
+        if _COPY.search(path.name):
+            continue  # else its exercises would be there twice
+        try:
+            each.append((read_page(path), ""))
+        except MechError as error:  # the others are still of use
+            each.append((None, str(error)))
+    return each
 
 
 def page_of(record: Check | Guess, among: tuple[Page, ...]) -> Page | None:
