@@ -123,8 +123,22 @@ def test_a_folder_that_cannot_be_made_is_told_and_the_lesson_goes_on(tmp_path):
     progress = Progress(tmp_path / "progress")
     assert progress.checked("trains", "Worm", 1, "right").startswith("Not written down")
     assert progress.choose_name("Ann").startswith("Not written down")
-    assert progress.name == "" and progress.guess("Which way?") is None
+    assert progress.name == "Ann" and progress.guess("Which way?") is None
     assert len(progress.read().records) == 1
+
+
+def test_a_name_that_the_folder_refused_is_kept_and_written_with_the_next_check(tmp_path):
+    folder = tmp_path / "progress"
+    folder.write_text("a file stands in the way")
+    progress = Progress(folder)
+    assert progress.choose_name("Ann").startswith("Not written down") and progress.name == "Ann"
+    progress.checked("trains", "Worm", 1, "right")
+    folder.unlink()
+    assert progress.checked("trains", "Worm", 2, "right") == ""
+    again = Progress(folder)
+    assert again.name == "Ann" and [record.reader for record in again.read().records] == ["Ann", "Ann"]
+    again.choose_name("Ben")
+    assert progress.name == "Ben"  # once it is written, the file alone counts
 
 
 @pytest.mark.skipif(not hasattr(os, "seteuid"), reason="the system has no such users")

@@ -47,6 +47,7 @@ class Progress:
     def __init__(self, folder: Path | None):
         self.folder = folder
         self._mine: list[Check | Guess] = []
+        self._unwritten_name: str | None = None  # chosen here, while the folder refused
         self._file = f"{datetime.now():%Y-%m-%d_%H%M%S}_{secrets.token_hex(4)}{ENDING}"
 
     @property
@@ -54,6 +55,8 @@ class Progress:
         """The name that the reader chose, or "" for none."""
         if self.folder is None:
             return ""
+        if self._unwritten_name is not None:
+            return self._unwritten_name
         path = self.folder / NAME_FILE
         try:
             if not path.is_file():  # a pipe would keep us waiting for ever
@@ -73,6 +76,7 @@ class Progress:
         if len(name) > LONGEST_NAME:
             raise MechError(f"the name has {len(name)} characters", f"it may have up to {LONGEST_NAME}")
         trouble = self._put(NAME_FILE, name)
+        self._unwritten_name = name if trouble and self.folder else None
         return trouble or (f"From now on you are “{name}” here." if name else "From now on without a name.")
 
     def checked(self, lesson: str, exercise: str, seed: int, found: str) -> str:
@@ -101,6 +105,8 @@ class Progress:
         if self.folder is None:
             return ""
         self._mine.append(record)
+        if self._unwritten_name is not None and not self._put(NAME_FILE, self._unwritten_name):
+            self._unwritten_name = None
         return self._put(self._file, "".join(written(each) + "\n" for each in self._mine))
 
     def _put(self, name: str, text: str) -> str:
