@@ -60,6 +60,7 @@ def test_who_did_what(folder):
         ("Ann", "Gears", "1 of 2", "1 of 1", "2031-03-01"),
         ("Ben", "Gears", "0 of 2", "0 of 1", "2031-03-01"),
         ("Ben", "Belts", "1 of 1", "0", "2031-03-01"),
+        ("Ben", "(no page of this workbook)", "1", "0", "2031-03-01"),
         ("no name (carrels/3)", "Belts", "0 of 1", "0", "2031-03-01"),
     ]
 
@@ -131,7 +132,7 @@ def test_one_name_from_two_folders_is_two_people(tmp_path):
 
 def test_damaged_files_are_told_and_the_rest_is_used(folder):
     table = class_table(folder, PAGES)
-    assert [trouble.split(" ")[0] for trouble in table.troubles] == ["rubbish.jsonl", "b.jsonl:"]
+    assert [trouble.split(" ")[0] for trouble in table.troubles] == ["rubbish.jsonl", "ann/progress/b.jsonl:"]
     assert table.sentence() == (
         "3 readers; 3 exercises right in all. Most made: “sign lost” (Worm). 2 troubles in reading."
     )

@@ -175,3 +175,20 @@ def test_any_damage_leaves_a_reading_and_words(tmp_path):
         found = read_file(path)
         assert {each.seed for each in found.records} >= set(range(6)) - {hurt}
         assert all(trouble.startswith("x.jsonl") for trouble in found.troubles)
+
+
+def test_a_byte_order_mark_costs_no_line(tmp_path):
+    """Some editors put one at the front when they save."""
+    (tmp_path / "a.jsonl").write_text(written(CHECK) + "\n" + written(GUESS), encoding="utf-8-sig")
+    assert read_file(tmp_path / "a.jsonl") == room.Found((CHECK, GUESS))
+
+
+def test_a_trouble_names_the_folder_in_which_the_file_lies(tmp_path):
+    for reader in ("ann", "ben"):
+        (tmp_path / reader / "progress").mkdir(parents=True)
+        (tmp_path / reader / "progress" / "half.jsonl").write_text(written(CHECK) + "\ntorn")
+    told = read_folder(tmp_path).troubles
+    assert [each.split(":")[0] for each in told] == [
+        "ann/progress/half.jsonl",
+        "ben/progress/half.jsonl",
+    ]

@@ -60,11 +60,20 @@ class ClassTable:
         return f"{count(len(self.readers), 'reader')}; {done_in_all}{recurs}{damaged}"
 
     def who_rows(self) -> list[tuple[str, ...]]:
-        """Who did what: reader, page, exercises right, guesses made, last day; only what was begun."""
+        """Who did what: reader, page, exercises right, guesses made, last day; only what was begun.
+
+        What stands on no page of this workbook comes last, in one row for each reader.
+        """
         rows = []
         for reader in self.readers:
             shown = zip(reader.rows, reader.table(), strict=True)
             rows += [(reader.reader, *cells) for row, cells in shown if row.last]
+            gone = [task for task in self.tasks if (task.reader, task.page) == (reader.reader, NO_PAGE)]
+            right = sum(task.kind == EXERCISE and task.outcome == RIGHT for task in gone)
+            guesses = sum(task.kind == GUESS for task in gone)
+            if gone:
+                last = max(task.last for task in gone)[:10]
+                rows.append((reader.reader, NO_PAGE, str(right), str(guesses), last))
         return rows
 
     def slip_rows(self) -> list[tuple[str, ...]]:

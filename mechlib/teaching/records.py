@@ -160,22 +160,26 @@ class Found:
         return f"{count(len(self.records), 'record')} read{damaged}."
 
 
-def read_file(path: Path) -> Found:
-    """Read one progress file; what can't be read is told, and the rest is used.  Raises nothing."""
+def read_file(path: Path, called: str = "") -> Found:
+    """Read one progress file; what can't be read is told, and the rest is used.  Raises nothing.
+
+    ``called`` is what the file is called in what is told, its name where none is given.
+    """
+    called = called or path.name
     try:
         if path.exists() and not path.is_file():  # a pipe would keep us waiting for ever
-            return Found((), (f"{path.name} is a folder or a device, no file: not read.",))
+            return Found((), (f"{called} is a folder or a device, no file: not read.",))
         if path.stat().st_size > LARGEST_FILE:
-            return Found((), (f"{path.name} is far too large for a progress file: not read.",))
+            return Found((), (f"{called} is far too large for a progress file: not read.",))
         lines = path.read_bytes().split(b"\n")
     except OSError as error:
-        return Found((), (f"{path.name} can't be read: {error.strerror or error}.",))
+        return Found((), (f"{called} can't be read: {error.strerror or error}.",))
     records, bad = [], []
     for number, line in enumerate(lines, 1):
         if not line.strip():
             continue
         try:
-            records.append(read_line(line.decode("utf-8", errors="strict")))
+            records.append(read_line(line.decode("utf-8-sig", errors="strict")))
         except UnicodeDecodeError:
             bad.append((number, "it is no text"))
         except MechError as error:
@@ -183,11 +187,11 @@ def read_file(path: Path) -> Found:
     if not bad:
         return Found(tuple(records))
     if not records:
-        return Found((), (f"{path.name} holds no progress that can be read ({bad[0][1]}): left out.",))
+        return Found((), (f"{called} holds no progress that can be read ({bad[0][1]}): left out.",))
     places = [str(number) for number, _ in bad[:5]] + ([f"{len(bad) - 5} more"] if len(bad) > 5 else [])
     noun = "line" if len(bad) == 1 else "lines"
     return Found(
-        tuple(records), (f"{path.name}: {noun} {listing(places)} can't be read ({bad[0][1]}); the rest is.",)
+        tuple(records), (f"{called}: {noun} {listing(places)} can't be read ({bad[0][1]}); the rest is.",)
     )
 
 
@@ -221,7 +225,8 @@ def read_each(folder: Path) -> list[tuple[Path, Found]]:
         raise MechError(f"there is no folder “{folder}”", "give the path of one with progress files")
     files, troubles = _files(folder)
     whole = [(folder, Found((), tuple(troubles)))] if troubles else []
-    return whole + [(path.relative_to(folder), read_file(path)) for path in files]
+    places = [path.relative_to(folder) for path in files]
+    return whole + [(place, read_file(folder / place, place.as_posix())) for place in places]
 
 
 def _files(folder: Path) -> tuple[list[Path], list[str]]:
