@@ -16,7 +16,7 @@ def box(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     page_file(tmp_path)
     (tmp_path / "class").mkdir()
-    slips = [Check(f"2031-03-01T10:00:0{at}", "Änn <b>", "trains", "Worm", 1, "sign lost") for at in (1, 2)]
+    slips = [Check(f"2031-03-01T10:00:0{at}", "Änn <b>", "trains", "Worm", at, "sign lost") for at in (1, 2)]
     (tmp_path / "class" / "a.jsonl").write_text("\n".join(map(written, slips)), encoding="utf-8")
     (tmp_path / "class" / "b.jsonl").write_text("rubbish")
     return class_box()

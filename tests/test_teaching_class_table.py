@@ -17,8 +17,8 @@ BELTS = Page("07_belts.ipynb", "Belts", (), "", ("belts",), 1, 0, frozenset())
 PAGES = (GEARS, BELTS)
 
 
-def check(minute: int, reader: str, lesson: str, exercise: str, found: str) -> Check:
-    return Check(f"2031-03-01T10:{minute:02}:00", reader, lesson, exercise, 1, found)
+def check(minute: int, reader: str, lesson: str, exercise: str, found: str, seed: int = 0) -> Check:
+    return Check(f"2031-03-01T10:{minute:02}:00", reader, lesson, exercise, seed or minute, found)
 
 
 ANN = [
@@ -106,16 +106,46 @@ def test_of_two_tries_in_one_minute_the_later_one_counts():
 def test_bench_cases_are_no_exercises_and_giving_up_is_no_slip():
     cases = Page("14_cases.ipynb", "Cases", (), "", (CASES,), 0, 0, frozenset())
     found = (OTHER_CAUSE, ONE_OF_TWO, OTHER_CAUSE, "right", GIVEN_UP, GIVEN_UP, ONE_OF_TWO)
-    records = [check(at, "Ann", CASES, "Bench case of level 3", each) for at, each in enumerate(found)]
+    records = [check(at, "Ann", CASES, "Bench case of level 3", each, 7) for at, each in enumerate(found)]
     table = table_of(dict.fromkeys(records, "Ann"), (cases,))
     assert table.slip_rows() == [("14", "Bench case of level 3", OTHER_CAUSE, "1", "2")]
-    assert [(task.kind, task.tries) for task in table.tasks] == [("bench case", 7)]
+    assert [(task.kind, task.tries) for task in table.tasks] == [("bench case", 5)]
     assert table.sentence().startswith("1 reader; 0 exercises right in all.")
     assert table.who_rows() == [("Ann", "Cases", "0, 1 case", "0", "2031-03-01")]
     left = [one for one in records if one.found != "right"]
     assert table_of(dict.fromkeys(left, "Ann"), (cases,)).stop_rows() == [
         ("14", "Bench case of level 3", "1")
     ]
+
+
+def test_each_case_has_its_line_and_giving_up_shows():
+    """Number 7 was given up, opened again and mended as the plan said; 8 mended; 9 given up for good."""
+    cases = Page("14_cases.ipynb", "Cases", (), "", (CASES,), 4, 0, frozenset())
+    found = [(7, OTHER_CAUSE), (7, GIVEN_UP), (7, "right"), (8, "right"), (8, GIVEN_UP), (9, OTHER_CAUSE)]
+    found += [(9, GIVEN_UP), (10, OTHER_CAUSE)]
+    records = [
+        check(at, "Ann", CASES, "Bench case of level 1", each, n) for at, (n, each) in enumerate(found)
+    ]
+    table = table_of(dict.fromkeys(records, "Ann"), (cases,))
+    rows = list(csv.DictReader(io.StringIO(table.csv())))
+    assert [(row["task"], row["tries"], row["outcome"]) for row in rows] == [
+        ("Bench case of level 1, number 7", "2", "right, given up first"),
+        ("Bench case of level 1, number 8", "1", "right"),
+        ("Bench case of level 1, number 9", "1", "given up"),
+        ("Bench case of level 1, number 10", "1", "not yet right"),
+    ]
+    assert table.who_rows() == [("Ann", "Cases", "0 of 4, 1 case, 2 given up", "0", "2031-03-01")]
+    assert table.slip_rows() == [("14", "Bench case of level 1", OTHER_CAUSE, "1", "3")]
+    assert table.stop_rows() == [("14", "Bench case of level 1", "1")]
+
+
+def test_what_cannot_be_judged_is_no_slip_and_the_same_answer_again_counts_once():
+    unread = ("not a number", "too large", "wrong unit", "rounding", "thousands", "empty")
+    found = [each for each in unread for _ in range(2)] + ["sign lost"] * 3 + ["unrecognised"] * 2
+    records = [check(at, "Ann", "trains", "Worm", each, 1) for at, each in enumerate(found)]
+    table = table_of(dict.fromkeys(records, "Ann"), PAGES)
+    assert [task.slips for task in table.tasks] == [(("unrecognised", 2), ("sign lost", 1))]
+    assert table.tasks[0].tries == len(found) - 2  # nothing filled in is no try
 
 
 def test_one_name_from_two_folders_is_two_people(tmp_path):

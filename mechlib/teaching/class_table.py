@@ -15,7 +15,11 @@ from mechlib.teaching.records import CASES, GIVEN_UP, ONE_OF_TWO, RIGHT, Check, 
 
 NO_PAGE = "(no page of this workbook)"
 NOT_TRIED = "empty"  # what an answer is found to be when nothing was filled in: no slip
-NO_SLIPS = (RIGHT, ONE_OF_TWO, GIVEN_UP)
+# What can't be judged, or is only written otherwise, is no slip either.
+UNREAD = ("not a number", "too large", "wrong unit", "rounding", "thousands")
+NO_SLIPS = (RIGHT, ONE_OF_TWO, GIVEN_UP, NOT_TRIED, *UNREAD)
+UNRECOGNISED = "unrecognised"  # an answer to which no known slip leads
+OPEN, AFTER_GIVING_UP = "not yet right", "right, given up first"
 EXERCISE, CASE, GUESS = "exercise", "bench case", "guess"  # kinds of tasks
 CSV_HEADER = ("reader", "page", "task", "kind", "tries", "outcome", "slips", "last on")
 
@@ -24,7 +28,7 @@ CSV_HEADER = ("reader", "page", "task", "kind", "tries", "outcome", "slips", "la
 class Task:
     """One exercise or guess of one reader: how often tried, how it stands, the slips made, the last time.
 
-    The bench cases of one level count as one task.
+    A bench case is a task with the ``number`` of the case; its name is that of all cases of its level.
     """
 
     reader: str
@@ -35,11 +39,22 @@ class Task:
     outcome: str
     slips: tuple[tuple[str, int], ...]
     last: str
+    number: int | None = None
+
+    @property
+    def right(self) -> bool:
+        """True once it came right, though it was given up first."""
+        return self.outcome in (RIGHT, AFTER_GIVING_UP)
+
+    @property
+    def told(self) -> str:
+        """Its name, and the number of a case."""
+        return self.name if self.number is None else f"{self.name}, number {self.number}"
 
     def sentence(self) -> str:
         """The finding for this task."""
         slips = f" Slips: {_counted(self.slips)}." if self.slips else ""
-        return f"{self.reader}, “{self.name}”: {self.outcome} ({_tries(self.tries)}).{slips}"
+        return f"{self.reader}, “{self.told}”: {self.outcome} ({_tries(self.tries)}).{slips}"
 
 
 @dataclass(frozen=True)
@@ -81,12 +96,13 @@ class ClassTable:
 
         Left out is what was made only once.
         """
-        people, times = Counter(), Counter()
+        readers, times = {}, Counter()
         for task in self.tasks:
             for slip, often in task.slips:
-                people[task.page, task.name, slip] += 1
+                readers.setdefault((task.page, task.name, slip), set()).add(task.reader)
                 times[task.page, task.name, slip] += often
         again = [slip for slip in times if times[slip] > 1]
+        people = {slip: len(readers[slip]) for slip in again}
         order = sorted(again, key=lambda slip: (-people[slip], -times[slip], slip))
         return [(_short(slip[0]), *slip[1:], str(people[slip]), str(times[slip])) for slip in order]
 
@@ -103,9 +119,9 @@ class ClassTable:
                 last[place] = task
         left = {(done.reader, _label(row.page)) for done in self.readers for row in _left(done)}
         stuck = Counter(
-            (task.page, task.name if task.outcome != RIGHT else f"after “{task.name}”")
+            (task.page, f"after “{task.name}”" if task.right else task.name)
             for place, task in last.items()
-            if task.outcome != RIGHT or place in left
+            if not task.right or place in left
         )
         order = sorted(stuck, key=lambda place: (-stuck[place], place))
         return [(_short(page), exercise, str(stuck[page, exercise])) for page, exercise in order]
@@ -125,7 +141,7 @@ class ClassTable:
         writer = csv.writer(file)
         writer.writerow(CSV_HEADER)
         for t in self.tasks:
-            row = (t.reader, t.page, t.name, t.kind, t.tries, t.outcome, _counted(t.slips), _minute(t.last))
+            row = (t.reader, t.page, t.told, t.kind, t.tries, t.outcome, _counted(t.slips), _minute(t.last))
             writer.writerow([_harmless(cell) for cell in row])
         return file.getvalue()
 
@@ -211,21 +227,43 @@ def _tasks(reader: str, records: list, among: tuple[Page, ...]) -> list[Task]:
         page = page_of(record, among)
         name = record.exercise if isinstance(record, Check) else record.question
         label = _label(page) if page else NO_PAGE
-        grouped.setdefault((label, name, type(record)), []).append(record)
+        number = record.seed if isinstance(record, Check) and record.lesson == CASES else None
+        grouped.setdefault((label, name, number, type(record)), []).append(record)
     return [_task(reader, *key, own) for key, own in grouped.items()]
 
 
-def _task(reader: str, page: str, name: str, kind_of_record: type, own: list) -> Task:
+def _task(reader: str, page: str, name: str, number: int | None, kind_of_record: type, own: list) -> Task:
     last = own[-1].at
     if kind_of_record is Guess:
         latest = own[-1]
         came = "" if latest.came is None else f", came {latest.came}"
         return Task(reader, page, name, GUESS, 1, f"guessed {latest.guess}{came}", (), last)
     found = [check.found for check in own if check.found != NOT_TRIED]
-    slips = Counter(each for each in found if each not in NO_SLIPS)
-    outcome = RIGHT if RIGHT in found else "not yet right"
-    kind = CASE if own[-1].lesson == CASES else EXERCISE
-    return Task(reader, page, name, kind, len(found), outcome, tuple(slips.most_common()), last)
+    tries = len(found) - found.count(GIVEN_UP)
+    kind = EXERCISE if number is None else CASE
+    slips = tuple(_slips(own).most_common())
+    return Task(reader, page, name, kind, tries, _outcome(found), slips, last, number)
+
+
+def _outcome(found: list[str]) -> str:
+    """How it stands; only what was given up before it came right counts as given up."""
+    if RIGHT in found:
+        return AFTER_GIVING_UP if GIVEN_UP in found[: found.index(RIGHT)] else RIGHT
+    return GIVEN_UP if GIVEN_UP in found else OPEN
+
+
+def _slips(own: list[Check]) -> Counter:
+    """How often each slip was made.
+
+    One that comes twice in a row with the same numbers is the same answer, checked again, and counts once;
+    a case has many repairs that are found to be the same, and many answers are unrecognised.
+    """
+    slips, before = Counter(), None
+    for check in own:
+        again = before == (check.seed, check.found) and check.lesson != CASES and check.found != UNRECOGNISED
+        slips[check.found] += check.found not in NO_SLIPS and not again
+        before = check.seed, check.found
+    return +slips
 
 
 def _minute(at: str) -> str:

@@ -7,14 +7,15 @@ from dataclasses import dataclass
 
 from mechlib.say import columns, count
 from mechlib.teaching.pages import Page, page_of
-from mechlib.teaching.records import CASES, Check, Guess
+from mechlib.teaching.records import CASES, GIVEN_UP, RIGHT, Check, Guess
 
 
 @dataclass(frozen=True)
 class PageDone:
     """What is done on one page: exercises that came right, guesses made, the time of the last record.
 
-    ``cases``: bench cases that were mended, each once; they are no exercises.
+    ``cases``: bench cases that were mended, each once; they are no exercises.  ``given_up``: those whose plan
+    was seen first, mended afterwards or not; they aren't among ``cases``.
     """
 
     page: Page
@@ -22,6 +23,7 @@ class PageDone:
     guesses: int
     last: str
     cases: int = 0
+    given_up: int = 0
 
     @property
     def finished(self) -> bool:
@@ -34,6 +36,7 @@ class PageDone:
             return f"{self.page.title}: not begun."
         right, guesses = _share(self.right, self.page.exercises), _share(self.guesses, self.page.guesses)
         mended = f", {count(self.cases, 'case')} mended" if self.cases else ""
+        mended += f", {count(self.given_up, 'case')} given up" if self.given_up else ""
         when = f"last on {self.last[:10]}"
         return f"{self.page.title}: {right} exercises right{mended}, {guesses} guesses made, {when}."
 
@@ -41,6 +44,7 @@ class PageDone:
     def told(self) -> str:
         """The exercises that came right, and the cases, for a table."""
         cases = f", {count(self.cases, 'case')}" if self.cases else ""
+        cases += f", {self.given_up} given up" if self.given_up else ""
         return _share(self.right, self.page.exercises) + cases
 
 
@@ -106,10 +110,22 @@ def done(records: Iterable[Check | Guess], among: tuple[Page, ...], reader: str 
         checks = [record for record in here if isinstance(record, Check)]
         if page.exercises or page.guesses or here:
             right = len({check.exercise for check in checks if check.right and check.lesson != CASES})
-            cases = len({(c.exercise, c.seed) for c in checks if c.right and c.lesson == CASES})
+            cases, given_up = _cases([check for check in checks if check.lesson == CASES])
             guesses = len({record.question for record in here if isinstance(record, Guess)})
-            rows.append(PageDone(page, right, guesses, max((r.at for r in here), default=""), cases))
+            rows.append(
+                PageDone(page, right, guesses, max((r.at for r in here), default=""), cases, given_up)
+            )
     return Done(reader, tuple(rows))
+
+
+def _cases(checks: list[Check]) -> tuple[int, int]:
+    """How many cases were mended before their plan was seen, and how many were given up before that."""
+    first = {}
+    for check in sorted(checks, key=lambda check: check.at):
+        if check.found in (RIGHT, GIVEN_UP):
+            first.setdefault((check.exercise, check.seed), check.found)
+    found = list(first.values())
+    return found.count(RIGHT), found.count(GIVEN_UP)
 
 
 def _share(part: int, whole: int) -> str:

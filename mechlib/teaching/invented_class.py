@@ -62,10 +62,10 @@ def invented_class(among: tuple[Page, ...]) -> ClassTable:
             records[Guess(stamp, reader, *guess)] = reader
         for at, exercise in enumerate((SLIPPED_TOOTH + TRAINS)[:reached]):
             solves = at + 1 < reached  # the last one that each tried stays open
-            for found in _tries(exercise, slip, solves, stream):
+            for numbers, found in enumerate(_tries(exercise, slip, solves, stream), 1):
                 time += timedelta(minutes=2 + int(6 * stream.random()))
                 stamp = time.isoformat(timespec="milliseconds")
-                records[Check(stamp, reader, exercise.lesson, exercise.title, 1, found)] = reader
+                records[Check(stamp, reader, exercise.lesson, exercise.title, numbers, found)] = reader
     return table_of(records, among)
 
 
