@@ -3,7 +3,8 @@
 from html import escape
 
 import pytest
-from test_panels_exercise import shown
+from test_panels_exercise import press_enter, shown
+from test_panels_progress import said
 from test_teaching_pages import NOTEBOOKS, page_file
 
 from mechlib.errors import MechError
@@ -48,3 +49,19 @@ def test_what_there_is_no_sheet_for_is_refused(page, numbers):
 def test_the_last_numbers_can_be_had(tmp_path):
     panel = answer_sheets(1, 10**9, str(tmp_path))
     assert panel.text == page_sheet(1, 10**9) and panel.error is None
+
+
+def test_the_sheet_is_saved_as_text_and_never_over_another_file(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    panel = answer_sheets(notebooks=str(tmp_path))
+    panel.controls["lesson"].value, panel.controls["numbers"].value = 2, 7
+    for name in ("answers-02-7.txt", "answers-02-7-2.txt"):
+        panel.save_button.click()
+        assert said(panel.note) == f"Saved as {name}."
+        assert (tmp_path / name).read_text("utf-8-sig") == page_sheet(2, 7) + "\n"
+    panel.controls["numbers"].value = 8
+    assert panel.note.value == "" and panel.controls["file name"].value == "answers-02-8.txt"
+    for bad in ("sheet.pdf", "", "none/sheet.txt", "a\0.txt"):
+        panel.controls["file name"].value = bad
+        press_enter(panel.controls["file name"])
+        assert said(panel.note).startswith("Not saved: ") and panel.error is None

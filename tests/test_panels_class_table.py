@@ -64,3 +64,18 @@ def test_it_saves_csv_and_never_over_another_file(box, tmp_path):
         box.file_name.value = bad
         box.save_button.click()
         assert said(box.note).startswith("Not saved: ") and box.error is None
+
+
+def test_the_three_tables_are_saved_as_text_to_print(box, tmp_path):
+    assert box.text_button.disabled
+    box.read_button.click()
+    for name in ("class.txt", "class-2.txt"):
+        box.text_button.click()
+        assert said(box.note) == f"Saved as {name}."
+        assert (tmp_path / name).read_text("utf-8-sig") == box.result.text() + "\n"
+    box.file_name.value = ""
+    box.text_button.click()
+    assert said(box.note).startswith("Not saved: ") and box.error is None
+    box.place.value = "nowhere"
+    box.read_button.click()
+    assert box.text_button.disabled

@@ -8,7 +8,9 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from mechlib.errors import MechError
-from mechlib.panels.base import Told
+from mechlib.panels.base import Told, spoken
+from mechlib.panels.exercise import settled, typed
+from mechlib.panels.text_file import save_text
 from mechlib.say import count
 from mechlib.teaching.answer_sheet import page_sheet
 from mechlib.teaching.by_page import EXERCISES
@@ -19,9 +21,9 @@ _LOOK = {"style": {"description_width": "5em"}}
 
 
 class AnswerSheets(Told):
-    """A list of the lessons and a box for the numbers; below them the sheet, to select and copy.
+    """A list of the lessons and a box for the numbers; below them the sheet, and a button to save it.
 
-    The text form of the panel is the sheet.  ``controls`` holds the two by name.
+    The text form of the panel is the sheet.  ``controls`` holds list and boxes by name.
     """
 
     def __init__(self, page: int, numbers: int, notebooks: Path):
@@ -47,17 +49,29 @@ class AnswerSheets(Told):
                 **_LOOK,
             ),
         }
+        save = settled(self._save)
+        self.file_name = typed("file name (.txt)", "", save)
+        self.save_button = widgets.Button(description="Save as text")
+        self.save_button.on_click(save)
+        self.note = widgets.HTML()
         self.sheet = widgets.HTML(layout={"width": "auto"})
         for control in self.controls.values():
             control.observe(lambda _: self.look(), "value")
-        row = widgets.HBox(list(self.controls.values()), layout={"flex_flow": "row wrap"})
-        self.children = (row, self.words, self.sheet)
+        wrap = {"flex_flow": "row wrap"}
+        self.children = (
+            widgets.HBox(list(self.controls.values()), layout=wrap),
+            self.words,
+            self.sheet,
+            widgets.HBox([self.file_name, self.save_button, self.note], layout=wrap),
+        )
+        self.controls["file name"] = self.file_name
         self.look()
 
     def look(self) -> None:
         """Show the sheet of the lesson with the numbers."""
         with self.watched():
-            page, numbers = (control.value for control in self.controls.values())
+            page, numbers = self.controls["lesson"].value, self.controls["numbers"].value
+            self.file_name.value, self.note.value = f"answers-{page:02}-{numbers}.txt", ""
             self.text = page_sheet(page, numbers)
             self.sheet.value = (
                 '<pre tabindex="0" role="region" aria-label="answer sheet" style="max-height: 26em; '
@@ -65,6 +79,10 @@ class AnswerSheets(Told):
                 f'padding: 0.4em; border: 1px solid #8C8C8C">{escape(self.text)}</pre>'
             )
             self.say(f"Page {page:02}, {count(len(EXERCISES[page]), 'exercise')} with the numbers {numbers}.")
+
+    def _save(self) -> None:
+        with self.watched():
+            self.note.value = spoken(save_text(self.file_name.value, ".txt", self.text + "\n"))
 
 
 def _titles(notebooks: Path) -> dict[int, str]:

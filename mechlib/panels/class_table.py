@@ -1,4 +1,4 @@
-"""The box in which a trainer looks at a class: a folder of progress files as three tables, and as CSV."""
+"""The box in which a trainer looks at a class: a folder of progress files as three tables, and as a file."""
 
 from __future__ import annotations
 
@@ -7,9 +7,10 @@ from pathlib import Path
 import ipywidgets as widgets
 
 from mechlib.errors import MechError
-from mechlib.panels.base import Told, spoken, unused
+from mechlib.panels.base import Told, spoken
 from mechlib.panels.exercise import settled, typed
 from mechlib.panels.progress import table_html
+from mechlib.panels.text_file import save_text
 from mechlib.teaching.class_table import TABLES, ClassTable, class_table
 from mechlib.teaching.pages import pages, unread
 
@@ -17,7 +18,7 @@ TEXT = "The class at a glance: give the folder with the progress files and press
 
 
 class ClassBox(Told):
-    """A box for a folder; who did what, which slips recur and where people stop; a button to save as CSV.
+    """A box for a folder; who did what, which slips recur and where people stop; buttons to save.
 
     ``result`` is the table read last (None before).  The text form of the box never changes.
     """
@@ -33,15 +34,18 @@ class ClassBox(Told):
         self.controls = {"folder": self.place, "file name": self.file_name}
         self.read_button = widgets.Button(description="Read")
         self.save_button = widgets.Button(description="Save as CSV", disabled=True)
+        tip = "The three tables, to print; the same name with .txt"
+        self.text_button = widgets.Button(description="Save as text", tooltip=tip, disabled=True)
         self.note, self.tables = widgets.HTML(), widgets.HTML()
         self.read_button.on_click(read)
         self.save_button.on_click(save)
+        self.text_button.on_click(settled(self._save_text))
         wrap = {"flex_flow": "row wrap"}
         self.children = (
             widgets.HBox([self.place, self.read_button], layout=wrap),
             self.words,
             self.tables,
-            widgets.HBox([self.file_name, self.save_button, self.note], layout=wrap),
+            widgets.HBox([self.file_name, self.save_button, self.text_button, self.note], layout=wrap),
         )
 
     def read(self) -> None:
@@ -57,22 +61,19 @@ class ClassBox(Told):
                 rows = (self.result.who_rows(), self.result.slip_rows(), self.result.stop_rows())
                 shown = zip(TABLES, rows, strict=True)
                 self.tables.value = "<br>".join(table_html(t, header, r) for (t, header, _), r in shown)
-            self.save_button.disabled = self.result is None
+            self.save_button.disabled = self.text_button.disabled = self.result is None
 
     def _save(self) -> None:
+        if self.result:  # else Enter in the box, with nothing read yet
+            self._keep(self.file_name.value, ".csv", self.result.csv())
+
+    def _save_text(self) -> None:
+        name = self.file_name.value.strip().removesuffix(".csv")
+        self._keep(f"{name}.txt" if name else "", ".txt", self.result.text() + "\n")
+
+    def _keep(self, name: str, ending: str, text: str) -> None:
         with self.watched():
-            if self.result is None:  # Enter in the box, with nothing read yet
-                return
-            try:
-                path = Path(self.file_name.value.strip())
-                if path.suffix != ".csv":
-                    raise MechError(f"the file name is {path.name or 'empty'}", "it must end in .csv")
-                # The mark at the front tells spreadsheets that it is UTF-8.
-                with open(unused(path), "x", encoding="utf-8-sig", newline="") as file:
-                    file.write(self.result.csv())
-                self.note.value = spoken(f"Saved as {file.name}.")
-            except (MechError, OSError, ValueError) as refused:
-                self.note.value = spoken(f"Not saved: {refused}.")
+            self.note.value = spoken(save_text(name, ending, text))
 
 
 def class_box(folder: str = "class", notebooks: str = ".") -> ClassBox:
