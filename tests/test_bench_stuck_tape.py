@@ -117,6 +117,33 @@ def test_nothing_known_of_a_cam_that_goes_round_one_way():
     assert stuck_tape(going_round(), where_it_stands(going_round(), {})).way is None
 
 
+DOUBTFUL = [  # the last with nothing of an interlock
+    ({"loading arms": "home", "tension lever": "on"}, "EJECT", "tension lever and arms"),
+    ({"main brakes": "on", "reel idler": "supply", "contact A": "closed"}, "REVIEW", "idler and brakes"),
+    (
+        {"loading arms": "between", "tension lever": "on", "pinch lever": "off"},
+        "EJECT",
+        "tension lever and arms",
+    ),
+    ({"loading arms": "home", "contact C": "closed"}, "EJECT", None),
+]
+
+
+@pytest.mark.parametrize(("seen", "target", "lock"), DOUBTFUL, ids=str)
+def test_sights_that_do_not_go_together_give_no_way(seen, target, lock):
+    where = where_it_stands(ALDER, seen)
+    plan = stuck_tape(ALDER, where, target)
+    assert where.doubtful and where.arcs  # they are shown, though no way is
+    assert plan.way is None and plan.branches == () and plan.slack_mm == 0
+    assert set(plan.look_at) == {name for group in where.doubtful for name in group}
+    assert set(kinds(plan)) == {"caution", "force", "train", "look", "tape"}
+    assert plan.turning().startswith("Don't turn yet.") and "Turn " not in plan.turning()
+    assert plan.short().startswith("Don't turn yet: what was seen does not go together. Look again at the ")
+    jam = f"stand in each other's way ({lock}): it may be a jam."
+    assert (jam in plan.turning()) == (jam in plan.text().partition("\n")[2]) == bool(lock)
+    assert plan.short().endswith("It may be a jam.") == bool(lock)
+
+
 def test_a_way_that_is_barred_ends_where_the_levers_meet():
     plan = stuck_tape(small().with_faults(slip("hook cam", 2)), 110)
     assert plan.sentence() == (

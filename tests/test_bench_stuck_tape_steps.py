@@ -250,12 +250,13 @@ def test_unsure_starts_are_told_once():
     assert not words(turning_steps(way_out(ALDER, 176)), "count")
 
 
-def test_doubtful_sights_stand_before_the_turning():
-    where = where_it_stands(ALDER, {"loading arms": "home", "pinch lever": "ready"})
+def test_sights_that_do_not_go_together_end_in_looks():
+    where = where_it_stands(ALDER, {"loading arms": "home", "contact C": "closed"})
     steps = stuck_tape(ALDER, where).steps
-    assert (
-        steps[4].kind == "look" and "look again at the loading arms, or at the pinch lever" in steps[4].words
-    )
+    assert [step.kind for step in steps[4:]] == ["force", "train", "look", "look", "tape"]
+    assert steps[6].words == f"Don't turn yet. {where.sentence()}"
+    assert "look again at the loading arms, or at the contact C" in steps[6].words
+    assert "believe your eyes: a gear has slipped, or a lever is bent. Don't turn anything." in steps[7].words
 
 
 def test_where_no_mark_frees_the_way_a_gear_must_come_off():

@@ -180,6 +180,26 @@ def test_contradictions_are_pointed_out_and_the_rest_is_kept():
     assert "the lever and the contact B, or at " in pair.sentence()
 
 
+@pytest.mark.parametrize(
+    ("name", "seen", "locks"),
+    [
+        ("small", {"hook": "up", "latch": "shut"}, ["hook and latch"]),
+        ("small", {"hook": "between", "latch": "between", "lever": "off"}, ["hook and latch"]),
+        ("small", {"lever": "off", "hook": "up", "latch": "open"}, []),  # the two go together
+        ("small", {"lever": "off", "latch": "open"}, []),  # the hook wasn't seen
+        ("small", {"hook": "down", "latch": "shut", "lever": "off", "contact B": "closed"}, []),
+        ("small", {"hook": "between", "latch": "open"}, []),  # so they may stand together
+        ("alder", {"loading arms": "home", "pinch lever": "ready"}, ["pinch lever and guide"]),
+        ("alder", {"carriage": "down", "loading arms": "home", "contact C": "closed"}, []),
+        ("birch", {"main brakes": "on", "reel idler": "take-up"}, ["idler and brakes"]),
+    ],
+    ids=str,
+)
+def test_two_that_may_have_met_are_named(name, seen, locks):
+    found = where_it_stands(small() if name == "small" else load(name), seen)
+    assert [lock.name for lock in found.jams] == locks
+
+
 LIARS = [
     {"loading arms": "home", "pinch lever": "ready", "contact C": "open", "main brakes": "between"},
     {"carriage": "out", "reel idler": "supply", "tension lever": "on", "contact A": "closed"},

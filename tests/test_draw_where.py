@@ -94,6 +94,15 @@ def test_where_some_ways_are_barred_the_last_line_says_so_in_full():
     assert not made.arrow.get_segments() and not made.moves.get_paths()
 
 
+def test_sights_that_do_not_go_together_are_told_in_the_last_line():
+    where = where_it_stands(ALDER, {"loading arms": "home", "tension lever": "on"})
+    made = drawn(ALDER, where)
+    assert made.words.get_text() == stuck_tape(ALDER, where).short()
+    assert "Look again at the loading arms, or at the tension lever" in made.words.get_text()
+    assert spans(made.stands) == list(where.arcs) and made.seen.get_paths()
+    assert not made.arrow.get_segments() and not made.moves.get_paths()
+
+
 @pytest.mark.parametrize(("part", "teeth", "theta"), [("drawer rack", -1, 222), ("rocker gear", 2, 102)])
 def test_what_is_to_be_turned_out_of_a_jam_has_room_in_the_last_line(part, teeth, theta):
     jammed = load("cedar").with_faults(slip(part, teeth))

@@ -6,7 +6,13 @@ from dataclasses import dataclass
 
 from mechlib.bench.hand_turn import amount
 from mechlib.bench.retiming_steps import Step
-from mechlib.bench.stuck_tape_opening import opening_steps, undecided_steps, unsure_steps
+from mechlib.bench.stuck_tape_opening import (
+    doubtful_steps,
+    met_words,
+    opening_steps,
+    undecided_steps,
+    unsure_steps,
+)
 from mechlib.bench.stuck_tape_steps import SHOWN_DEG, turning_steps
 from mechlib.bench.way_out import Way, obstacle_name, way_out
 from mechlib.bench.ways_from import Branch, branch, branches, say_each, what_tells
@@ -26,8 +32,9 @@ class StuckTape:
 
     ``where``: what is known of where the cam stands, None if that was given; the way is then from
     the furthest possible place, and ``at_least_deg`` from the nearest.  ``look_at``: what to look at
-    first, where the sense of turning is not decided yet, or what bars the way; ``way`` is None then.
-    ``branches``: the places where it may stand by what bars the way from there.
+    first, where the sense of turning is not decided yet, or what bars the way, or to look at again where
+    the sights don't go together; ``way`` is None then.  ``branches``: the places where it may stand by what
+    bars the way from there; none where the sights don't go together.
     """
 
     transport: Transport
@@ -53,6 +60,8 @@ class StuckTape:
     def turning(self) -> str:
         """Which way to turn, how far, and what stops it; from which places, where that is not one answer."""
         way = self.way
+        if self._doubtful():
+            return " ".join(["Don't turn yet.", *map(met_words, self.where.jams)])
         if way is None:
             told = self._undecided()
             return told if self._either_way() else f"{told} {say_each(self.branches)}"
@@ -69,6 +78,10 @@ class StuckTape:
 
     def short(self) -> str:
         """The same on one line: what the places and the jam are is left to the sentence and the steps."""
+        if self._doubtful():
+            jam = " It may be a jam." if self.where.jams else ""
+            again = f"Look again at {self.where.again()}.{jam}"
+            return f"Don't turn yet: what was seen does not go together. {again}"
         if self.way is None:
             return self._undecided()
         if not self.way.wedged or self.way.turn_deg < SHOWN_DEG:
@@ -94,6 +107,9 @@ class StuckTape:
         free = any(not one.way.blocked for one in self.branches)
         barred = "from some of these places only" if free else "from all of these places, not at one angle"
         return f"Don't turn yet: the way to {self.target} is barred {barred}. Look at {look} first."
+
+    def _doubtful(self) -> bool:
+        return self.where is not None and bool(self.where.doubtful)
 
     def _either_way(self) -> bool:
         return len({sense for one in self.branches for sense in one.senses}) > 1
@@ -122,7 +138,8 @@ def stuck_tape(transport: Transport, standing: str | float | Where, target: str 
 
     ``standing``: where it stands: a mode, theta in degrees between the stops (0 to 360 where the cam goes
     round), or what ``where_it_stands`` found; then the way is given from the furthest place possible;
-    where it is barred from some places only, or not by one thing, none is given, but what to look at.
+    where it is barred from some places only, or not by one thing, or where what was seen does not go
+    together, none is given, but what to look at.
     ``target``: the mode wanted; by default the one to which the controller homes, in which the tape can be
     taken out.  In any other it is still in, and the steps say so.  Slips and other faults of
     the transport are taken as they are.  Returns a StuckTape; raises MechError for a mode that doesn't exist
@@ -137,12 +154,16 @@ def stuck_tape(transport: Transport, standing: str | float | Where, target: str 
     where = standing if isinstance(standing, Where) else None
     if where and where.transport != transport:
         raise MechError(f"it was worked out for {where.transport.name}", "give one of this transport")
+    if where and where.doubtful:
+        look = tuple(dict.fromkeys(name for group in where.doubtful for name in group))
+        steps = (*opening_steps(transport, None), *doubtful_steps(where))
+        return StuckTape(transport, target, None, where, 0.0, look, steps, ())
     kinds = branches(where, target) if where else (_from_one(transport, standing, target),)
     senses = {sense for one in kinds for sense in one.senses}
     if len(senses) > 1 or len(kinds) > 1:
         look = what_tells(where, *_sides(kinds, sorted(senses)))
         then = undecided_steps(target, look) if len(senses) > 1 else unsure_steps(target, look, kinds)
-        steps = (*opening_steps(transport, None, where), *then)
+        steps = (*opening_steps(transport, None), *then)
         return StuckTape(transport, target, None, where, 0.0, look, steps, kinds)
     way, least = kinds[0].way, kinds[0].at_least_deg
     steps = (*opening_steps(transport, way, where), *turning_steps(way, way.turn_deg - least))

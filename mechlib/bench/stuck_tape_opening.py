@@ -13,7 +13,7 @@ from mechlib.bench.ways_from import Branch, say_each
 from mechlib.bench.where import Where
 from mechlib.say import listing
 from mechlib.transports.arcs import TINY
-from mechlib.transports.model import LOADING, SENSE, UNLOADING, Transport
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Interlock, Transport
 from mechlib.transports.runs import Obstacle
 
 # Common practice, no source.
@@ -41,20 +41,26 @@ ARROW = (
     "An arrow beside the shaft that shows the {sense} sense will do. Without one, don't turn: ask somebody "
     "who knows the machine."
 )
+JAM_SEEN = (
+    "A jam is eased the other way than the motor came: find out which way that was, but don't turn by what "
+    "doesn't go together."
+)
+SEEN_TWICE = (
+    "If you have looked twice and it still doesn't go together, believe your eyes: a gear has slipped, or a "
+    "lever is bent. Don't turn anything. Write down what you see, and ask somebody who knows the machine."
+)
 
 
-def opening_steps(transport: Transport, way: Way | None, where: Where | None) -> tuple[Step, ...]:
-    """Cautions, where it stands, what must not be pulled, how to tell the sense, what it stands jammed in.
+def opening_steps(transport: Transport, way: Way | None, where: Where | None = None) -> tuple[Step, ...]:
+    """Cautions, what must not be pulled, how to tell the sense, what it stands jammed in.
 
     >>> from mechlib.bench.way_out import way_out
     >>> from mechlib.transports import load
     >>> alder = load("alder")
-    >>> [step.kind for step in opening_steps(alder, way_out(alder, 176), None)]
+    >>> [step.kind for step in opening_steps(alder, way_out(alder, 176))]
     ['caution', 'caution', 'caution', 'caution', 'force', 'train', 'sense']
     """
     steps = [Step("caution", words) for words in CAUTIONS]
-    if where and where.doubtful:
-        steps.append(Step("look", where.sentence()))
     steps += [Step("force", FORCE), Step("train", _train(transport))]
     if way is None or way.aim_deg is None:
         return tuple(steps)
@@ -65,6 +71,34 @@ def opening_steps(transport: Transport, way: Way | None, where: Where | None) ->
     stands = "It may be jammed here" if where else "It is jammed here"
     steps += [Step("relieve", f"{stands}: {_relief(way, *jam, where)}") for jam in way.wedged]
     return tuple(steps)
+
+
+def doubtful_steps(where: Where) -> tuple[Step, ...]:
+    """What to do where the sights do not go together: look again, turn nothing.
+
+    >>> from mechlib.bench.where import where_it_stands
+    >>> from mechlib.transports import load
+    >>> seen = where_it_stands(load("alder"), {"loading arms": "home", "contact C": "closed"})
+    >>> [step.kind for step in doubtful_steps(seen)]
+    ['look', 'look', 'tape']
+    """
+    steps = [Step("look", f"Don't turn yet. {where.sentence()}")]
+    steps += [Step("look", f"{met_words(lock)} {JAM_SEEN}") for lock in where.jams]
+    return (*steps, Step("look", SEEN_TWICE), Step("tape", CUT))
+
+
+def met_words(lock: Interlock) -> str:
+    """That two followers may have met, as they were seen.
+
+    >>> from mechlib.transports import load
+    >>> met_words(load("alder").interlocks[2])[:73]
+    'If both were seen right, the reel idler and the main brakes stand in each'
+    """
+    return f"If both were seen right, {_in_the_way(lock)}: it may be a jam."
+
+
+def _in_the_way(lock: Interlock) -> str:
+    return f"the {lock.when.follower} and the {lock.must.follower} stand in each other's way ({lock.name})"
 
 
 def undecided_steps(target: str, look_at: tuple[str, ...]) -> tuple[Step, ...]:
@@ -149,9 +183,7 @@ def _relief(way: Way, obstacle: Obstacle, out: float, where: Where | None) -> st
         what = f"the {obstacle.name} is beyond its own stop"
     else:
         lock = next(i for i in transport.interlocks if i.name == obstacle.name)
-        what = (
-            f"the {lock.when.follower} and the {lock.must.follower} stand in each other's way ({lock.name})"
-        )
+        what = _in_the_way(lock)
     turns = f"{'at most ' if where else ''}{amount(transport, way.shaft_deg(way.start_deg + out))}"
     free = f"they part after {turns} in the {sense} sense"
     if out * SENSE[way.sense] > 0 and way.turn_deg > TINY:

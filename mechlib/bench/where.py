@@ -10,7 +10,7 @@ from itertools import combinations, count, pairwise
 from mechlib.errors import MechError, check_number
 from mechlib.say import listing, say
 from mechlib.transports.arcs import EVERYWHERE, Arcs, complement, holding, intersect, merge, repeated
-from mechlib.transports.model import BETWEEN, LOADING, UNLOADING, Contact, Follower, Transport
+from mechlib.transports.model import BETWEEN, LOADING, UNLOADING, Contact, Follower, Interlock, Transport
 from mechlib.transports.runs import steady
 from mechlib.transports.timing import arrival, arriving_senses
 
@@ -72,6 +72,22 @@ class Where:
             if any(_stands_in(self.transport, mode, sense, self.arcs) for sense in senses)
         )
 
+    @cached_property
+    def jams(self) -> tuple[Interlock, ...]:
+        """The interlocks whose two followers were seen as they can't both stand: it may be jammed there.
+
+        >>> from mechlib.transports import load
+        >>> seen = where_it_stands(load("alder"), {"main brakes": "on", "reel idler": "supply"})
+        >>> [lock.name for lock in seen.jams]
+        ['idler and brakes']
+        """
+        locks = self.transport.interlocks if self.doubtful else ()
+        return tuple(lock for lock in locks if _may_collide(self.transport, lock, self.sights))
+
+    def again(self) -> str:
+        """What to look at again, in words; nothing where all goes together."""
+        return ", or at ".join(listing(f"the {name}" for name in group) for group in self.doubtful)
+
     def sentence(self) -> str:
         """Where it can stand, and what doesn't go together."""
         name = self.transport.name
@@ -79,8 +95,7 @@ class Where:
             return f"Nothing is seen yet: the cam of {name} can stand at {arcs_words(self.arcs)}."
         found = f"the cam of {name} stands at {arcs_words(self.arcs)}"
         if self.doubtful:
-            again = ", or at ".join(listing(f"the {name}" for name in group) for group in self.doubtful)
-            found = f"What was seen does not go together: look again at {again}. Without that {found}"
+            found = f"What was seen does not go together: look again at {self.again()}. Without that {found}"
         modes = f", where {listing(self.modes)} would stop" if self.modes else ", where no mode would stop"
         percent = say(100 * self.share, "%", 0) if self.share > 0.01 else "under 1%"
         return f"{found[0].upper()}{found[1:]}: {percent} of its travel{modes}."
@@ -273,6 +288,17 @@ def _doubtful(transport: Transport, sights: tuple[Sight, ...]) -> tuple[tuple[st
                 groups.append(group)
         if groups:
             return tuple(groups)
+
+
+def _may_collide(transport: Transport, lock: Interlock, sights: tuple[Sight, ...]) -> bool:
+    """Whether its followers were both seen, can't both be so at any theta, and could have met then."""
+    seen = {sight.name: sight for sight in sights}
+    when, must = (seen.get(need.follower) for need in (lock.when, lock.must))
+    if not (when and must) or _possible(transport, [when, must], EITHER):
+        return False
+    wrong = complement(_in_one_turn(transport, lock.must.arcs), *_whole(transport))
+    there = intersect(when.places, _in_one_turn(transport, lock.when.arcs))
+    return bool(there and intersect(must.places, wrong))
 
 
 def _stands_in(transport: Transport, mode: str, sense: str, arcs: Arcs) -> bool:
