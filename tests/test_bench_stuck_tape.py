@@ -209,8 +209,9 @@ def test_barred_from_everywhere_but_not_by_one_thing():
     plan = stuck_tape(ahead, where_it_stands(ahead, {"drawer": "in", "head plate": "between"}))
     lock = "the interlock rocker and brakes"
     assert plan.way is None and "is barred from all of these places, not at one angle" in plan.short()
-    assert f"From 103.0° to 107.3° it stands jammed in {lock}: {lock} bars it at once; from" in plan.turning()
-    assert f"{lock} bars it at 21.0°, after 8.2 to 18.2 turns" in plan.turning()
+    # Unloading it is shut from 98.60 to 107.31; loading, the play taken up, to 107.67: 103.14 is half-way.
+    assert f"From 103.1° to 107.3° it stands jammed in {lock}: {lock} bars it at once; from" in plan.turning()
+    assert f"{lock} bars it at 21.0°, after 8.2 to 18.3 turns" in plan.turning()
 
 
 def test_where_no_single_look_tells_it_says_so():

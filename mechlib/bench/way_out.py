@@ -10,7 +10,7 @@ from mechlib.bench.hand_turn import shaft_deg
 from mechlib.errors import check_number
 from mechlib.say import say
 from mechlib.transports.arcs import TINY, Arcs, holding, intersect, merge
-from mechlib.transports.model import LOADING, SENSE, Follower, Need, Stage, Transport
+from mechlib.transports.model import LOADING, SENSE, UNLOADING, Follower, Need, Stage, Transport
 from mechlib.transports.runs import Obstacle, Run, steady
 from mechlib.transports.timing import arrival
 
@@ -90,7 +90,8 @@ class Way:
 
     ``aim_deg`` is None where no place of the cam is right for the mode.  ``blocked``: the interlock or part
     stop that ends the way before; ``stop_deg`` is where turning ends.  ``wedged``: what the machine stands in
-    at the start, and how far it is out of it, in the loading sense (+) or the unloading sense (−).
+    at the start, and how far it is out of it, in the loading sense (+) or the unloading sense (−), the play
+    that is to be taken up for that included.
     ``stages``, ``rests``: where they are entered and met; ``play_deg``: turning that may pass before the last
     part moves.
     """
@@ -242,18 +243,40 @@ def _stop_angles(run: Run, target: str) -> list[float]:
 
 
 def _wedged(run: Run, start: float) -> tuple[tuple[Obstacle, float], ...]:
-    """What the machine stands in, and the turn to the nearer edge of it between the stops.
+    """What the machine stands in, and the turn out of it that is the shorter, of those between the stops.
 
-    At such an edge it only touches; where what is shut ends at a stop, it stands in it right up to there.
+    At an edge it only touches; where what is shut ends at a stop, it stands in it right up to there.
     """
     found = []
     for obstacle in run.obstacles:
         arc = holding(obstacle.arcs, start)
         if obstacle.kind != "elsewhere" and arc:
-            outs = [edge - start for edge in arc if run.low < edge < run.high]
-            if outs and min(map(abs, outs)) > EDGE_DEG:
+            inner = [edge for edge in arc if run.low < edge < run.high]
+            outs = [edge - start for edge in eased_at(run, obstacle, arc) if run.low < edge < run.high]
+            if inner and outs and min(abs(edge - start) for edge in inner) > EDGE_DEG:
                 found.append((obstacle, min(outs, key=abs)))
     return tuple(found)
+
+
+def eased_at(run: Run, obstacle: Obstacle, arc: tuple[float, float]) -> tuple[float, float]:
+    """The theta below and above at which what stands in one arc of an obstacle is out of it.
+
+    Turning on in the run's sense that is the arc's edge; turning back, all play is to be taken up first.
+
+    >>> from mechlib.transports import load, slip
+    >>> run = long_run(load("alder").with_faults(slip("idler cam", 3)), "unloading")
+    >>> shut = run.obstacles[0]
+    >>> [round(theta, 2) for theta in (*shut.arcs[1], *eased_at(run, shut, shut.arcs[1]))]
+    [187.83, 194.48, 187.83, 194.84]
+    """
+    middle, (low, high) = sum(arc) / 2, arc
+    back = UNLOADING if run.sense == LOADING else LOADING
+    if back not in run.transport.senses:
+        return arc
+    turned = Run(run.transport, back, run.low, run.high, run.places_at(middle))
+    same = (o.arcs for o in turned.obstacles if (o.kind, o.name) == (obstacle.kind, obstacle.name))
+    below, above = holding(next(same, ()), middle) or arc  # what has lost teeth may stand elsewhere
+    return (low, above) if back == LOADING else (below, high)
 
 
 def _met(run: Run, start: float, end: float) -> list[Met]:

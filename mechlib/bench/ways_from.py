@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from mechlib.bench.hand_turn import amount
-from mechlib.bench.way_out import Way, long_run, obstacle_name, right_arcs, way_out
+from mechlib.bench.way_out import Way, eased_at, long_run, obstacle_name, right_arcs, way_out
 from mechlib.bench.where import Where, arcs_words, sights_to_choose, telling, where_it_stands
 from mechlib.say import listing, say
 from mechlib.transports.arcs import TINY, Arcs, intersect, merge
@@ -68,8 +68,9 @@ class Branch:
 def branches(where: Where, target: str) -> tuple[Branch, ...]:
     """From every place where it may stand the way by hand, by what bars it; what is barred comes first.
 
-    The arcs are cut wherever the way can become another: at the edges of all that is shut, half-way through
-    it, and at the edges of where the target stands right.  Raises MechError for an unknown mode.  Derived.
+    The arcs are cut wherever the way can become another: at the edges of all that is shut, half-way between
+    where it is eased one way and the other, and at the edges of where the target stands right.  Raises
+    MechError for an unknown mode.  Derived.
 
     >>> from mechlib.transports import load, slip
     >>> behind = load("alder").with_faults(slip("loading gear", -1))
@@ -120,9 +121,9 @@ def _pieces(where: Where, target: str) -> Iterator[Arc]:
     cuts = set()
     for sense in where.transport.senses:
         run = long_run(where.transport, sense)
-        shut = [arc for o in run.obstacles if o.kind != "elsewhere" for arc in o.arcs]
-        cuts |= {edge for arc in (*shut, *right_arcs(run, target)) for edge in arc}
-        cuts |= {(low + high) / 2 for low, high in shut}
+        shut = [(o, arc) for o in run.obstacles if o.kind != "elsewhere" for arc in o.arcs]
+        cuts |= {edge for arc in (*(arc for _, arc in shut), *right_arcs(run, target)) for edge in arc}
+        cuts |= {sum(eased_at(run, *one)) / 2 for one in shut}
     for low, high in where.arcs:
         inside = sorted(cut for cut in cuts if low + TINY < cut < high - TINY)
         yield from ((a, b) for a, b in pairwise((low, *inside, high)) if b - a > TINY)
