@@ -218,6 +218,21 @@ def test_the_push_into_mesh_is_no_turn_of_the_shaft(start):
     assert begun == {240: [False], 160: [False] * 2, 200: [False], 162: [True, False], 358: []}[start]
 
 
+def test_where_no_rest_will_do_the_hand_holds_the_cam():
+    plan = stuck_tape(BIRCH, "PLAY", "PAUSE")
+    # From 240 to the 160 of the next turn are 280 degrees, five of them the push at 240, five that at 360.
+    assert plan.turning().startswith(f"Turn {270 / 360 * 7.5:.1f} turns of the flywheel in the loading sense")
+    assert "No rest is here" not in plan.text() and words(plan.steps, "latch")[1].startswith(
+        "After 2.4 turns"
+    )
+    missing = replace(BIRCH, release=BIRCH.release.missing(1))  # no latch catches at 160
+    told = words(stuck_tape(missing, 90, "PAUSE").steps, "stop")[0]
+    assert told.endswith(
+        "No rest is here, and no latch holds the cam: keep hold of the shaft until all is done."
+    )
+    assert "No rest is here" not in stuck_tape(ALDER, 190).text()
+
+
 def test_from_what_is_seen_the_nearest_place_is_counted_without_pushes_too():
     where = where_it_stands(BIRCH, {"pinch lever": "pressed"})  # from before the rest at 240 to behind it
     (low, high), told = where.arcs[0], turned_by_the_flywheel((0, 160, 240), where.arcs[0][0])

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import tomllib
+from dataclasses import replace
 from importlib import resources
 
 import numpy as np
@@ -252,6 +253,24 @@ def test_stages_and_rests():
     assert way_out(load("birch"), 160).rests == (160, 240, 360)
     assert way_out(load("birch"), 240).sense == "loading" and way_out(load("birch"), 240).aim_deg == 360
     assert [at for at, _ in way_out(load("alder"), -15.5).stages] == [-15.5, -16]
+
+
+def test_a_cam_that_is_released_is_turned_to_a_rest():
+    """Birch rests at 0, 160 and 240, or a little behind: PAUSE, right from 280 to 298, too, is at 160."""
+    birch = load("birch")
+    for target, rest in (("STOP", 0), ("PAUSE", 160), ("PLAY", 240)):
+        for start in np.arange(0.25, 360, 1.5):
+            way = way_out(birch, float(start), target)
+            there = (start - rest + 180) % 360 - 180
+            on = 0 if 0 <= there <= birch.release.latch_deg else (rest - start) % 360
+            assert way.turn_deg == near(on, abs=1e-9), (target, start)
+    assert way_out(birch, 240, "PAUSE").stop_deg == 520 and way_out(birch, 240, "PAUSE").rests == (
+        240,
+        360,
+        520,
+    )
+    missing = replace(birch, release=birch.release.missing(1))  # no latch catches at 160
+    assert way_out(missing, 100, "PAUSE").stop_deg not in (160, 520)
 
 
 def test_a_detent_that_is_bent_sends_the_power_elsewhere():

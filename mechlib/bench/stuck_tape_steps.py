@@ -22,6 +22,7 @@ CATCH = (
     "Just before a rest the gear's last tooth leaves the pinion, and the shaft turns on without it: push the "
     "gear on with a wooden stick until the latch catches."
 )
+NO_REST = "No rest is here, and no latch holds the cam: keep hold of the shaft until all is done."
 SKIP = "What has moved already, you skip. Count on from the first move that you see."
 SHOWN_DEG = 0.05  # less than that shows as 0.0
 Timed = tuple[float, int, Step]  # how far on the way, and what comes first there
@@ -184,6 +185,12 @@ def _kicked(way: Way) -> bool:
     return bool(release and release.rests_from(start - float(release.gear.kick_deg) + TINY, start - TINY))
 
 
+def _at_rest(way: Way) -> bool:
+    """Whether a latch holds the cam where the way ends, or none need hold it."""
+    release, stop = way.run.transport.release, way.stop_deg
+    return not release or bool(release.rests_from(stop - release.latch_deg, stop + release.latch_deg))
+
+
 # ---- The end ----
 
 
@@ -196,6 +203,7 @@ def _ending(way: Way) -> list[Step]:
         words.append(f"Stop after {turns} ({say(way.turn_deg, '°')}).")
         words += [CATCH] if way.stop_deg in way.rests else []
     words.append(f"Now {way.target} stands right: {_looks(way)}.")
+    words += [NO_REST] if not _at_rest(way) else []
     if not transport.cyclic:
         stop = transport.ends[0] if way.sense == UNLOADING else transport.ends[1]
         left = abs(stop - way.stop_deg)

@@ -139,8 +139,8 @@ def way_out(transport: Transport, start_deg: float, target: str | None = None) -
     ``start_deg``: theta, between the stops or 0 to 360; play is taken as taken up in the sense of the way.
     ``target``: a mode, by default the one to which the controller homes.  A free way comes before one that is
     barred, then the shorter.  The aim is the mode's own stop angle if that is right, else a tooth of the main
-    gear inside the arc.  Returns a Way; raises MechError for a start beyond the stops or an unknown mode.
-    Derived.
+    gear inside the arc; where the cam is released from rest to rest, the next rest that is right, if any is.
+    Returns a Way; raises MechError for a start beyond the stops or an unknown mode.  Derived.
 
     >>> from mechlib.transports import load
     >>> way = way_out(load("alder"), 176)
@@ -209,12 +209,12 @@ def right_arcs(run: Run, target: str) -> Arcs:
 
 def _aim(run: Run, start: float, target: str) -> float | None:
     """Where turning in the run's sense may end; None where no right arc lies ahead."""
-    direction, arcs = SENSE[run.sense], right_arcs(run, target)
-    if here := holding(arcs, start):
-        stops = [s for s in _stop_angles(run, target) if here[0] <= s <= here[1]]
-        return (
-            start if not run.transport.release or start in stops else _ahead(stops, start, direction, start)
-        )
+    direction, arcs, release = SENSE[run.sense], right_arcs(run, target), run.transport.release
+    for rest in release.rests_from(start - release.latch_deg, run.high) if release else ():
+        if holding(arcs, rest):
+            return max(rest, start)
+    if holding(arcs, start):
+        return start
     ahead = [arc for arc in arcs if (arc[0] - start) * direction > 0]
     if not ahead:
         return None

@@ -69,8 +69,8 @@ def branches(where: Where, target: str) -> tuple[Branch, ...]:
     """From every place where it may stand the way by hand, by what bars it; what is barred comes first.
 
     The arcs are cut wherever the way can become another: at the edges of all that is shut, half-way between
-    where it is eased one way and the other, and at the edges of where the target stands right.  Raises
-    MechError for an unknown mode.  Derived.
+    where it is eased one way and the other, at the edges of where the target stands right, and behind
+    rests.  Raises MechError for an unknown mode.  Derived.
 
     >>> from mechlib.transports import load, slip
     >>> behind = load("alder").with_faults(slip("loading gear", -1))
@@ -124,6 +124,8 @@ def _pieces(where: Where, target: str) -> Iterator[Arc]:
         shut = [(o, arc) for o in run.obstacles if o.kind != "elsewhere" for arc in o.arcs]
         cuts |= {edge for arc in (*(arc for _, arc in shut), *right_arcs(run, target)) for edge in arc}
         cuts |= {sum(eased_at(run, *one)) / 2 for one in shut}
+        if release := where.transport.release:  # behind a rest the way goes to the next
+            cuts |= {rest + release.latch_deg for rest in release.rests_from(run.low, run.high)}
     for low, high in where.arcs:
         inside = sorted(cut for cut in cuts if low + TINY < cut < high - TINY)
         yield from ((a, b) for a, b in pairwise((low, *inside, high)) if b - a > TINY)
