@@ -52,6 +52,16 @@ class StuckTape:
         moves = self.way.moves if self.way else ()
         return sum(move.free_mm for move in moves if move.free_mm and move.free_mm > 0)
 
+    @property
+    def move_numbers(self) -> tuple[int, ...]:
+        """For each move of the way the number of its step in the list.
+
+        >>> from mechlib.transports import load
+        >>> stuck_tape(load("alder"), "DOWN").move_numbers
+        (10, 12, 13)
+        """
+        return tuple(number for number, step in enumerate(self.steps, 1) if step.kind == "moves")
+
     def sentence(self) -> str:
         """Where it stands, if that was worked out; then which way to turn, how far, and what stops it."""
         found = [self.where.sentence()] if self.where else []

@@ -18,7 +18,7 @@ from mechlib.bench.where import CONTACT
 from mechlib.draw import page as paper
 from mechlib.draw.style import FAINT, GRID, INK, ORANGE, SKY_BLUE, TITLE_PT, YELLOW
 from mechlib.say import say
-from mechlib.transports.arcs import Arcs, repeated
+from mechlib.transports.arcs import Arcs, intersect, merge, repeated
 from mechlib.transports.chart import chart
 from mechlib.transports.model import SENSE, Transport
 
@@ -28,6 +28,8 @@ LEVER, CONTACT_ROW = 42, 24  # heights of the rows below
 BOX, LINE_TOP, LINE_LOW, SEEN = (1, 15), 18, 31, (34, 40)  # in a lever's row, from its top
 BELOW = 70  # axis and the last line
 EDGES, DIGIT = 5, 5  # pixels that a move needs for its number: at its edges, and for each digit
+BOLD = "bold"
+BESIDE = 2  # between a narrow box and its number
 HEAD = 6  # half the height of the arrow's head
 
 
@@ -68,7 +70,7 @@ def create(figure: Figure, result: StuckTape):
         for mark in ("o", "s", "X")
     }
     most = sum(len(f.programme.segments) + 1 for f in transport.followers)
-    style = {"ha": "center", "fontweight": "bold", "zorder": 7}
+    style = {"ha": "center", "fontweight": BOLD, "zorder": 7}
     made.numbers = [paper.word(axes, 0, 0, **style) for _ in range(most)]
     made.words = paper.word(page, 16, height - 14)
     made.moving = [made.band, made.stands, made.right, made.seen, made.moves, made.arrow]
@@ -94,7 +96,7 @@ def _write(page, made) -> None:
     paper.put(page, 16, 15, title, 700, fontweight="bold", fontsize=TITLE_PT)
     legend = (
         "blue: can be, by what was seen (in a row: by that)    yellow, dotted: the mode stands right    "
-        "orange: a lever moves, in this order"
+        "orange: a lever moves, with its step's number"
     )
     paper.put(page, 16, 35, legend, WIDE - 32)
     rows = {"can stand": STANDS / 2, "way": STANDS + WAY / 2}
@@ -189,17 +191,35 @@ def _shown(transport: Transport, theta: float) -> float:
 
 
 def _put_moves(made, result: StuckTape) -> None:
-    """A box for each move in its follower's row, with its number in the order of the way."""
-    boxes, pixel = [], (made.axes.get_xlim()[1] - made.axes.get_xlim()[0]) / (WIDE - LEFT - RIGHT)
-    moves = result.way.moves if result.way else ()
+    """A box for each move in its follower's row, with the number of its step in the list."""
+    moves, taken = result.way.moves if result.way else (), {name: [] for name in made.rows}
+    for move in moves:
+        taken[move.follower] += _folded(made.transport, *sorted((move.begin_deg, move.end_deg)))
+    boxes = [
+        (a, b, made.rows[name] + BOX[0], made.rows[name] + BOX[1]) for name in taken for a, b in taken[name]
+    ]
+    made.moves.set_verts(paper.corners(boxes))
     for word in made.numbers[len(moves) :]:
         word.set_text("")
-    for number, (move, word) in enumerate(zip(moves, made.numbers, strict=False), 1):
-        top = made.rows[move.follower]
-        pieces = _folded(made.transport, *sorted((move.begin_deg, move.end_deg)))
-        boxes += [(a, b, top + BOX[0], top + BOX[1]) for a, b in pieces]
-        a, b = max(pieces, key=lambda piece: piece[1] - piece[0])
-        text = say(number, "", 0)
-        fits = (b - a) / pixel >= EDGES + DIGIT * len(text)
-        word.set(text=text if fits else "", x=(a + b) / 2, y=top + sum(BOX) / 2)
-    made.moves.set_verts(paper.corners(boxes))
+    for number, move, word in zip(result.move_numbers if moves else (), moves, made.numbers, strict=False):
+        pieces, text = _folded(made.transport, *sorted((move.begin_deg, move.end_deg))), say(number, "", 0)
+        at = _number_at(made, max(pieces, key=lambda piece: piece[1] - piece[0]), text, taken[move.follower])
+        word.set(text="" if at is None else text, x=at or 0.0, y=made.rows[move.follower] + sum(BOX) / 2)
+
+
+def _number_at(made, box: tuple[float, float], text: str, taken: list) -> float | None:
+    """The theta at which a box's number stands: within it, else beside it; None where there is no room.
+
+    ``taken``: the stretches of its row where nothing more can stand; its own is added.
+    """
+    low, high = made.axes.get_xlim()
+    pixel = (high - low) / (WIDE - LEFT - RIGHT)
+    if (box[1] - box[0]) / pixel >= EDGES + DIGIT * len(text):
+        return sum(box) / 2
+    wide, gap = paper.width_px(text, weight=BOLD) * pixel, BESIDE * pixel
+    for start in (box[1] + gap, box[0] - gap - wide):
+        end = start + wide
+        if low <= start and end <= high and not intersect(merge(taken), ((start, end),)):
+            taken.append((start, end))
+            return start + wide / 2
+    return None
