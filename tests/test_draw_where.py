@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+from itertools import combinations
 
 import numpy as np
 import pytest
@@ -14,7 +15,7 @@ from mechlib.bench.where import sights_to_choose, where_it_stands
 from mechlib.draw import LivePicture
 from mechlib.draw import where as scene
 from mechlib.draw.style import SMALL_PT, figure, look
-from mechlib.transports import load, slip
+from mechlib.transports import bent_lever, load, shipped, slip
 
 near = pytest.approx
 ALDER, BIRCH = load("alder"), load("birch")
@@ -171,4 +172,30 @@ def test_nothing_is_cut_off_and_no_letter_is_too_small(transport):
         assert collisions(edges[0], *edges[1], scene.size_px(transport)) == []
     names = [follower.name for follower in transport.followers]
     tops = [scene._rows(transport)[name] for name in names]
-    assert tops == sorted(tops) and np.all(np.diff(tops) == scene.LEVER)
+    assert tops == sorted(tops)
+
+
+FOUR = [*map(load, shipped()), crowded(3, 4, 4, 1), ALDER.with_faults(bent_lever("pinch lever", 3))]
+
+
+@pytest.mark.parametrize("transport", FOUR, ids=lambda transport: f"{transport.name[:8]}{transport.slips}")
+def test_every_height_has_the_name_of_its_state(transport):
+    made = drawn(transport, where_it_stands(transport, {}))
+    shown = [word for word in words(made.axes.figure) if word.get_text()]
+    boxes = [word.get_window_extent() for word in shown]
+    left = made.axes.get_window_extent().x0
+    beside = [(word, box) for word, box in zip(shown, boxes, strict=True) if left - 12 < box.x1 < left]
+    assert len(beside) == sum(len(follower.states) for follower in transport.followers)
+    for one, other in combinations([box for box in boxes if box.x1 < left], 2):
+        assert not one.overlaps(other)
+    dots = made.axes.transData.transform
+    for follower, line in zip(transport.followers, made.chart.followers, strict=True):
+        y_of, top = scene._height_of(made, follower), made.rows[follower.name]
+        ends = [y_of(float(mm)) for mm in (np.max(line.lift_mm), np.min(line.lift_mm))]
+        assert top + scene.BOX[1] < ends[0] <= ends[1] < top + scene._lever_height(follower) - 9
+        low = top + scene._lever_height(follower)
+        here = [(w, b) for w, b in beside if dots((0, top))[1] > (b.y0 + b.y1) / 2 > dots((0, low))[1]]
+        ranked = sorted(follower.states, key=lambda state: -state[1])
+        for (word, box), (state, mm) in zip(sorted(here, key=lambda one: -one[1].y0), ranked, strict=True):
+            assert state.startswith(word.get_text().rstrip("…"))
+            assert (box.y0 + box.y1) / 2 == near(dots((0, y_of(mm)))[1], abs=10)

@@ -5,6 +5,8 @@ Nothing here moves.  It knows where everything stands, and draws the machine wit
 
 from __future__ import annotations
 
+from functools import partial
+
 import numpy as np
 from matplotlib.collections import LineCollection
 
@@ -33,6 +35,20 @@ def height(transport: Transport) -> float:
     rows = sum(map(follower_height, transport.followers))
     rows += CONTACT * len(transport.contacts) + MODE * len(transport.modes)
     return 2 * TICKS + STRIP + rows + 2 * GAP
+
+
+def state_places(follower: Follower, y_of, top: float, bottom: float) -> list[tuple[str, float]]:
+    """Where each state's name stands in a row: beside its lift, moved only as far as its neighbours ask.
+
+    ``y_of`` gives the height of a lift, ``top`` and ``bottom`` are the edges of the row.
+    """
+    ranked = sorted(follower.states, key=lambda state: state[1])
+    places, lowest = [], bottom - EDGE / 2
+    for at, (name, mm) in enumerate(ranked):
+        highest = top + EDGE / 2 + STATE * (len(ranked) - 1 - at)  # leaves room for those above
+        places.append((name, max(min(y_of(mm), lowest), highest)))
+        lowest = places[-1][1] - STATE
+    return places
 
 
 class Frame:
@@ -136,7 +152,8 @@ class Frame:
         for follower in self.transport.followers:
             name = ("follower", follower.name)
             paper.put(self.page, NAMES, self.middle(*name), follower.name, self.names_px, fontweight="bold")
-            for state, y in self._state_names(follower):
+            y_of = partial(self.y, follower.name)
+            for state, y in state_places(follower, y_of, *self.bands[name]):
                 paper.put(self.page, self.left - 8, y, state, self.states_px, ha="right")
             levels = [self.y(follower.name, mm) for _, mm in follower.states]
             guides += [[(sound.low_deg, y), (sound.high_deg, y)] for y in levels]
@@ -144,17 +161,6 @@ class Frame:
         self.axes.add_collection(LineCollection(guides, colors=GRID, linewidths=0.7), autolim=False)
         grey = LineCollection(self.lines(sound), colors=SOUND, linewidths=1.0)
         self.axes.add_collection(grey, autolim=False)
-
-    def _state_names(self, follower: Follower) -> list[tuple[str, float]]:
-        """Where each state's name stands: beside its lift, moved only as far as its neighbours ask."""
-        ranked = sorted(follower.states, key=lambda state: state[1])
-        top, bottom = self.bands["follower", follower.name]
-        places, lowest = [], bottom - EDGE / 2
-        for at, (name, mm) in enumerate(ranked):
-            highest = top + EDGE / 2 + STATE * (len(ranked) - 1 - at)  # leaves room for those above
-            places.append((name, max(min(self.y(follower.name, mm), lowest), highest)))
-            lowest = places[-1][1] - STATE
-        return places
 
     def _draw_contacts_and_modes(self, sound) -> None:
         grey = []
