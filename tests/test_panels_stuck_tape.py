@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import random
+import re
 from html import unescape
+from pathlib import Path
 
 import pytest
 from crowded_chart import crowded
@@ -81,3 +84,19 @@ def test_what_is_given_at_first():
         with pytest.raises(MechError):
             stuck_tape("alder", **bad)
     assert controls(ALDER)[TARGET].default == "EJECT"
+
+
+def test_the_lesson_counts_on_by_the_steps_of_its_own_panel():
+    """From the step at which the pinch lever leaves ready for pressed to the last turn of the list."""
+    lesson = Path(__file__).parents[1] / "notebooks" / "09_get_a_stuck_tape_out_by_hand.ipynb"
+    cells = {cell["id"]: "".join(cell["source"]) for cell in json.loads(lesson.read_text())["cells"]}
+    assert (
+        'stuck_tape_panel("alder", seen={"pinch lever": "ready", "contact C": "open"})' in cells["stuck-22"]
+    )
+    listed = stuck_tape("alder", seen={"pinch lever": "ready", "contact C": "open"}).listed
+    move = r"(\d+)\. MOVES: After ([\d.]+) turns \([\d.]+°\): pinch lever from ready \(.* to pressed"
+    number, on = re.search(move, listed).groups()
+    last = re.search(r"STOP: Stop after ([\d.]+) turns", listed).group(1)
+    left = f"`{last} − {on} = {float(last) - float(on):.1f}` turns are left."
+    left = f"The last turn of the list is {last}, so {left}"
+    assert f'That is step `{number}`: "After `{on}` turns". {left}' in cells["stuck-23"]
