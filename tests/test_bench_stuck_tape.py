@@ -13,7 +13,7 @@ from mechlib.bench.stuck_tape import stuck_tape
 from mechlib.bench.way_out import way_out
 from mechlib.bench.where import where_it_stands
 from mechlib.errors import MechError
-from mechlib.transports import load, shipped, slip
+from mechlib.transports import change, load, shipped, slip
 
 near = pytest.approx
 ALDER, BIRCH = load("alder"), load("birch")
@@ -239,6 +239,17 @@ def test_standing_in_a_jam_is_eased_from_the_nearer_side():
     relief = next(step.words for step in eased.steps if step.kind == "relieve")
     assert "0.2 turns of the crank in the unloading sense, which are the first turns of the way" in relief
     assert kinds(eased).index("sense") < kinds(eased).index("relieve") < kinds(eased).index("stop")
+
+
+def test_the_case_of_the_lesson_can_come_about():
+    """Alder's idler cam three teeth ahead: PLAY isn't reached from below, but left it ends in that jam."""
+    slipped = ALDER.with_faults(slip("idler cam", 3))
+    below = ALDER.mode_names[: ALDER.mode_names.index("PLAY")]
+    assert all(change(slipped, mode, "PLAY").outcome == "jammed" for mode in below)
+    assert "without take-up reel pulses" in change(slipped, "SLOW", "PLAY").sentence()  # so it powers off
+    left = change(slipped, "PLAY", "STOP")
+    assert left.outcome == "jammed" and left.stand.theta == near(194.5, abs=0.05)
+    assert stuck_tape(slipped, 210).way.stop_deg == near(left.stand.theta)
 
 
 def test_no_place_of_the_cam_will_do():
