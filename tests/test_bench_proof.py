@@ -10,6 +10,8 @@ from mechlib.errors import MechError
 from mechlib.transports import load, slip
 from mechlib.transports.change_table import change_table
 from mechlib.transports.files import transport_from
+from mechlib.transports.mode_change import change
+from mechlib.transports.model import SENSE
 
 PAIRS = [(a, b) for a in ("IN", "HALF", "OUT") for b in ("IN", "HALF", "OUT") if a != b]
 
@@ -31,6 +33,15 @@ def filled(transport, machine, slower=1.0):
         ("IN\tHALF\ty\t4.5 s\tslow, belt", 4.5, "slow, belt"),
         ("start,target,worked\n\nIN,HALF,1", None, ""),
         ('IN,HALF,true,0,"a; b, c"', 0.0, "a; b, c"),
+        # a decimal comma where commas part the columns; the sheet's last comma may have stayed
+        ("IN,HALF,yes,4,5", 4.5, ""),
+        ("IN,HALF,yes,4,5,", 4.5, ""),
+        ("IN, HALF, yes, 14,25 s, slow belt", 14.25, "slow belt"),
+        ("IN,HALF,yes,4,5,5", 4.5, "5"),
+        ("IN,HALF,yes,4.5,5", 4.5, "5"),
+        ("IN,HALF,yes,4,5 tries", 4.0, "5 tries"),
+        ("IN,HALF,yes,,5", None, "5"),
+        ("IN;HALF;yes;4;5", 4.0, "5"),
     ],
 )
 def test_csv_is_read_as_it_is_typed(text, time, remark):
@@ -103,19 +114,47 @@ def test_nothing_tried_proves_nothing():
         ({"tolerance": 0, "least_s": 0}, 4.4),
     ],
 )
-def test_too_slow_begins_above_the_limit(settings, limit):
+def test_too_slow_and_too_quick_begin_beyond_the_limits(settings, limit):
     def finding(time):
         return next(c.finding for c in judge(small(), [("IN", "HALF", "yes", time)], **settings).changes
                     if c.pair == ("IN", "HALF"))  # fmt: skip
 
-    assert finding(limit - 0.01) == finding(limit) == "proved" and finding(limit + 0.01) == "too slow"
-    assert finding(None) == finding(0) == "proved"
+    quickest = 2 * 4.4 - limit
+    assert finding(limit) == finding(quickest) == finding(None) == "proved"
+    assert finding(limit + 0.01) == "too slow"
+    assert finding(quickest - 0.01) == finding(0) == "too quick to be true"
 
 
 def test_too_slow_keeps_the_machine_here():
     verdict = judge(small(), filled(small(), small(), slower=1.3))
     assert not verdict.all_proved and len(verdict.pairs("too slow")) == 6 and verdict.hints == ()
     assert "too slow" in verdict.sentence()
+
+
+def test_a_decimal_comma_proves_no_slow_change():
+    """DOWN to WIND takes 0.8 s, so at most 1.1: 1,4 isn't 1."""
+    for row in ("DOWN,WIND,yes,1,4", "DOWN,WIND,yes,1,4,", "DOWN,WIND,yes,1.4,", "DOWN;WIND;yes;1,4;"):
+        assert judge(load("alder"), row).pairs("too slow") == (("DOWN", "WIND"),)
+
+
+def test_a_time_in_which_the_machine_cannot_go_proves_nothing():
+    alder = load("alder")
+    verdict = judge(alder, [(*pair, "yes", 0.1) for pair in change_table(alder)])
+    assert not verdict.all_proved and ("EJECT", "SLOW") in verdict.pairs("too quick to be true")
+    assert "too quick to be true: the machine must not be given back yet. The machine can't go that fast" in (
+        verdict.sentence()
+    )
+    assert "can't go that fast" not in judge(alder, "DOWN,WIND,no,0.1").sentence()  # it failed, that's all
+
+
+@pytest.mark.parametrize("name", ["alder", "birch", "cedar", "dogwood"])
+def test_a_sound_machine_is_proved_however_it_came_to_the_start(name):
+    machine = load(name)
+    found = [change(machine, *pair, sense) for pair in change_table(machine) for sense in SENSE]
+    rows = [(one.start, one.target, "yes", one.time_s) for one in found if one.good]
+    assert judge(machine, rows).all_proved
+    for row in rows:  # each alone, for of several the longest counts
+        assert judge(machine, [row]).pairs("proved") == (row[:2],)
 
 
 @pytest.mark.parametrize(("name", "least", "most"), [("tolerance", 0, 5), ("least_s", 0, 60)])

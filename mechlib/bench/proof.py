@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -18,9 +19,15 @@ TOLERANCE, LEAST_S = 0.25, 0.3  # of the expected time, and seconds: common prac
 SLIPS = (-2, -1, 1, 2)  # teeth out that are looked at for a hint
 MOST_S = 3600.0
 YES, NO = ("yes", "y", "true", "1"), ("no", "n", "false", "0")
-FAILED, SLOW, UNEXPECTED, UNTRIED = "failed", "too slow", "worked, but cannot as filed", "not tried"
+FAILED, SLOW, QUICK = "failed", "too slow", "too quick to be true"
+UNEXPECTED, UNTRIED = "worked, but cannot as filed", "not tried"
 PROVED, AS_FILED = "proved", "cannot work as filed"
-FINDINGS = (FAILED, SLOW, UNEXPECTED, UNTRIED, PROVED, AS_FILED)  # the gravest first
+AGAINST = (FAILED, SLOW, QUICK, UNEXPECTED, UNTRIED)  # giving the machine back, the gravest first
+FINDINGS = (*AGAINST, PROVED, AS_FILED)
+TIME_AGAIN = (
+    "The machine can't go that fast: time such a change again, from the key to the last lever at rest, and "
+    "see that the decimal sign is in its place."
+)
 FEW = 3  # of anything told in a sentence; the table has them all
 
 
@@ -44,8 +51,10 @@ def read_results(transport: Transport, results: str | Iterable) -> tuple[Result,
     """Read a proof sheet: CSV text (comma, semicolon or tab), or rows (start, target, worked, time, remark).
 
     A first row that begins with "start" is the heading; rows with nothing said about the change were not
-    tried and are left out.  ``worked``: yes or no; time: seconds, 0 to 3600, or nothing.  Raises MechError
-    that names every row that can't be read and what would be right.
+    tried and are left out.  ``worked``: yes or no; time: seconds, 0 to 3600, or nothing.  A comma between
+    two bare figures where the time stands is a decimal comma, also where commas part the columns: a remark
+    that is a bare figure says nothing, and the longer time never proves too much.  Raises MechError that
+    names every row that can't be read and what would be right.
 
     >>> from mechlib.transports import load
     >>> read_results(load("alder"), "DOWN; EJECT; yes; 1,5; slow belt")[0].time_s
@@ -72,7 +81,8 @@ def _rows(results) -> list[list]:
         first = next((line for line in results.splitlines() if line.strip()), "")
         delimiter = max(",;\t", key=first.count)
         rows = csv.reader(results.splitlines(), delimiter=delimiter, skipinitialspace=True)
-        return [row for row in rows if any(map(str.strip, row))]
+        rows = [row for row in rows if any(map(str.strip, row))]
+        return [_time_in_one(row) for row in rows] if delimiter == "," else rows
     if not isinstance(results, Iterable):
         raise MechError(f"the results are {results!r}", "give CSV text, or a list with a tuple for each row")
     rows = list(results)
@@ -80,6 +90,15 @@ def _rows(results) -> list[list]:
         if not isinstance(row, (tuple, list)):
             raise MechError(f"row {number} is {row!r}", f"it must hold {', '.join(HEADER)}")
     return [list(row) for row in rows if row]
+
+
+def _time_in_one(row: list[str]) -> list[str]:
+    """A row in which a decimal comma parted the time, such as 1,4 or 1,4 s, with its time put together."""
+    at = HEADER.index("time_s")
+    whole, parts = (cell.strip() for cell in (*row[at : at + 2], "", "")[:2])
+    if not (re.fullmatch(r"\d+", whole) and re.fullmatch(r"\d+ ?s?", parts)):
+        return row
+    return [*row[:at], f"{whole}.{parts}", *(row[at + 2 :] or [""])]
 
 
 def _result(transport: Transport, row: list) -> Result | None:
@@ -187,12 +206,13 @@ class Verdict:
         """How many changes are proved, what stands against giving the machine back, and the hint."""
         proved = len(self.pairs(PROVED))
         of = sum(change.finding not in (AS_FILED, UNEXPECTED) for change in self.changes)
-        grave = ((finding, self.pairs(finding)) for finding in FINDINGS[:4])
+        grave = ((finding, self.pairs(finding)) for finding in AGAINST)
         against = [f"{_named(pairs)} {finding}" for finding, pairs in grave if pairs]
         text = f"{proved} of {count(of, 'mode change')} proved"
         if self.all_proved:
             return f"{text}: the machine may be given back."
         text += f"; {'; '.join(against)}: the machine must not be given back yet."
+        text += f" {TIME_AGAIN}" if self.pairs(QUICK) else ""
         hints = [f"A hint only: {hint.sentence()}" for hint in self.hints[:FEW]]
         more = len(self.hints) - len(hints)
         hints += [f"{count(more, 'more slip')} {'agrees' if more == 1 else 'agree'} as well."] if more else []
@@ -219,8 +239,9 @@ def judge(
 ) -> Verdict:
     """Judge a filled-in proof sheet.
 
-    A change is proved if it worked each time that it was tried, and took no longer than the sheet expects by
-    more than ``tolerance``·expected or ``least_s``, whichever is more (common practice, no source).  Where
+    A change is proved if it worked each time that it was tried, and the longest time taken is off what the
+    sheet expects by no more than ``tolerance``·expected or ``least_s``, whichever is more (common practice,
+    no source).  Above that it is too slow; below it the time can't be right, and proves nothing.  Where
     changes failed, single slips of 1 and 2 teeth at every mesh are set against the changes that were tried,
     and those that tell the fewest wrong are hints; a slip that is no better than none is not named.
 
@@ -242,24 +263,25 @@ def judge(
     times = {(step.start, step.target): step.expected_s for step in proof_steps(sound)}
     for pair in change_table(sound):
         expected = times[pair]
-        limit = None if expected is None else expected + max(tolerance * expected, least_s)
-        changes.append(_judged(pair, tries.get(pair, ()), expected, limit))
+        most_off = None if expected is None else max(tolerance * expected, least_s)
+        changes.append(_judged(pair, tries.get(pair, ()), expected, most_off))
     failed = {change.pair for change in changes if change.finding == FAILED}
     return Verdict(tuple(changes), _hints(sound, failed, set(tries)) if failed else ())
 
 
-def _judged(pair: Pair, tries, expected: float | None, limit: float | None) -> Judged:
+def _judged(pair: Pair, tries, expected: float | None, most_off: float | None) -> Judged:
     time = max((one.time_s for one in tries if one.time_s is not None), default=None)
     remark = "; ".join(one.remark for one in tries if one.remark)
     worked = bool(tries) and all(one.worked for one in tries)
-    if limit is None:
+    if expected is None:
         finding = UNEXPECTED if worked else AS_FILED
     elif not tries:
         finding = UNTRIED
     elif not worked:
         finding = FAILED
     else:
-        finding = SLOW if time is not None and time > limit + 1e-9 else PROVED
+        off = 0.0 if time is None else time - expected
+        finding = PROVED if abs(off) <= most_off + 1e-9 else SLOW if off > 0 else QUICK
     return Judged(*pair, finding, time, expected, remark)
 
 
