@@ -25,7 +25,7 @@ from mechlib.transports.hardware import Access
 
 ALDER = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
 
-KINDS = ("caution", "cover off", "bring", "springs", "bearing off", "lift", "bring open", "cause",
+KINDS = ("tape", "caution", "cover off", "bring", "springs", "bearing off", "lift", "bring open", "cause",
          "mend too", "by marks", "turn along", "move", "marks", "secure", "bearing on", "springs on",
          "cover on", "by hand", "power", "look", "try", "check", "plug out", "marks again",
          "close")  # fmt: skip

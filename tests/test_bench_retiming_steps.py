@@ -97,7 +97,8 @@ def test_no_hand_is_in_it_under_power_and_no_plug_is_in_with_a_cover_off(name):
         plan = retiming(sound.with_faults(tr.slip(part.name, 1)))
         kinds = [step.kind for step in plan.steps]
         power, out = kinds.index("power"), kinds.index("plug out")
-        assert "mains plug" in plan.steps[0].words and "mains plug" in plan.steps[out].words
+        assert kinds[:2] == ["tape", "caution"]  # what the machine can still do itself, then the plug
+        assert "mains plug" in plan.steps[1].words and "mains plug" in plan.steps[out].words
         on_mains = plan.steps[power:out]
         assert kinds[power + 1] == "look" and {step.kind for step in on_mains} == {
             "power",
@@ -128,7 +129,45 @@ def test_the_cassette_goes_in_for_the_trial_only():
     plan = retiming(tr.load("alder").with_faults(tr.slip("mode switch", 1)))
     told = [("Put in a cassette" in step.words, "ake" in step.words and "cassette out" in step.words)
             for step in plan.steps if step.kind in ("power", "plug out")]  # fmt: skip
-    assert told == [(True, False), (False, True)] and "Take cassette or tape out" in plan.steps[1].words
+    assert told == [(True, False), (False, True)] and "still in, get it out by hand" in plan.steps[2].words
+
+
+def test_the_machine_brings_the_tape_out_before_the_plug_comes_out_where_it_can():
+    late = tr.load("alder").with_faults(tr.slip("loading gear", -1))
+
+    def told(*standing, machine=late):
+        (step,) = words_of(retiming(machine, *standing), "tape")
+        return step.removeprefix("Cassette or tape in the machine? ")
+
+    ask, never = "As long as it has power, with every cover on, ask for EJECT", "Don't ask for EJECT under"
+    # from STOP on arms and tension lever meet on the way back, as on the way there
+    assert told() == (
+        f"{ask}, and take it out. As it is, the machine gets there from DOWN and WIND. From STOP, REVIEW, "
+        "PAUSE, PLAY and SLOW it doesn't: don't ask for it there. Where it stands in no mode, ask once. "
+        "Once it is out, the machine stands in EJECT."
+    )
+    anew = "Once it is out, the machine stands in EJECT: make this list anew from there."
+    assert told("WIND") == f"{ask}, and take it out. {anew}"
+    assert told("PLAY").startswith(never) and told("PLAY").endswith(anew) and told(98.0).endswith(anew)
+    assert told(98.0).startswith(f"{ask} once") and told("EJECT") == "Take it out now, with every cover on."
+    assert "doesn't" not in told(machine=tr.load("alder").with_faults(tr.slip("mode switch", 1)))
+    assert told(machine=tr.load("alder").with_faults(tr.slip("carriage gear", 1))).startswith(never)
+
+
+def test_where_no_mode_can_be_reached_the_angle_is_asked_for():
+    plan = retiming(tr.load("birch").with_faults(tr.slip("switch rotor", 2)))
+    (bring,) = words_of(plan, "bring")
+    assert "line up (STOP):\nfrom anywhere else" in bring and words_of(plan, "move")
+
+
+def test_the_way_to_the_marks_from_no_mode():
+    plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", -1)))
+    (bring,), (out,) = words_of(plan, "bring"), words_of(plan, "bring open")
+    assert "as the next steps say.\nfrom anywhere else, as after a jam: make this list anew with" in bring
+    assert "anywhere else" not in out
+    plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", -1)), 98.0)
+    (bring,) = words_of(plan, "bring")  # 98° and the play, at 96 turns a round
+    assert "From 98.0° to 0° of the main cam: 26.4 turns" in bring and "anywhere else" not in bring
 
 
 def test_the_round_begins_where_the_walk_ended():
@@ -160,7 +199,7 @@ def test_the_way_to_the_marks_from_every_mode():
 def test_cautions_stand_first_and_a_gears_own_at_its_lift():
     plan = retiming(tr.load("alder").with_faults(tr.slip("pinch cam", 1)))
     cautions, (lift,) = words_of(plan, "caution"), words_of(plan, "lift")
-    assert [step.kind for step in plan.steps[:4]] == ["caution"] * 3 + ["cover off"]
+    assert [step.kind for step in plan.steps[1:5]] == ["caution"] * 3 + ["cover off"]
     assert "mains plug" in cautions[0] and "qualified" in cautions[0]
     assert lift == (
         "Mind: the pinch lever's spring pulls on it: unhook the spring first, eyes protected. Then lift the "

@@ -9,7 +9,7 @@ from mechlib.bench.lifts import Move, fewest_lifts, gear_name, lifting_minutes, 
 from mechlib.bench.not_mended import not_mended
 from mechlib.bench.retiming_bring import ways_to_marks
 from mechlib.bench.retiming_close import closing_steps
-from mechlib.bench.retiming_steps import Step, opening_steps
+from mechlib.bench.retiming_steps import Step, opening_steps, tape_step
 from mechlib.errors import MechError, check_number
 from mechlib.say import count, listing, say
 from mechlib.transports.change_table import change_table
@@ -110,7 +110,7 @@ def retiming(transport: Transport, standing: str | float | None = None) -> Retim
         opening = opening_steps(transport, lifts, found, turns, ways)
         open_by = 1 + max(at for at, step in enumerate(opening) if step.kind in ("lift", "bring", "cause"))
         steps = opening[:open_by] + steps + opening[open_by:]  # known causes, too, before gears mesh again
-        steps += closing_steps(repaired, lifts, found, walk)
+        steps = (tape_step(transport, standing), *steps, *closing_steps(repaired, lifts, found, walk))
     return Retiming(
         transport,
         lifts,

@@ -20,6 +20,7 @@ LATCH = (
     "the gear on until the latch catches. The kick spring is loaded: a wooden stick, not a finger; and a "
     "coil that has fired is hot. Turn in the loading sense only."
 )
+ELSEWHERE = "\nfrom anywhere else, as after a jam: make this list anew with the angle of the main cam"
 Ways = tuple[tuple[str, HandTurn], ...]
 
 
@@ -63,6 +64,7 @@ def bring_closed(
             f"\nfrom {modes}: don't turn yet, for {listing(barred)}. Let it stand as it stands, and open the "
             "slipped mesh first, as the next steps say."
         )
+    told += "" if ways and not ways[0][0] else ELSEWHERE
     told += f"{_how(transport)}\n{_seen_there(transport, found, first, last)}"
     return told + (f"\n{_stay_on(last)}" if last else "")
 
@@ -80,12 +82,13 @@ def bring_open(
     """
     (first, last), barred = off, [way for way in ways if way[1].barred]
     some = len(barred) < len(ways)
+    elsewhere = ELSEWHERE if barred[0][0] and not some else ""
     out = listing(f"the {gear_name(gear)}" for gear in lifts)
     told = "If the drive doesn't stand at the marks yet: " if some else "Now "
     if last:
         covers, them = listing(f"the {cover.name}" for cover in reversed(last)), _them(last)
         told += f"first put {covers} on again ({_holds(last)}), and take {them} off again after the turning; "
-    told += f"turn the drive by hand, with {out} out,{_turned(transport, barred)}"
+    told += f"turn the drive by hand, with {out} out,{_turned(transport, barred)}{elsewhere}"
     obstacles = listing(dict.fromkeys(name for _, way in barred for name in way.barred))
     told += (
         f"\nWith every gear in, {obstacles}. Now that the mesh is open, move aside by hand what is free "

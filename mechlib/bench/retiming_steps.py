@@ -11,6 +11,7 @@ from mechlib.say import count, listing, say
 from mechlib.transports.arcs import TINY
 from mechlib.transports.covers import access_of, off_last
 from mechlib.transports.hardware import Cover
+from mechlib.transports.mode_change import change
 from mechlib.transports.model import Part, Transport
 from mechlib.transports.motor_drive import NO_SPRING
 
@@ -18,7 +19,9 @@ from mechlib.transports.motor_drive import NO_SPRING
 CAUTIONS = (
     "Pull the mains plug and give the capacitors of the supply time to discharge. Mains parts are for "
     "qualified people, and local rules come first.",
-    "Take cassette or tape out of the machine before a gear is lifted.",
+    "If cassette or tape is still in, get it out by hand before a gear is lifted, as a stuck tape is got "
+    "out. Where the way to that is barred, force nothing: it stays in until the slipped mesh is open and "
+    "the drive can be turned. Keep it clear of gears and grease, and don't pull at it.",
     "Levers under a spring swing as soon as their gear is free: protect your eyes and keep fingers away.",
 )
 # What to mend where a gear has risen, by what secures it (common practice, no source).
@@ -40,6 +43,40 @@ class Step:
 
     def sentence(self) -> str:
         return self.words
+
+
+def tape_step(transport: Transport, standing: str | float | None) -> Step:
+    """Before the plug comes out: from where the machine, as it is, still brings cassette or tape out itself.
+
+    That is the mode to which the controller homes, as in ``stuck_tape``; ``standing`` as in ``retiming``.
+
+    >>> from mechlib.transports import load, slip
+    >>> tape_step(load("alder").with_faults(slip("loading gear", -1)), "STOP").words[:56]
+    "Cassette or tape in the machine? Don't ask for EJECT und"
+    """
+    out, asked = transport.controller.home.mode, "Cassette or tape in the machine?"
+    if standing == out:
+        return Step("tape", f"{asked} Take it out now, with every cover on.")
+    ask = f"As long as it has power, with every cover on, ask for {out}"
+    then = f"Once it is out, the machine stands in {out}"
+    then += "." if standing is None else ": make this list anew from there."
+    if standing is not None and not isinstance(standing, str):
+        once = f"{ask} once, and take it out. If it doesn't come, don't ask again."
+        return Step("tape", f"{asked} {once} {then}")
+    starts = [mode for mode in transport.mode_names if mode != out and standing in (None, mode)]
+    found = {mode: change(transport, mode, out) for mode in starts}
+    can = [mode for mode, one in found.items() if one.good]
+    cannot = [mode for mode, one in found.items() if one.stand and not one.good]
+    if not can:
+        never = f"Don't ask for {out} under power: as it is, the machine doesn't get there."
+        return Step("tape", f"{asked} {never} {then}")
+    told = f"{asked} {ask}, and take it out."
+    if cannot:
+        told += f" As it is, the machine gets there from {listing(can)}. From {listing(cannot)} it doesn't: "
+        told += "don't ask for it there."
+    if standing is None:
+        told += " Where it stands in no mode, ask once."
+    return Step("tape", f"{told} {then}")
 
 
 def opening_steps(
@@ -67,7 +104,8 @@ def opening_steps(
     first = tuple(cover for cover in off if cover not in last)
     steps += [Step("cover off", f"{_taken_off(cover)}.") for cover in first]
     barred = [way for _, way in ways if way.barred]
-    if len(barred) < len(ways):
+    some = not ways or len(barred) < len(ways)  # of the ways, also where no mode can be reached
+    if some:
         steps.append(Step("bring", bring_closed(transport, found, ways, first, last)))
     steps += _springs(transport, lifts)
     steps += [Step("bearing off", f"{_taken_off(cover)}. {what_is_held((cover,))}".strip()) for cover in last]
@@ -76,8 +114,8 @@ def opening_steps(
         steps.append(Step("bring open", bring_open(transport, lifts, found, ways, (first, last))))
     steps += _causes(transport, found, off)
     if barred:
-        steps.append(_by_marks(transport, lifts, found, turns, len(barred) < len(ways)))
-    if len(barred) < len(ways):
+        steps.append(_by_marks(transport, lifts, found, turns, some))
+    if some:
         moved = {move.part for move in found}  # what has a step for its move isn't told twice
         steps += [Step("turn along", turn.sentence()) for turn in turns if turn.part not in moved]
         real = {turn.part: turn for turn in turns}
