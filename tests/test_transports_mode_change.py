@@ -1,5 +1,7 @@
 """Mode changes of the small machine, every angle and time worked out on paper."""
 
+from dataclasses import replace
+
 import pytest
 from small_machine import going_round, small, values
 
@@ -269,3 +271,14 @@ class TestAlder:
 
     def test_first_on_then_back(self):
         assert [leg.leg.mode for leg in change(self.alder, "PLAY", "STOP").legs] == ["SLOW", "STOP"]
+
+
+def test_what_stands_a_hair_off_is_not_told_as_nought():
+    """The pinch lever is 0.0025 mm outside its tolerance: wrong, so the words can't say 0.0°."""
+    found = change(load("alder").with_faults(slip("pinch cam", -1)), "DOWN", "REVIEW")
+    assert found.outcome == "reached but wrong" and 0 < found.wrong[0].off_deg < 0.05
+    assert "(between), less than 0.1° of the cam from pressed" in found.sentence()
+    told = [replace(found.wrong[0], off_deg=deg).words() for deg in (0.049, 0.05, 0.1)]
+    assert [words.partition("), ")[2].partition(" of the cam")[0] for words in told] == (
+        ["less than 0.1°", "0.1°", "0.1°"]
+    )

@@ -36,6 +36,7 @@ OUTCOMES = (
 )
 GOOD = (RIGHT, ON_RETRY)
 
+LEAST_SHOWN_DEG = 0.05  # what is less is rounded to 0.0, and would read as right
 DIGITS = 10  # of a degree, to which it matters where the machine stands
 
 
@@ -114,7 +115,8 @@ class WrongFollower:
         stands = f"{self.name} at {say(self.lift_mm, 'mm', 2)} ({self.state})"
         if self.off_deg is None:
             return f"{stands}, and never {self.needed}"
-        return f"{stands}, {say(self.off_deg, '°')} of the cam from {self.needed}"
+        off = "less than 0.1°" if self.off_deg < LEAST_SHOWN_DEG else say(self.off_deg, "°")
+        return f"{stands}, {off} of the cam from {self.needed}"
 
 
 @dataclass(frozen=True)
