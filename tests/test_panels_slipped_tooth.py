@@ -12,9 +12,11 @@ from transport_makers import make
 
 from mechlib.bench import slip_effect
 from mechlib.errors import MechError
-from mechlib.panels.slipped_tooth import controls, slipped_tooth
+from mechlib.panels.slipped_tooth import BEYOND_A_JAM, CANNOT_START, controls, slipped_tooth
 from mechlib.transports import change, load, slip
 from mechlib.transports.files import transport_from
+from mechlib.transports.model import SENSE
+from mechlib.transports.timing import arrival
 
 ALDER = load("alder")
 
@@ -81,6 +83,25 @@ def test_the_list_tells_every_change_that_fails():
     put(panel, teeth=0)
     assert shown(panel) == panel.listed == "Every mode change works."
     assert 'tabindex="0"' in panel.children[-2].value  # reached and scrolled from the keyboard, too
+
+
+def test_it_says_from_where_a_change_is_taken_where_one_jams_or_cannot_start():
+    told = {}
+    for mesh, teeth in (("loading gear", -1), ("carriage gear", 1), ("mode switch", 1)):
+        panel = slipped_tooth("alder", mesh=mesh, teeth=teeth)
+        table = panel.picture.result.table
+        told[mesh] = [line for line in panel.listed.split("\n") if line in (BEYOND_A_JAM, CANNOT_START)]
+        assert shown(panel) == panel.listed and len(panel.listed.split("\n")) == len(told[mesh]) + sum(
+            not cell.change.good for cell in table.values()
+        )
+    assert told == {"loading gear": [BEYOND_A_JAM], "carriage gear": [CANNOT_START], "mode switch": []}
+    # what the words tell of: all ways to these five jam, and from them on it is told how changes end
+    table, beyond = slip_effect(ALDER, "loading gear", -1).table, ALDER.mode_names[3:]
+    assert {table[a, b].change.outcome for a in ALDER.mode_names[:3] for b in beyond} == {"jammed"}
+    assert all(table[a, b].change.good for a in beyond for b in beyond if a != b)
+    # and nowhere between the stops does a machine with this gear a tooth ahead stop in EJECT
+    faulty = ALDER.with_faults(slip("carriage gear", 1))
+    assert all(came is None or not came.possible for came in (arrival(faulty, "EJECT", s) for s in SENSE))
 
 
 def test_names_of_a_file_are_no_mark_up(tmp_path):

@@ -12,8 +12,14 @@ from mechlib.panels.base import ListedPanel
 from mechlib.ranges import Choice, Range, starts
 from mechlib.transports import load
 from mechlib.transports.model import Transport
+from mechlib.transports.outcomes import JAMMED, NO_START
 
 STEP_DEG = 0.5  # of the cursor
+BEYOND_A_JAM = (
+    "Each change begins where the machine would stop in its mode, even if a jam bars the way to there. Then "
+    "it tells of a machine that stood there when the gear slipped."
+)
+CANNOT_START = "Cannot start: nowhere on its travel would the machine stop in that mode."
 
 
 def controls(transport: Transport) -> dict[str, Range | Choice]:
@@ -48,15 +54,21 @@ def _ready(transport: Transport, teeth: Range):
 
 
 class SlippedTooth(ListedPanel):
-    """The panel; below the picture it lists every change that fails, as text to select and copy."""
+    """The panel; below the picture it lists every change that fails, as text to select and copy.
+
+    Where one jams or can't start, it says what that means for the changes from the other modes.
+    """
 
     label = "mode changes that fail"
 
     @property
     def listed(self) -> str:
-        """Each change that fails, told in a sentence, one a line."""
+        """Each change that fails, told in a sentence, one a line, and what holds for their starts."""
         result = self.picture.result
-        lines = [result.table[pair].change.sentence() for pair in result.failing]
+        failing = [result.table[pair].change for pair in result.failing]
+        lines, ends = [change.sentence() for change in failing], {change.outcome for change in failing}
+        lines += [BEYOND_A_JAM] if JAMMED in ends else []
+        lines += [CANNOT_START] if NO_START in ends else []
         return "\n".join(lines) if lines else "Every mode change works."
 
 
