@@ -37,6 +37,41 @@ def test_a_thousand_isnt_kept_as_one():
     assert parts.committed("1,680").guess == 1.68
 
 
+def test_one_of_a_thing_is_told_as_one():
+    arcs = Prediction("How many?", unit="arcs", digits=0)
+    assert arcs.committed("1").sentence() == "How many? Your guess: 1 arc."
+    assert arcs.committed("4").compare(3) == "You guessed 4 arcs; it came out at 3 arcs, which is 1 arc less."
+    assert arcs.committed("2 arcs").compare(1).endswith("it came out at 1 arc, which is 1 arc less.")
+    assert arcs.committed("1 arc").compare(3).endswith("which is 2 arcs more.")
+    turns = Prediction("How far?", unit="turns", digits=1)
+    assert turns.committed("0,96").compare(3) == (
+        "You guessed 1.0 turn; it came out at 3.0 turns, which is 2.0 turns more."
+    )
+    assert turns.committed("1.3").compare(2.3).endswith("which is 1.0 turn more.")
+    assert Prediction("?", unit="cents").committed("-1").compare(1).startswith("You guessed −1.0 cent; it")
+
+
+@pytest.mark.parametrize("unit", ["", "arcs", "teeth", "changes", "lines", "sizes"])
+def test_a_count_is_whole_and_not_less_than_nought(unit):
+    asked = Prediction("How many?", unit=unit, digits=0)
+    for typed_in in ("½", "1.5", "2,4"):
+        with pytest.raises(MechError, match="come whole"):
+            asked.committed(typed_in)
+    for typed_in in ("-6", "−0.5"):
+        with pytest.raises(MechError, match="less than none"):
+            asked.committed(typed_in)
+    assert [asked.committed(typed_in).guess for typed_in in ("0", "6", "4/2")] == [0, 6, 2]
+
+
+def test_what_is_measured_may_come_in_parts_and_have_a_sign():
+    for unit in ("turns", "minutes"):
+        assert Prediction("How many?", unit=unit, digits=0).committed("1.5").guess == 1.5
+        with pytest.raises(MechError, match="less than none"):
+            Prediction("How many?", unit=unit).committed("-1.5")
+    for unit, digits in (("°", 0), ("%", 0), ("cents", 1), ("", 1)):
+        assert Prediction("How far?", unit=unit, digits=digits).committed("-1.5").guess == -1.5
+
+
 def test_without_a_guess_nothing_of_the_outcome_is_told():
     asked, which = Prediction("How far?", unit="°"), Prediction("Which way?", ("earlier", "later"))
     told = {asked.compare(outcome) for outcome in (2, 34.56, -7.5)}

@@ -6,9 +6,14 @@ import math
 from dataclasses import dataclass, replace
 
 from mechlib.errors import MechError, check_number
-from mechlib.say import say
+from mechlib.say import count, say
 from mechlib.teaching.exercises import OneOf
 from mechlib.teaching.typed import Reading, in_one_piece, quoted, read_number, without_thousands
+
+# Units that are nouns, each with its singular: those of things that come whole, then measured ones.
+WHOLE = {"arcs": "arc", "changes": "change", "lines": "line", "sizes": "size", "teeth": "tooth"}
+NOUNS = WHOLE | {"cents": "cent", "minutes": "minute", "turns": "turn"}
+NEVER_BELOW = (*WHOLE, "minutes", "turns")  # nought
 
 GUESS_FIRST = "Keep a guess in the box above first; what came out then appears beside it."
 
@@ -17,7 +22,8 @@ GUESS_FIRST = "Keep a guess in the box above first; what came out then appears b
 class Prediction:
     """A question to guess at before looking; the guess is kept and later set beside what happened.
 
-    Either ``choices`` or a number in ``unit``, told with ``digits`` decimals.
+    Either ``choices`` or a number in ``unit``, told with ``digits`` decimals.  A number of things, such as
+    arcs, or without unit and decimals, is a count.
 
     >>> asked = Prediction("How far does the row move?", unit="°")
     >>> asked.committed("6").compare(-7.5)
@@ -35,14 +41,27 @@ class Prediction:
     def read(self, typed) -> Reading:
         """Read a guess as typed or chosen; 1,680 is asked for anew where whole numbers are told.
 
-        It would be kept for good as 1.68.
+        It would be kept for good as 1.68.  So is a count that is less than nought or in parts.
         """
         if self.choices:
             return OneOf("guess", self.choices).read(typed)
-        reading, figures = read_number(typed, self.unit), without_thousands(typed)
-        if reading.kind or self.digits > 0 or not figures:
+        also = (NOUNS[self.unit],) if self.unit in NOUNS else ()
+        reading, figures = read_number(typed, self.unit, also), without_thousands(typed)
+        if reading.kind:
             return reading
+        if self.digits > 0 or not figures:
+            return self._counted(typed, reading)
         return Reading(None, "not a number", f"{quoted(typed)} reads as a decimal; {in_one_piece(figures)}")
+
+    def _counted(self, typed, reading: Reading) -> Reading:
+        """The reading, or what is wrong with it as a number of things."""
+        counted = self.unit in WHOLE or (not self.unit and not self.digits)
+        things = self.unit or "these"
+        if reading.value < 0 and (counted or self.unit in NEVER_BELOW):
+            return Reading(None, "out of range", f"{quoted(typed)}: there can't be less than none")
+        if counted and reading.value != int(reading.value):
+            return Reading(None, "not whole", f"{quoted(typed)}: {things} come whole; give the nearest")
+        return reading
 
     def committed(self, typed) -> Prediction:
         """Return the prediction with the guess kept in it.
@@ -82,7 +101,12 @@ class Prediction:
         apart = round(actual, self.digits) - round(self.guess, self.digits)
         if math.isclose(apart, 0, abs_tol=0.5 * 10**-self.digits):
             return "as you thought"
-        return f"which is {say(abs(apart), self.unit, self.digits)} {'more' if apart > 0 else 'less'}"
+        apart = round(apart, self.digits)
+        return f"which is {self._said(abs(apart))} {'more' if apart > 0 else 'less'}"
 
     def _said(self, value) -> str:
-        return f"“{value}”" if self.choices else say(value, self.unit, self.digits)
+        if self.choices:
+            return f"“{value}”"
+        if self.unit in NOUNS:
+            return count(round(value, self.digits), NOUNS[self.unit], self.digits)
+        return say(value, self.unit, self.digits)
