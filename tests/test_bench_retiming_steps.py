@@ -163,7 +163,7 @@ def test_where_no_mode_can_be_reached_the_angle_is_asked_for():
 def test_the_way_to_the_marks_from_no_mode():
     plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", -1)))
     (bring,), (out,) = words_of(plan, "bring"), words_of(plan, "bring open")
-    assert "as the next steps say.\nfrom anywhere else, as after a jam: make this list anew with" in bring
+    assert "as the next steps say.\nfrom anywhere else, as after a jam: how far is told by this" in bring
     assert "anywhere else" not in out
     plan = retiming(tr.load("alder").with_faults(tr.slip("loading gear", -1)), 98.0)
     (bring,) = words_of(plan, "bring")  # 98° and the play, at 96 turns a round

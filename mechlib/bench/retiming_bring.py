@@ -20,7 +20,10 @@ LATCH = (
     "the gear on until the latch catches. The kick spring is loaded: a wooden stick, not a finger; and a "
     "coil that has fired is hot. Turn in the loading sense only."
 )
-ELSEWHERE = "\nfrom anywhere else, as after a jam: make this list anew with the angle of the main cam"
+ELSEWHERE = (
+    "\nfrom anywhere else, as after a jam: how far is told by this list made for the angle at which the main "
+    "cam stands (see the page on one tooth)"
+)
 Ways = tuple[tuple[str, HandTurn], ...]
 
 
