@@ -31,3 +31,22 @@ def test_first_and_last_control_move_picture_sentence_and_list(open_notebook):
     assert not [label for label in panel.locator(".widget-label").all() if label.evaluate(lab.CUT_OFF)]
     assert here.error is None
     every_panel_follows(lesson)
+
+
+def test_a_number_typed_beside_a_slider_may_have_a_comma(open_notebook):
+    lesson = open_notebook(LESSON)
+    lesson.run_all()
+    panel = lesson.widgets(".widget-vbox:has(> img)")
+    number = (
+        panel.locator(".widget-slider")
+        .filter(has_text=CONTROLS["outside_mm"].title)
+        .locator(".widget-readout")
+    )
+    here = gear_in_hand(outside_mm=34.9)
+    for typed, value in (("34,62", 34.62), ("34,75", 34.75), ("34.8", 34.8)):
+        number.fill(typed)
+        number.blur() if value == 34.75 else number.press("Enter")  # or to another place in the page
+        here.controls["outside_mm"].value = value
+        expect(panel.locator("[role=status]").first).to_have_text(here.text)
+        expect(number).to_have_text(f"{value:.2f}")
+    assert lesson.faults == []
