@@ -200,7 +200,7 @@ def test_teeth_from_an_arc(teeth, counted, off):
     "call, said",
     [
         (lambda: Reading("weight", 3, 0.01), "kind is 'weight'"),
-        (lambda: Reading(OUTSIDE, 0, 0.01), "read_mm is 0"),
+        (lambda: Reading(OUTSIDE, 0, 0.01), "outside diameter is 0 mm"),
         (lambda: Reading(OUTSIDE, 3, 0), "off_mm is 0"),
         (lambda: Reading(SPAN, 3, 0.01), "size is None"),
         (lambda: Reading(PINS, 3, 0.01, 0), "size is 0"),

@@ -17,7 +17,19 @@ from PIL import Image
 
 from mechlib.draw import LivePicture
 from mechlib.errors import MechError, check_number
-from mechlib.panels.base import PROSE, REST_S, Panel, Told, Working, drop_down, framed, headed, line, offer
+from mechlib.panels.base import (
+    PROSE,
+    REST_S,
+    Panel,
+    Told,
+    Working,
+    by_label,
+    drop_down,
+    framed,
+    headed,
+    line,
+    offer,
+)
 from mechlib.panels.slider_names import SCRIPT
 from mechlib.ranges import Choice, Range
 
@@ -111,12 +123,27 @@ def test_every_end_and_corner_of_the_controls():
                 assert made.error is None and ("must be from" in made.text) == (arm > 15)
 
 
+def test_names_of_controls_are_told_as_their_labels_and_other_words_as_they_are():
+    labels = {"rated_C": "functioning temperature", "low_C": "holding temperature", "over": "teeth between"}
+    told_so = {
+        "low_C, rated_C and top_C are 3, 2 and 9 °C": (
+            "“holding temperature”, “functioning temperature” and top_C are 3, 2 and 9 °C"
+        ),
+        "over is 2: it must be 3": "“teeth between” is 2: it must be 3",
+        "Measure a span over 3 teeth: what is over is left out": (
+            "Measure a span over 3 teeth: what is over is left out"
+        ),
+        "it is over is one more": "it is over is one more",
+    }
+    assert {text: by_label(text, labels) for text in told_so} == told_so
+
+
 def test_refused_values_keep_the_picture_and_give_the_reason():
     made = panel()
     before = made.image.value
     made.controls["arm_mm"].value = 18
     assert made.image.value == before and made.error is None
-    assert made.text == made.image.tooltip == "arm_mm is 18 mm: it must be from 5 to 15 mm"
+    assert made.text == made.image.tooltip == "“arm” is 18 mm: it must be from 5 to 15 mm"
     made.controls["arm_mm"].value = 10
     assert made.image.value == before and made.text == crank(30, 10, "left <").sentence()
 

@@ -23,6 +23,7 @@ def check(panel, **values):
     values = DEFAULTS | values
     listed = put(panel, values)
     if values["centres_mm"] < (values["driver_mm"] + values["driven_mm"]) / 2 + values["thickness_mm"]:
+        assert panel.text.startswith("“distance of the shafts” is ")
         assert panel.text.endswith("pulleys must not overlap")
         return
     found = trial(**values)

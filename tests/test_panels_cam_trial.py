@@ -96,7 +96,7 @@ def test_random_points(panel):
 def test_what_does_not_fit_keeps_the_old_frame(panel):
     frame, sentence = put(panel, base_mm=8.0, roller_mm=4.5, offset_mm=12.0).image.value, panel.text
     panel.controls["roller_mm"].value = 4.0
-    assert panel.text == "offset_mm is 12 mm: it must be less than base + roller, 12 mm"
+    assert panel.text == "“slide beside the shaft” is 12 mm: it must be less than base + roller, 12 mm"
     assert panel.image.value == frame and panel.error is None
     panel.controls["angle_deg"].value = 200  # still it doesn't fit
     assert panel.image.value == frame

@@ -77,7 +77,7 @@ class Reading:
     def __post_init__(self):
         if self.kind not in (kinds := (OUTSIDE, SPAN, PINS, CENTRE)):
             raise MechError(f"kind is {self.kind!r}", f"it must be one of: {', '.join(kinds)}")
-        check_number("read_mm", self.read_mm, 0.1, 500, "mm")
+        check_number(self.kind, self.read_mm, 0.1, 500, "mm")
         check_number("off_mm", self.off_mm, *OFF_MM, "mm")
         size = self.size
         if self.kind == SPAN:

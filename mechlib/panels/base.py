@@ -6,8 +6,9 @@ import asyncio
 import base64
 import io
 import math
+import re
 import time
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from html import escape
 from itertools import count
@@ -22,6 +23,7 @@ from mechlib.errors import MechError
 from mechlib.panels.slider_names import name_sliders
 from mechlib.ranges import Choice, Range
 
+_NAME = re.compile(r"^\w+(?= is )|[A-Za-z]+(?:_[A-Za-z]+)+")  # of a parameter: no words look so
 PROSE = "prose"  # a way to break lines, see ``framed``
 REST_S = 0.07  # hands off for so long: time for the sharp picture, which takes about 0.05 s more
 DRAG_S = 0.3  # changes closer together come from one drag; where the page is slow, it takes longer to rest
@@ -103,6 +105,7 @@ class Panel(Told):
     def __init__(self, picture: LivePicture, controls: dict[str, Range | Choice], name: str = "picture"):
         super().__init__(picture.sentence)
         self.picture, self.ranges = picture, controls
+        self._labels = {name: control.label for name, control in controls.items()}
         self.controls = _widgets(controls, picture.values)
         for control in self.controls.values():
             control.observe(self._changed, "value")
@@ -129,7 +132,7 @@ class Panel(Told):
     def _show(self, frame: bytes) -> None:
         with self.image.hold_sync():  # one message, or the page would decode the picture twice
             self.image.value = frame
-            self.say(self.picture.sentence)
+            self.say(by_label(self.picture.sentence, self._labels))
         apart_s, self._shown_s = time.monotonic() - self._shown_s, time.monotonic()
         if self._resting:
             self._resting.cancel()
@@ -190,6 +193,17 @@ class Picture(widgets.Image):
     """
 
     description = Unicode("").tag(sync=True)
+
+
+def by_label(text, labels: Mapping[str, str]) -> str:
+    """Return what is said with the labels of controls in place of the names that a MechError has for them.
+
+    ``text``: words or an error; ``labels``: by name.  What else is said stays as it is.
+
+    >>> by_label("arm_mm is 3 mm: it must be less than rod_mm", {"arm_mm": "length of the arm"})
+    '“length of the arm” is 3 mm: it must be less than rod_mm'
+    """
+    return _NAME.sub(lambda found: f"“{labels[found[0]]}”" if found[0] in labels else found[0], str(text))
 
 
 def spoken(text: str) -> str:
