@@ -129,7 +129,7 @@ def test_title_and_allowances_stand_in_the_picture_whatever_signs_they_have():
     root = ElementTree.fromstring(svg_text(GEARS["allowed for"]).encode())
     assert root.find(f"{SVG}title").text == 'A <gear> & "more"'
     told = root.find(f"{SVG}desc").text
-    assert "Drawn 1.50% larger for shrinkage, edges drawn in by 0.020 mm." in told
+    assert "drawn 1.50% larger for shrinkage and with its edges further in by 0.020 mm." in told
     assert "without allowances" in svg_text(GEARS["small"])
 
 

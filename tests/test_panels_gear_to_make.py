@@ -23,8 +23,22 @@ def test_it_tells_what_is_to_be_made():
     assert box.text.startswith(f"{box.gear.sentence()} Never put acetal under a laser: ")
     brass = make_gear(GEAR, 2, 4, "brass")
     assert brass.text == brass.gear.sentence()
-    box.scale.value, box.inset.value = 2.2, 0.02
-    assert box.gear == to_make(GEAR, 2, 4, "acetal", 2.2, 0.02, box.title)
+    assert "The outline is drawn" not in box.text
+
+
+@pytest.mark.parametrize(
+    "scale, inset, percent, mm, told",
+    [
+        ("2,2", "0,02", 2.2, 0.02, "2.20% larger for shrinkage and with its edges further in by 0.020 mm."),
+        ("0.6 %", "", 0.6, 0, "0.60% larger for shrinkage."),
+        (" ", "−0,03 mm", 0, -0.03, "with its edges further out by 0.030 mm."),
+    ],
+)
+def test_allowances_are_read_with_comma_or_point_and_told(scale, inset, percent, mm, told):
+    box = make_gear(GEAR, 2, 4)
+    box.scale.value, box.inset.value = scale, inset
+    assert box.gear == to_make(GEAR, 2, 4, "acetal", percent, mm, box.title)
+    assert f"{box.gear.sentence()} The outline is drawn {told} Never put" in said(box.words) == box.text
 
 
 def test_the_usual_shrinkage_stands_beside_its_box():
@@ -43,7 +57,7 @@ def test_files_are_the_gears_and_none_is_written_over(here):  # noqa: F811
     assert sorted(path.name for path in first) == ["wheel.dxf", "wheel.pdf", "wheel.svg"]
     assert (here / "wheel.svg").read_text() == svg_text(box.gear)
     assert (here / "wheel.dxf").read_text() == dxf_text(box.gear)
-    box.scale.value = 1.0
+    box.scale.value = "1"
     for suffix, button in box.buttons.items():
         button.click()
         assert said(box.note) == f"Saved as wheel-2{suffix}."
@@ -62,7 +76,15 @@ def test_the_saved_outline_reads_as_the_sheet_says(here):  # noqa: F811
 
 
 @pytest.mark.parametrize(
-    "scale, inset, why", [(11.0, 0.0, "scale_percent"), (0.0, 0.4, "inset_mm"), (0.0, -0.4, "inset")]
+    "scale, inset, why",
+    [
+        ("11", "0", "“drawn larger, for shrinkage” is 11%: it must be from 0 to 10%"),
+        ("0", "0.4", "“edges drawn in, for the printer's line” is 0.4 mm: for these tips"),
+        ("0", "-0.4", "“edges drawn in, for the printer's line” is -0.4 mm"),
+        ("some", "0", "drawn larger, for shrinkage: “some” is no number"),
+        ("0", "0.1 %", "edges drawn in, for the printer's line: “0.1 %” is in another unit: here it is mm"),
+        ("1.2.3", "0", "is no number"),
+    ],
 )
 def test_what_cant_be_made_is_said_and_not_saved(here, scale, inset, why):  # noqa: F811
     box = make_gear(GEAR, 2, 4)

@@ -138,6 +138,15 @@ class GearToMake:
         read = [across_tips(gear), *(f"{say(mm, 'mm', 3)} {how}" for how, mm in self.checks)]
         return f"{self.title}: {what}, {shift}; finished it should read {listing(read)}."
 
+    @property
+    def allowances(self) -> str:
+        """What the outline has of them, in a sentence; "" where it has none."""
+        side, inset = "in" if self.inset_mm > 0 else "out", say(abs(self.inset_mm), "mm", 3)
+        larger = f"{say(self.scale_percent, '%', 2)} larger for shrinkage"
+        drawn = [larger] if self.scale_percent else []
+        drawn += [f"with its edges further {side} by {inset}"] if self.inset_mm else []
+        return f"The outline is drawn {listing(drawn)}." if drawn else ""
+
     def text(self) -> str:
         """The data sheet as text, with the cautions below."""
         return "\n".join([self.title, self.table().text(), *self.cautions])

@@ -13,7 +13,6 @@ import numpy as np
 from mechlib.bench.gear_to_make import GearToMake
 from mechlib.draw.print_sheet import write_whole
 from mechlib.errors import MechError
-from mechlib.say import say
 
 BARS_MM = (1, 2, 5, 10, 20, 50, 100, 200)
 EDGE_MM = 2.0  # left free round the outline
@@ -54,7 +53,7 @@ def svg_text(gear: GearToMake) -> str:
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{_n(width)}mm" height="{_n(height)}mm" '
         f'viewBox="{_n(-half)} {_n(-half)} {_n(width)} {_n(height)}">',
         f"<title>{escape(gear.title)}</title>",
-        f"<desc>{escape(gear.sentence())} {escape(_allowances(gear))}</desc>",
+        f"<desc>{escape(gear.sentence())} {escape(gear.allowances or 'Drawn without allowances.')}</desc>",
         f'<g fill="none" stroke="black" stroke-width="{LINE_MM}">',
         f'<path id="outline" d="M {path} Z"/>',
         f'<circle id="bore" cx="0" cy="0" r="{_n(gear.drawn_bore_mm / 2)}"/>',
@@ -113,13 +112,6 @@ def _layers(*names: str) -> list[tuple]:
 def _n(value: float) -> str:
     """A coordinate, without a minus before nought."""
     return f"{round(float(value), DIGITS) + 0.0:.{DIGITS}f}"
-
-
-def _allowances(gear: GearToMake) -> str:
-    if not (gear.scale_percent or gear.inset_mm):
-        return "Drawn without allowances."
-    larger, inset = say(gear.scale_percent, "%", 2), say(gear.inset_mm, "mm", 3)
-    return f"Drawn {larger} larger for shrinkage, edges drawn in by {inset}."
 
 
 def save_outline(gear: GearToMake, path: str | Path) -> Path:

@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
+from functools import partial
 from pathlib import Path
 
 import ipywidgets as widgets
 
 from mechlib.bench.gear_to_make import GearToMake, to_make
+from mechlib.bench.own_typed import read_number
 from mechlib.draw.gear_sheet import gear_sheet_pages
 from mechlib.draw.outline_file import save_outline
 from mechlib.draw.print_sheet import save_pages
 from mechlib.errors import MechError
 from mechlib.gears.materials import material
 from mechlib.gears.spur import Gear
-from mechlib.panels.base import Told, spoken, unused
+from mechlib.panels.base import Told, by_label, spoken, unused
+from mechlib.panels.exercise import settled, typed
 from mechlib.say import say
 
+LABELS = {
+    "scale_percent": "drawn larger, for shrinkage",
+    "inset_mm": "edges drawn in, for the printer's line",
+}
 OUTLINES, SHEET = (".svg", ".dxf"), ".pdf"
 _WIDE = {"description_width": "initial"}
 
@@ -34,20 +41,20 @@ class MakeBox(Told):
         self.timed = timed
         self.given = (gear, bore_mm, width_mm, made_of)
         self.title = title
-        self.scale = widgets.FloatText(0.0, step=0.1, description="drawn larger, for shrinkage (%)")
+        self.scale = typed(LABELS["scale_percent"], "%", settled(self._shown))
         self.usual = widgets.HTML(spoken(_shrinks(made_of)))
-        self.inset = widgets.FloatText(
-            0.0, step=0.01, description="edges drawn in, for the printer's line (mm)"
-        )
+        self.inset = typed(LABELS["inset_mm"], "mm", settled(self._shown))
         self.name = widgets.Text(name, description="file name, without ending")
         for box in (self.scale, self.inset, self.name):
-            box.style, box.layout.width = _WIDE, "auto"
+            box.style, box.layout = _WIDE, {"width": "auto"}
+        for box in (self.scale, self.inset):
+            box.value = "0"
             box.observe(self._shown, "value")
         self.buttons = {}
         for suffix in (*OUTLINES, SHEET):
             what = "data sheet" if suffix == SHEET else "outline"
             button = widgets.Button(description=f"Save {what} ({suffix})", layout={"width": "auto"})
-            button.on_click(lambda _, suffix=suffix: self._save(suffix))
+            button.on_click(settled(partial(self._save, suffix)))
             self.buttons[suffix] = button
         self.note = widgets.HTML()
         wrapped = {"flex_flow": "row wrap"}
@@ -62,14 +69,18 @@ class MakeBox(Told):
     @property
     def gear(self) -> GearToMake:
         """What is to be made."""
-        return to_make(*self.given, self.scale.value, self.inset.value, self.title, self.timed)
+        scale = _number("scale_percent", self.scale.value, "%")
+        inset = _number("inset_mm", self.inset.value, "mm")
+        return to_make(*self.given, scale, inset, self.title, self.timed)
 
     def _shown(self, _=None) -> None:
         with self.watched():
             try:
-                self.text = " ".join([self.gear.sentence(), *self.gear.own_cautions])
+                gear = self.gear
+                told = (gear.sentence(), gear.allowances, *gear.own_cautions)
+                self.text = " ".join(filter(None, told))
             except MechError as refused:
-                self.text = f"{refused}."
+                self.text = f"{by_label(refused, LABELS)}."
             self.say(self.text)
 
     def _save(self, suffix: str) -> None:
@@ -82,7 +93,15 @@ class MakeBox(Told):
                     save_outline(self.gear, path)
                 self.note.value = spoken(f"Saved as {path}.")
             except (MechError, OSError) as refused:
-                self.note.value = spoken(f"Not saved: {refused}.")
+                self.note.value = spoken(f"Not saved: {by_label(refused, LABELS)}.")
+
+
+def _number(name: str, text: str, unit: str) -> float:
+    """What was typed in a box, nothing being nought; MechError where that is no number."""
+    read = read_number(text, unit)
+    if read.trouble:
+        raise MechError(LABELS[name], read.trouble)
+    return read.value or 0
 
 
 def _shrinks(made_of: str) -> str:
