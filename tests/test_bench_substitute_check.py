@@ -229,6 +229,22 @@ def test_high_tips_are_cut_short_until_they_clear_the_root():
     assert gap == pytest.approx(0.1 * 0.5) and found.meshes
 
 
+def test_tips_that_cant_be_cut_so_short_are_told_where_nothing_else_speaks_against_it(monkeypatch):
+    """They stand over 2 modules too high here only with a clearance that nobody asks for."""
+    wide = replace(GOOD, gear=Gear(30, 0.5, FINE))
+    (reason,) = judged(wide, seat=Seat(2.0)).against
+    assert reason.startswith("with the pinion the teeth bind: ")
+    reasons = judged(wide, seat=Seat(2.0, most_outside_mm=14.0)).against
+    assert [one.split(":")[0] for one in reasons] == [
+        "with the pinion the teeth bind",
+        "it is 16.10 mm across, there is room for 14.00 mm",
+    ]
+    monkeypatch.setattr("mechlib.bench.substitute_check.CLEARANCE", 3.0)
+    gap = 10.55 - GEAR.tip_mm / 2 - Gear(18, 0.5, FINE).root_mm / 2
+    (reason,) = judged().against
+    assert reason == f"its tips are {1.5 - gap:.2f} mm too high: so much can't be turned off"
+
+
 def test_undercut_is_told_only_of_a_gear_that_replaces_one_without():
     deep, stiff = known_size(0.5, FINE), known_size(0.5, ISO_53_A)
     for size, undercut in ((deep, True), (stiff, False)):

@@ -161,6 +161,8 @@ def judge_offer(given: Case, sound: SoundGear, offer: Offer) -> Judged:
         if (found := _with_mate(given, sound, offer, *pair, notes))
     )
     _seat(given, offer, notes)
+    if not notes.against:  # where teeth bind, or there is no room outside, nobody asks for more
+        notes.against += notes.too_high
     bears, safety = _strength(given, sound, offer, notes)
     effects = _changes(given, offer.gear.teeth, notes)
     return Judged(
@@ -173,6 +175,7 @@ class _Notes:
 
     def __init__(self):
         self.against, self.to_do, self.caveats = [], [], []
+        self.too_high = []
 
 
 def _shortened(given: Case, sound: SoundGear, offer: Offer, notes: _Notes) -> Offer:
@@ -185,8 +188,8 @@ def _shortened(given: Case, sound: SoundGear, offer: Offer, notes: _Notes) -> Of
         return offer
     try:
         shorter = replace(gear, tip_alteration=gear.tip_alteration + lacking / module)
-    except MechError as error:
-        notes.against.append(str(error))
+    except MechError:  # no such gear: nothing would be left of its teeth
+        notes.too_high.append(f"its tips are {say(-lacking, 'mm', 2)} too high: so much can't be turned off")
         return offer
     before, after = say(gear.tip_mm, "", 2), say(shorter.tip_mm, "mm", 2)
     notes.to_do.append(f"turn its outside down from {before} to {after}, else it touches a root")
