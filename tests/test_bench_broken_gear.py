@@ -5,6 +5,7 @@ from fractions import Fraction
 import pytest
 
 from mechlib.bench.broken_gear import Case, Mate, Seat, Work, broken_gear, known_size
+from mechlib.bench.measured_gear import racks_of
 from mechlib.drives.reels import Pack
 from mechlib.errors import MechError
 from mechlib.gears.racks import FINE, ISO_53_A, BasicRack
@@ -35,12 +36,22 @@ def test_the_sizes_ruled_out_are_told():
     sizes = (known_size(0.5, FINE), known_size(25.4 / 48, FINE, name="48 DP"), known_size(0.4, FINE))
     said = lost(sizes=sizes).sentence()
     assert "taken to be cut alike" in said
-    assert "48 DP: its teeth would bind" in said and "module 0.4: its teeth would hardly reach" in said
+    assert "rule out 48 DP (fine mechanics): its teeth would bind; module 0.4 (fine mechanics): its" in said
     assert said.startswith(
-        "A gear of 24 teeth is missing beside the pinion (18 teeth); it most likely was module 0.5"
+        "A gear of 24 teeth is missing beside the pinion (18 teeth); it is taken to have been module 0.5 "
+        "with a pressure angle of 20.0° (fine mechanics) and no profile shift. Its mate is"
     )
+    shifted = lost(sizes=[known_size(0.5, FINE, -0.1)]).sentence()
+    assert "(fine mechanics) and a profile shift of −0.10. Its" in shifted
     none = lost(sizes=sizes[1:])
     assert none.possible == () and "no size fits" in none.sentence()
+
+
+def test_of_two_racks_of_one_size_the_one_ruled_out_is_named():
+    found = identify(24, [Reading(OUTSIDE, 13.1, 0.05)], racks_of("20°, usual or fine teeth"))
+    said = broken_gear(found, [Mate("pinion", 18, 10.45, True)], SEAT).sentence()
+    assert "; it most likely was module 0.5 with a pressure angle of 20.0° (fine mechanics)" in said
+    assert "rule out module 0.5 (ISO 53 A): its teeth would bind; fine pitch 48 DP: its teeth would" in said
 
 
 def test_whole_numbers_of_any_kind_count_teeth():

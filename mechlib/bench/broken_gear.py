@@ -217,14 +217,15 @@ class Case:
         if not self.possible:
             return f"{told}; no size fits between them: count and measure again."
         first, *rivals = self.possible
-        out = [f"{one.candidate.size.name}: {one.why}" for one in self.explained if not one.fits]
+        out = [f"{one.candidate.name}: {one.why}" for one in self.explained if not one.fits]
         alike = "mate is" if len(self.mates) == 1 else "mates are"
-        told += f"; it most likely was {first.candidate.sentence()} Its {alike} taken to be cut alike."
+        was = "is taken to have been" if first.candidate.chosen else "most likely was"
+        told += f"; it {was} {first.candidate.sentence()} Its {alike} taken to be cut alike."
         if out:
             told += f" The distances rule out {'; '.join(out)}."
         if not rivals:
             return told
-        names = listing(f"{one.candidate.size.name} ({one.candidate.rack.name})" for one in rivals)
+        names = listing(one.candidate.name for one in rivals)
         decides = f" {self.next_reading.sentence()}" if self.next_reading else ""
         return f"{told} It may have been {names} as well.{decides}"
 

@@ -157,12 +157,24 @@ class Candidate:
         """The shift of the range that is nearest to none."""
         return min(max(0.0, self.low), self.high)
 
+    @property
+    def chosen(self) -> bool:
+        """Whether the shift was chosen: readings leave a range."""
+        return self.low == self.high
+
+    @property
+    def name(self) -> str:
+        """Size and rack in short: of one size there are several racks."""
+        size, rack = self.size.name, self.rack.name
+        return rack if size in rack else f"{size} ({rack})"
+
     def sentence(self) -> str:
         """Size, pressure angle and shift."""
         angle = say(self.rack.pressure_angle_deg, "°", 1)
         span = f"{say(self.low, '', 2, sign=True)} to {say(self.high, '', 2, sign=True)}"
+        shift = f"a profile shift of {say(self.low, '', 2, sign=True) if self.chosen else span}"
         made = f"{self.size.name} with a pressure angle of {angle} ({self.rack.name})"
-        return f"{made} and a profile shift of {span}."
+        return f"{made} and {'no profile shift' if self.chosen and not self.low else shift}."
 
 
 @dataclass(frozen=True)
