@@ -67,6 +67,10 @@ class TestSet:
         assert len(exercises) >= 4 and not decides[0] and decides[-1] and decides == sorted(decides)
         assert all(len(exercise.slips) >= 4 for exercise in exercises)
 
+    def test_it_has_no_mark_up_since_its_box_shows_plain_text(self, page, name, module, exercises):
+        for exercise in exercises:
+            assert not set(repr(exercise) + repr(exercise.draw(1))) & set("*`"), exercise.title
+
     def test_what_is_written_down_of_it_is_known_to_be_of_this_page(self, page, name, module, exercises):
         assert len({exercise.title for exercise in exercises}) == len(exercises)
         for exercise in exercises:
@@ -126,11 +130,12 @@ def test_every_guess_is_set_beside_what_was_computed(page):
     assert boxes == compared
 
 
-def test_every_guess_is_known_by_its_question():
+def test_every_guess_is_known_by_its_question_which_has_no_mark_up():
     asked = {page.file: questions(code_of(page.file)) for page in PAGES}
     for page in PAGES:
         assert len(asked[page.file]) == page.guesses
         for question in asked[page.file]:
             assert page_of(Guess("", "", question, 1.0), PAGES) is page, question
+            assert not set(question) & set("*`"), question
     counted = Counter(question for each in asked.values() for question in each)
     assert max(counted.values()) == 1, "two guesses ask the same, so one would be taken for the other"

@@ -199,7 +199,7 @@ BASE_PITCH = Exercise(
         Slip(
             "π forgotten",
             lambda n: (n.second - n.first) / COS,
-            "that is the way from tooth to tooth *round* the gear. The module goes across: "
+            "that is the way from tooth to tooth round the gear. The module goes across: "
             "there is a π between.",
         ),
         Slip(

@@ -131,7 +131,7 @@ WARM_PULL = Exercise(
         Slip(
             "square forgotten",
             lambda n: _pull(n, 1),
-            "you let the pull shrink as the current does. It goes with the *square* of the current.",
+            "you let the pull shrink as the current does. It goes with the square of the current.",
         ),
         Slip(
             "ratio upside down",
@@ -141,7 +141,7 @@ WARM_PULL = Exercise(
         Slip(
             "upside down and no square",
             lambda n: _pull(n, 1, upside_down=True),
-            "two things at once: more resistance lets *less* current through, and the pull goes with its "
+            "two things at once: more resistance lets less current through, and the pull goes with its "
             "square.",
         ),
         Slip(
@@ -202,7 +202,7 @@ DUTY = Exercise(
         Slip(
             "on over off",
             lambda n: n.rth * n.power * n.on / n.off,
-            "you set the pull over the pause. It counts over the *whole* of one beat, pull and pause.",
+            "you set the pull over the pause. It counts over the whole of one beat, pull and pause.",
         ),
         Slip(
             "pause for pull",
@@ -270,7 +270,7 @@ CUT_OFF = Exercise(
         Slip(
             "air forgotten",
             lambda n: (_end(n) - n.air, None),
-            "you left out the warmth of the air: the winding gets so much warmer *than the air*.",
+            "you left out the warmth of the air: the winding gets so much warmer than the air.",
         ),
         Slip(
             "air taken off",

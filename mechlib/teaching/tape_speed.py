@@ -41,7 +41,7 @@ CAPSTAN = Exercise(
         Slip(
             "π left out",
             lambda n: n.capstan * n.speed / 60,
-            "you went straight across the capstan. In one turn the tape moves by the way *round* it.",
+            "you went straight across the capstan. In one turn the tape moves by the way round it.",
         ),
         Slip(
             "area for circumference",
@@ -125,7 +125,7 @@ BELT_SIZE = Exercise(
     title="Size of the belt",
     question="On a machine the middle of a belt has a path of {path} mm. The belt is {thick} mm thick and "
     "shall be stretched by {stretch} % of its length on the table. How long must it be round the "
-    "*inside*, on the table? Answer to one decimal.",
+    "inside, on the table? Answer to one decimal.",
     numbers={"path": range(180, 361, 5), "thick": _tenths(10, 20), "stretch": (5, 6, 7, 8, 9, 10)},
     fields=(Number("Belt", "mm", 0.06, 1, 4900),),
     right=_inside,
@@ -148,7 +148,7 @@ BELT_SIZE = Exercise(
         Slip(
             "two thicknesses",
             lambda n: n.path / (1 + n.stretch / 100) - 2 * n.thick,
-            "you took two thicknesses off, as for a diameter across. This is a length *round* a circle.",
+            "you took two thicknesses off, as for a diameter across. This is a length round a circle.",
         ),
         Slip(
             "thickness added",
@@ -196,7 +196,7 @@ CENTS = Exercise(
             "octave shared out evenly",
             lambda n: CENTS_IN_OCTAVE / 100 * n.percent,
             "you shared the octave out evenly, as if it were a hundred percent of cents. Equal steps to the "
-            "ear are equal *ratios*: take the logarithm.",
+            "ear are equal ratios: take the logarithm.",
         ),
         Slip(
             "semitone shared out evenly",
