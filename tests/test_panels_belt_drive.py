@@ -53,6 +53,13 @@ def test_pulleys_that_overlap_leave_the_picture(panel):
     check(panel)
 
 
+def test_all_lines_are_seen_and_the_stock_list_is_called_invented(panel):
+    check(panel)
+    lines = panel.listed.splitlines()
+    assert "An invented stock list, the best first:" in lines
+    assert 1.4 * len(lines) + 0.8 <= float(panel.height.removesuffix("em"))  # lines and the frame's padding
+
+
 def test_starts():
     assert belt_drive(inside_mm=300.0).text == trial(**DEFAULTS | {"inside_mm": 300.0}).sentence()
     with pytest.raises(MechError, match="speed can't be set here"):

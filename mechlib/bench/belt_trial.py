@@ -114,7 +114,8 @@ class BeltTrial:
             ("lost by creep", "it slips" if work.slips else say(work.creep_percent, "%", 2)),
         ]
         drive = "\n".join(f"{name:<38}{value:>12}" for name, value in rows)
-        return f"{drive}\n\n{self.size.sentence()}\n\n{stock_table(self.stock())}"
+        stock = f"An invented stock list, the best first:\n{stock_table(self.stock())}"
+        return f"{drive}\n\n{self.size.sentence()}\n\n{stock}"
 
     def stock(self) -> tuple[BeltCandidate, ...]:
         """The belts of the stock list that come nearest, best first."""

@@ -12,7 +12,7 @@ from mechlib.ranges import starts
 class BeltPanel(ListedPanel):
     """The panel; below the picture stand tensions, losses and belts to order, as text to select and copy."""
 
-    label, height, font = "tensions, losses and belts to order", "18em", "monospace"
+    label, height, font = "tensions, losses and belts to order", "30em", "monospace"
 
     @property
     def listed(self) -> str:
