@@ -281,6 +281,7 @@ WORDS = (
     ("backlash", 13, "the gap that is left between the flanks of two gears in mesh; so the gears have play."),
     ("contact ratio", 13, "how many pairs of teeth touch at once, on average; below 1 the drive is lost."),
     ("face", 13, "to make a gear narrower by cutting its side."),
+    ("bush", 13, "to press a ring into a hole that is too wide, and bore that ring to the shaft."),
     ("data sheet", 13, "what the finished gear must read. Also: what a maker says of a solvent or a glue."),
     ("spreadsheet", 13, "a program for tables."),
     ("flat", 13, "a straight side of a bore, so that the gear can't turn on its shaft.", (), "a flat curve"),
