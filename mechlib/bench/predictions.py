@@ -24,6 +24,8 @@ from mechlib.transports.model import Transport
 
 MACHINES = 6  # into which each suspect is put
 MACHINES_FOR_PAIRS = 2
+MACHINES_FOR_LOADS = 14  # since a weak drive and a heavy load read nearly alike; chosen by trial
+LOADS = ("hard grease", "stiff lever", "weak motor", "low supply", "slack belt", "glazed belt")
 FAR_OFF = 0.2  # of numbers that are anywhere, since a fault's degree isn't known; chosen by trial
 ANY_RATE = 0.5  # of what is asked of a controller with a fault in its electronics; no source
 OTHER = 0.3  # how often the machine in hand reads as another of those drawn; chosen by trial
@@ -222,9 +224,9 @@ class Predictions:
     def faulty(self, row: int) -> tuple[Transport, ...]:
         """The machines with the faults of one suspect, their degrees a little different in each."""
         if row not in self._faulty:
-            faults, draw = self.states[row].faults, Random(f"{self.transport.name} {row}")
-            number = MACHINES_FOR_PAIRS if len(faults) > 1 else len(self.machines)
-            self._faulty[row] = tuple(_put_in(machine, faults, draw) for machine in self.machines[:number])
+            state, draw = self.states[row], Random(f"{self.transport.name} {row}")
+            machines = self.machines[: _machines_for(state)]
+            self._faulty[row] = tuple(_put_in(machine, state.faults, draw) for machine in machines)
         return self._faulty[row]
 
     def _results(self, check: Check, rows) -> tuple[Observation, ...]:
@@ -255,6 +257,13 @@ def _different(observations: Sequence[Observation]) -> list[Observation]:
     return list({(one.read, one.plus_minus): one for one in observations}.values())
 
 
+def _machines_for(state: Suspect) -> int:
+    """Into how many machines a suspect is put."""
+    if len(state.faults) > 1:
+        return MACHINES_FOR_PAIRS
+    return MACHINES_FOR_LOADS if state.causes[0].kind in LOADS else MACHINES
+
+
 def _put_in(machine: Transport, faults: tuple, draw: Random) -> Transport:
     """A degree between the grades, or the grade itself where this machine can't have the other."""
     try:
@@ -279,4 +288,4 @@ def predictions(transport: Transport, pairs: int = USUAL_PAIRS) -> Predictions:
 
 @lru_cache(maxsize=8)
 def _predictions(sound: Transport, pairs: int) -> Predictions:
-    return Predictions(sound, suspects(sound, pairs), machines_alike(sound, MACHINES))
+    return Predictions(sound, suspects(sound, pairs), machines_alike(sound, MACHINES_FOR_LOADS))
