@@ -94,6 +94,15 @@ def test_each_ending_has_its_mark():
     assert len({line.get_markerfacecolor() for line in made.at_end.values()}) == len(made.at_end) == 3
 
 
+def test_a_leg_that_moves_at_its_time_out_is_not_held():
+    """Slow on the way back, too: it turns until the time-out, short of the end stop at −118°."""
+    made, result = drawn({"start": "EJECT", "target": "PLAY", "voltage_V": 3.0})
+    back = result.change.legs[1]
+    assert back.ended == "code never seen" and -118 < back.end_deg < back.start_deg
+    assert len(made.marks[scene.SLOW_MARK].get_xdata()) == 2
+    assert not len(made.marks[scene.STALL_MARK].get_xdata())
+
+
 def test_layers_fill_what_is_asked():
     """The area of all layers is that below the curve; the lowest is the friction of the train."""
     for values in (SETS[0], SETS[4], SETS[5]):

@@ -39,7 +39,7 @@ def test_in_order_nothing_is_in_the_way():
 def test_without_the_drawers_contact_the_cam_is_never_turned():
     """Dirty by 2.6 degrees IN closes 0.1 beyond the drawer's end; by 2.4 it closes 0.1 before it."""
     leg, outcome = first_leg(cedar(tr.dirty_contact("IN", 2.6)), "OPEN", "WIND")
-    assert (outcome, leg.end_deg, leg.time_s) == (NEVER_SEEN, BORDER, 6.0)
+    assert (outcome, leg.end_deg, leg.time_s, leg.moving) == (NEVER_SEEN, BORDER, 6.0, False)
     assert "contact IN does not tell that the stage drawer is done: the drawer motor goes on" in leg.why
     leg, _ = first_leg(cedar(tr.dirty_contact("IN", 2.4)), "OPEN", "WIND")
     assert leg.end_deg > 30

@@ -32,7 +32,7 @@ from mechlib.say import say
 from mechlib.transports.effort import Effort, effort
 from mechlib.transports.model import SENSE, Transport
 from mechlib.transports.motor_shares import FRICTION, friction
-from mechlib.transports.outcomes import RIGHT, TOO_SLOW
+from mechlib.transports.outcomes import RIGHT
 from mechlib.transports.runs import steady
 
 SIZE_PX = (1000, 640)
@@ -283,7 +283,9 @@ def _limits(made, result: EffortTrial) -> list[tuple[float, float, float]]:
 
 
 def _ended(leg) -> str:
-    return {RIGHT: RIGHT_MARK, TOO_SLOW: SLOW_MARK}.get(leg.ended, STALL_MARK)
+    if leg.ended == RIGHT:
+        return RIGHT_MARK
+    return SLOW_MARK if leg.moving else STALL_MARK
 
 
 def _put_names(made, result: EffortTrial, asked, shares) -> None:

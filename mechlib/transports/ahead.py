@@ -21,12 +21,16 @@ JUST_BEFORE_DEG = 1e-6  # an obstacle, where the loads are those of the way to i
 
 @dataclass(frozen=True)
 class End:
-    """Where a motion ends, its outcome (one of OUTCOMES), the words for it, and what stands in the way."""
+    """Where a motion ends, its outcome (one of OUTCOMES), the words for it, and what stands in the way.
+
+    ``moving``: the drive is still on its way there when the time-out comes.
+    """
 
     theta: float
     outcome: str
     why: str
     obstacle: Obstacle | None = None
+    moving: bool = False
 
 
 @dataclass(frozen=True, eq=False)

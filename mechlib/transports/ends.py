@@ -22,11 +22,11 @@ def first_end(ahead: Ahead, leg: Leg, read: float | None) -> End | None:
     where = say(limit % 360.0 if transport.release else limit, "°")
     if comes:
         why = f"it has come to {where} when the time-out ends it, before the code of {leg.mode} is reached"
-        return End(limit, TOO_SLOW, why)
+        return End(limit, TOO_SLOW, why, moving=True)
     if not transport.cyclic and limit in transport.ends:
         return _end_stop(limit, leg)
     why = f"it turns to {where} without reading the code of {leg.mode}, until the time-out"
-    return End(limit, NEVER_SEEN, why)
+    return End(limit, NEVER_SEEN, why, moving=True)
 
 
 def at_the_end(theta: float, leg: Leg, transport: Transport) -> End:

@@ -103,10 +103,8 @@ class _Walker:
                 break
             self.left_s -= ahead.seconds(end.theta)
             self._skip(mesh, -SENSE[leg.sense])
-        timed_out = self.here.transport.controller.time_out_s
-        return self._walk(
-            LegRun(leg, self.purpose, start, end.theta, end.outcome, end.why, timed_out, self.releases)
-        )
+        how = end.outcome, end.why, self.here.transport.controller.time_out_s, self.releases, end.moving
+        return self._walk(LegRun(leg, self.purpose, start, end.theta, *how))
 
     def _at_the_end(self) -> End:
         return at_the_end(self.stand.theta, self.leg, self.here.transport)

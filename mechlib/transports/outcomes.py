@@ -70,6 +70,7 @@ class LegRun:
     """One leg as it went: from where to where, how it ended (one of OUTCOMES), why in words, and the time.
 
     ``releases``: how often the solenoid released a part-toothed gear; None for other drives.
+    ``moving``: the time-out came while the drive was on its way; nothing held it.
     """
 
     leg: Leg
@@ -80,6 +81,7 @@ class LegRun:
     why: str
     time_s: float
     releases: int | None = None
+    moving: bool = False
 
     def sentence(self) -> str:
         purpose = f"{self.purpose.capitalize()}: the" if self.purpose else "The"
