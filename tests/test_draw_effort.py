@@ -20,6 +20,7 @@ from small_machine import EVEN_BELT, driven, going_round_driven, spring
 from mechlib.bench.effort_trial import effort_ranges, effort_trial
 from mechlib.draw import LivePicture
 from mechlib.draw import effort as scene
+from mechlib.draw import page as paper
 from mechlib.draw.style import SMALL_PT, figure
 from mechlib.errors import MechError
 from mechlib.transports import load
@@ -37,6 +38,8 @@ SETS = [
     {"start": "EJECT", "target": "SLOW", "grown_percent": 8.0},
     {"start": "STOP", "target": "PLAY", "stiff": "reel idler", "stiff_N": 10.0, "grease_Nmm": 100},
     {"start": "SLOW", "target": "DOWN", "friction_percent": 60},
+    {"start": "EJECT", "target": "PLAY", "stiff": "reel idler", "stiff_N": 10.0, "grease_Nmm": 100},
+    {"start": "EJECT", "target": "PLAY", "stiff": "carriage", "stiff_N": 10.0},
 ]
 VALUES = st.fixed_dictionaries(
     {name: st.sampled_from(c.positions()) for name, c in effort_ranges(ALDER).items()}
@@ -134,6 +137,44 @@ def test_names_stand_on_their_humps():
         assert y > np.interp(x, theta, asked)
     back, _ = drawn(SETS[4])
     assert {word.get_text() for word in back.names} == {"", "carriage", "main brakes"}
+
+
+def test_the_humps_that_matter_are_named():
+    """That of the sentence and that on which the leg ended, whoever asks most elsewhere."""
+    stiff = {"start": "EJECT", "target": "PLAY", "stiff_N": 10.0}
+    tense = {"start": "WIND", "target": "SLOW", "stiff": "tension lever", "stiff_N": 5.0}
+    for values, places in (
+        (tense, {"pinch lever": 120.6}),
+        (stiff | {"stiff": "main brakes"}, {"main brakes": 119.5}),
+        (stiff | {"stiff": "main brakes"}, {"main brakes": 191.5}),
+        (stiff | {"stiff": "reel idler"}, {"reel idler ↑ 6.46 N·mm": 135.1}),
+    ):
+        made, result = drawn(values)
+        for name, theta in places.items():
+            assert any(
+                word.get_text() == name and word.get_position()[0] == pytest.approx(theta, abs=1)
+                for word in made.names
+            ), (name, theta)
+            assert result.worst.largest.names[0] == name.split(" ↑")[0]
+
+
+def test_a_hump_that_is_cut_off_says_how_high_it_is():
+    made, _ = drawn({"start": "EJECT", "target": "PLAY", "stiff": "carriage", "stiff_N": 10.0})
+    theta, asked = made.torque.whole.get_data()
+    told = {word.get_text(): word.get_position() for word in made.names if "↑" in word.get_text()}
+    assert set(told) == {"carriage ↑ 17.15 N·mm", "↑ 8.99"}
+    assert asked.max() == made.cap < min(y for _, y in told.values())
+
+
+def test_no_name_lies_across_a_hump():
+    for values in SETS:
+        made, _ = drawn(values)
+        theta, asked = made.torque.whole.get_data()
+        pixel = 386 / scene.TORQUE[2]
+        for word in made.names:
+            if word.get_text():
+                (x, y), half = word.get_position(), paper.width_px(word.get_text()) / 2 * pixel
+                assert y > asked[abs(theta - x) <= half].max(), (values, word.get_text())
 
 
 def test_the_limit_and_its_name():

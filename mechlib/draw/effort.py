@@ -12,9 +12,9 @@ from types import SimpleNamespace
 import numpy as np
 from matplotlib.collections import LineCollection, PolyCollection
 from matplotlib.ticker import NullFormatter
-from numpy.lib.stride_tricks import sliding_window_view
 
 from mechlib.bench.effort_trial import EffortTrial, motor_shares
+from mechlib.draw import effort_names
 from mechlib.draw import page as paper
 from mechlib.draw.style import (
     BLUE,
@@ -45,9 +45,9 @@ LAYERS = (FRICTION, "drag of the gears", "levers and slides")
 RIGHT_MARK, STALL_MARK, SLOW_MARK = "o", "X", "s"
 MARKS = {RIGHT_MARK: "code read, at rest", STALL_MARK: "can't go on", SLOW_MARK: "time-out on the way"}
 DASHED = (0, (4, 3))
-LEAST_NAMED = 0.08  # of the axis: a lever that asks less isn't named
-LETTER = 13  # pixels from line to line
-BESIDE = 6  # steps either way over which a hump's crest is the highest
+NAMES_PX = 2 + 2 * effort_names.LETTER  # above the highest that is drawn of a hump
+MORE_NAMES = 4  # than levers: some stand at two humps
+MARK_PX = 7  # from the middle of a mark to where a name may stand
 
 
 def window(transport: Transport) -> dict[str, tuple[float, float]]:
@@ -83,6 +83,7 @@ def create(figure, result: EffortTrial, theta_deg, torque_Nmm, speed_deg_s, stal
     legs.set_xlabel("θ in degrees of the main cam", labelpad=2)
     line.set_xlabel("torque of the motor (N·mm)", labelpad=2)
     _write(page, torque, result.transport.sound)
+    made.cap = torque_Nmm[1] * (1 - NAMES_PX / TORQUE[3])  # humps are cut off there
     made.torque = _curves(torque)
     made.speed = _curves(speed)
     _fill(torque, made, result)
@@ -152,7 +153,8 @@ def _fill(axes, made, result: EffortTrial) -> None:
     axes.add_collection(made.limit, autolim=False)
     made.at_end = {mark: axes.plot([], [], mark, **_mark(mark, 11))[0] for mark in MARKS}
     style = {"fontsize": SMALL_PT, "va": "bottom"}
-    made.names = [Word.on(axes, 0, 0, ha="center", **style) for _ in result.transport.followers]
+    made.names = [Word.on(axes, 0, 0, ha="center", **style)
+                  for _ in range(len(result.transport.followers) + MORE_NAMES)]  # fmt: skip
 
 
 def _mark(mark: str, size: float) -> dict:
@@ -207,8 +209,10 @@ def update(made, result: EffortTrial) -> None:
     ran = (theta >= start) & (theta <= end)
     sound = _sound(result.transport.sound, leg.leg.sense, len(theta), made.torque.whole.axes.get_xlim())
     speed = _speed(result.effort, theta, asked)
-    for curve, values, before in ((made.torque, asked, sound[0]), (made.speed, speed, sound[1])):
-        top = curve.whole.axes.get_ylim()[1]
+    highest = made.cap, made.speed.whole.axes.get_ylim()[1]
+    for curve, values, before, top in zip(
+        (made.torque, made.speed), (asked, speed), sound, highest, strict=True
+    ):
         values = np.clip(values, 0, top)
         curve.sound.set_data(theta, np.clip(before, 0, top))
         curve.whole.set_data(theta, values)
@@ -243,9 +247,8 @@ def _put_layers(made, result: EffortTrial, asked, shares) -> None:
     """Each layer between the one below it and its own top, none of them above what is asked."""
     drags = sum((shares[f"drag of the {name}"] for name, _ in result.transport.drags), np.zeros(asked.shape))
     bare = friction(result.effort, made.theta)
-    top = made.limit.axes.get_ylim()[1]
     tops = (0 * asked, bare, bare + drags, asked)
-    edges = [np.clip(np.minimum(edge, asked), 0, top) for edge in tops]
+    edges = [np.clip(np.minimum(edge, asked), 0, made.cap) for edge in tops]
     for layer, low, high in zip(made.layers, edges, edges[1:], strict=False):
         there = np.stack([made.theta, high], 1)
         back = np.stack([made.theta, low], 1)[::-1]
@@ -264,7 +267,7 @@ def _put_limit(made, result: EffortTrial) -> None:
     ):
         word.set(text=text, y=y + dy)
     mark = _ended(leg)
-    at = float(np.clip(result.effort.motor_Nmm(np.array([leg.end_deg]))[0], 0, top))
+    at = float(np.clip(result.effort.motor_Nmm(np.array([leg.end_deg]))[0], 0, made.cap))
     for each, line in made.at_end.items():
         line.set_data([leg.end_deg] if each == mark else [], [at] if each == mark else [])
 
@@ -289,35 +292,16 @@ def _ended(leg) -> str:
 
 
 def _put_names(made, result: EffortTrial, asked, shares) -> None:
-    """Name each lever where it asks most, and more than the other levers; names don't run into each other."""
+    """Names at the humps, clear of the limit and of the mark where the leg ended."""
     axes, theta = made.limit.axes, made.theta
     (left, right), (_, top) = axes.get_xlim(), axes.get_ylim()
-    across, up = (right - left) / TORQUE[2], top / TORQUE[3]  # of a pixel
+    up, across = top / TORQUE[3], (right - left) / TORQUE[2]  # of a pixel
     taken = [(a, b, limit - up, limit + 2 * up) for a, b, limit in _limits(made, result)]  # by those lines
-    names = [follower.name for follower in result.transport.followers]
-    most = np.where(_crests(asked), np.max([shares[name] for name in names], axis=0), np.inf)
-    humps = []
-    for word, name in zip(made.names, names, strict=True):
-        word.set_text("")
-        own = np.where(shares[name] >= most, shares[name], 0.0)
-        at = int(np.argmax(own))
-        if own[at] > LEAST_NAMED * top:
-            humps.append((float(asked[at]), at, name, word))
-    for height, at, name, word in sorted(humps, key=lambda hump: hump[:2]):
-        half = paper.width_px(name) / 2 * across
-        x, y = float(np.clip(theta[at], left + half, right - half)), height + 2 * up
-        for low, high, below, above in sorted(taken, key=lambda box: box[2]):
-            if low < x + half and high > x - half and below < y + LETTER * up and above > y:
-                y = above
-        y = min(y, top - LETTER * up)
-        taken.append((x - half, x + half, y, y + LETTER * up))
-        word.set(text=name, x=x, y=y)
-
-
-def _crests(asked) -> np.ndarray:
-    """Where no more is asked on either side near by."""
-    near = sliding_window_view(np.pad(asked, BESIDE, mode="edge"), 2 * BESIDE + 1)
-    return asked >= near.max(axis=1)
+    x, y = made.at_end[_ended(result.leg)].get_xydata()[0]
+    taken.append((x - MARK_PX * across, x + MARK_PX * across, y - MARK_PX * up, y + MARK_PX * up))
+    named = effort_names.humps(result, theta, asked, shares, top, made.cap)
+    drawn = np.clip(asked, 0, made.cap)
+    effort_names.put(made.names, named, theta, drawn, taken, axes, TORQUE[3], TORQUE[2])
 
 
 def _put_legs(made, result: EffortTrial) -> None:
