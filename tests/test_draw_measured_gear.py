@@ -5,13 +5,15 @@ import random
 import numpy as np
 import pytest
 
-from mechlib.bench.measured_gear import CONTROLS, measured_gear
+from mechlib.bench.measured_gear import CONTROLS, RACKS_TO_TRY, measured_gear
 from mechlib.draw import LivePicture
 from mechlib.draw import measured_gear as scene
-from mechlib.draw.style import figure, look
+from mechlib.draw import page as paper
+from mechlib.draw.style import TEXT_PT, figure, look
 from mechlib.errors import MechError
 from mechlib.gears.measuring import over_pins_mm, span_mm, teeth_to_span
-from mechlib.gears.racks import ISO_53_A
+from mechlib.gears.racks import ISO_53_A, usual_racks
+from mechlib.gears.unknown_gear import SIZES, USUAL_SHIFT
 
 DEFAULTS = {name: control.default for name, control in CONTROLS.items()}
 
@@ -69,6 +71,22 @@ def test_all_is_on_the_page_and_true_to_scale(teeth, module):
         assert np.ptp(outline[:, 0]) / per_mm <= result.gear.tip_mm + 1e-6
         radius = np.hypot(*(outline - scene.MIDDLE).T).max()
         assert radius / per_mm == pytest.approx(result.gear.tip_mm / 2, rel=1e-6)
+
+
+def test_names_are_whole_and_clear_of_the_bars():
+    """The longest that there can be, and a bar at the lowest shift."""
+    names = [
+        f"{size.name} · {rack.name}"
+        for size in SIZES
+        for racks in RACKS_TO_TRY.values()
+        for rack in usual_racks(racks, size.module_mm, size.pitch)
+    ]
+    for name in names:
+        assert scene.NAMES + paper.width_px(name, TEXT_PT, "bold") < scene._x(USUAL_SHIFT[0]) - 4, name
+    _, artists, _ = drawn(teeth=13, outside_mm=23.8, made_to="any of these")
+    shown = [word.get_text() for word in artists.names]
+    assert "module 1.75 · stub 20°" in shown and "module 1.5 · full depth 14.5°" in shown
+    assert scene.SHIFTS[0] == USUAL_SHIFT[0]
 
 
 def test_without_a_gear_it_says_so():

@@ -27,9 +27,10 @@ from mechlib.say import say
 SIZE_PX = (1000, 560)
 MIDDLE, RADIUS = (250, 258), 176  # pixels: of the gear
 JAW, OVERHANG = 12, 34  # width of a jaw, and how far it stands out beyond the tips
+SHIFTS = (-0.5, -0.25, 0.0, 0.25, 0.5, 0.75)
 BAR_MM = (0.5, 1, 2, 5, 10)
 ROWS, FIRST_ROW, ROW = 9, 120, 34
-NAMES, AXIS, AXIS_END = 535, 690, 975
+NAMES, AXIS, AXIS_END = 478, 716, 976  # the longest name ends before the axis
 CIRCLE = np.exp(1j * np.linspace(0, 2 * np.pi, 61))
 
 
@@ -72,9 +73,11 @@ def _axis(page) -> None:
     """The scale of profile shifts above the rows."""
     paper.put(page, NAMES, 62, "size, and the profile shifts that are left (modules)", color=FAINT)
     low, high = FIRST_ROW - 20, FIRST_ROW + ROW * ROWS - 16
-    for shift in (-0.4, -0.2, 0.0, 0.2, 0.4, 0.6, 0.8):
+    for shift in SHIFTS:
         page.vlines(_x(shift), low, high, color=INK if shift == 0 else GRID, linewidth=1)
-        paper.put(page, _x(shift), low - 10, say(shift, "", 1, sign=shift != 0), ha="center")
+        paper.put(
+            page, _x(shift), low - 10, say(shift, "", 2 if shift % 0.5 else 1, sign=shift != 0), ha="center"
+        )
 
 
 def _x(shift: float) -> float:
@@ -172,7 +175,7 @@ def _show_sizes(made, result: MeasuredGear) -> None:
         text = "" if row or found else "none"
         if row < len(found):
             one, y = found[row], FIRST_ROW + ROW * row
-            text = paper.fitted(f"{one.size.name} · {one.rack.name}", AXIS - NAMES - 8)
+            text = f"{one.size.name} · {one.rack.name}"
             middle, half = (_x(one.low) + _x(one.high)) / 2, max((_x(one.high) - _x(one.low)) / 2, 2)
             boxes.append((middle - half, middle + half, y - 9, y + 9))
         word.set_text(text)
