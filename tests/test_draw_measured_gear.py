@@ -89,6 +89,22 @@ def test_names_are_whole_and_clear_of_the_bars():
     assert scene.SHIFTS[0] == USUAL_SHIFT[0]
 
 
+@pytest.mark.parametrize(("teeth", "module"), [(20, 1.0), (21, 1.0), (13, 2.0), (40, 0.5)])
+def test_the_line_over_pins_ends_at_their_outer_sides(teeth, module):
+    pin = round(1.7 * module, 2)
+    read = round(over_pins_mm(teeth, module, ISO_53_A, pin), 2)
+    result, artists, _ = drawn(teeth=teeth, outside_mm=0.0, pins_mm=read, pin_mm=pin)
+    line, *ticks = artists.lines.get_segments()
+    pixels = scene.RADIUS / (result.gear.tip_mm / 2)
+    along = (line[1] - line[0]) / np.hypot(*(line[1] - line[0]))
+    assert np.hypot(*(line[1] - line[0])) == pytest.approx(read * pixels, rel=1e-6)
+    pins = [path.vertices for path in artists.pins.get_paths()]
+    assert max((points @ along).max() for points in pins) == pytest.approx(line[1] @ along, abs=1.5)
+    assert min((points @ along).min() for points in pins) == pytest.approx(line[0] @ along, abs=1.5)
+    assert len(ticks) == 2 and all(abs((tick[1] - tick[0]) @ along) < 1e-9 for tick in ticks)
+    assert artists.labels[2].get_position()[1] > scene.MIDDLE[1] + scene.RADIUS + 10
+
+
 def test_without_a_gear_it_says_so():
     _, artists, _ = drawn(outside_mm=34.9, span_mm=3.0)
     assert not artists.gear.get_paths() and "no standard gear" in artists.labels[0].get_text()

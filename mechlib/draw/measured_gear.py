@@ -31,6 +31,7 @@ SHIFTS = (-0.5, -0.25, 0.0, 0.25, 0.5, 0.75)
 BAR_MM = (0.5, 1, 2, 5, 10)
 ROWS, FIRST_ROW, ROW = 9, 120, 34
 NAMES, AXIS, AXIS_END = 478, 716, 976  # the longest name ends before the axis
+TICK = 12  # either way, at the ends of the line over pins
 CIRCLE = np.exp(1j * np.linspace(0, 2 * np.pi, 61))
 
 
@@ -146,6 +147,7 @@ def _show_span(made, result: MeasuredGear, pixels: float) -> None:
 
 
 def _show_pins(made, result: MeasuredGear, pixels: float) -> None:
+    """Both pins, the line over their outer sides, as long as it was read, and the words below the gear."""
     reading, centre = result.reading(PINS), result.pin_centre_mm()
     if reading is None or centre is None:
         return
@@ -153,7 +155,14 @@ def _show_pins(made, result: MeasuredGear, pixels: float) -> None:
     places = [pin_place_mm(angle, centre) for angle in pin_angles_deg(result.teeth, _over(result))]
     made.pins.set_verts([_on_page(np.stack([pin.real + x, pin.imag + y], axis=1), pixels) for x, y in places])
     words = f"{say(reading.read_mm, 'mm', 2)} over two pins of {say(reading.size, 'mm', 2)}"
-    made.labels[2].set(x=MIDDLE[0], y=MIDDLE[1] + 60, text=words)
+    y = MIDDLE[1] + RADIUS + (64 if result.reading(OUTSIDE) else 26)
+    made.labels[2].set(x=MIDDLE[0], y=y, text=words)
+    one, other = _on_page(places, pixels)
+    along = (one - other) / np.hypot(*(one - other))
+    half, tick = along * reading.read_mm / 2 * pixels, TICK * np.array([-along[1], along[0]])
+    ends = [(one + other) / 2 + half, (one + other) / 2 - half]
+    ticks = [[end - tick, end + tick] for end in ends]
+    made.lines.set_segments([*made.lines.get_segments(), ends, *ticks])
 
 
 def _show_outside(made, result: MeasuredGear, pixels: float) -> None:
