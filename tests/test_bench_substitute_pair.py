@@ -107,6 +107,21 @@ def test_what_is_said():
     assert pair_in_mesh(FOUND.best).found.mate.name == "pinion"
 
 
+@pytest.mark.parametrize("teeth, way", [(22, 1), (20, 1), (18, -1)])
+def test_teeth_that_lose_touch_are_told(teeth, way):
+    """Between the shafts of 24: gears too small for them, until no flanks touch at all."""
+    row = next(row for row in FOUND.rows if row.stock and row.teeth == teeth)
+    for mate, _ in MATES:
+        pair = pair_in_mesh(row, mate)
+        (_, y0), (_, y1) = pair.path_mm
+        assert (y1 - y0) * way > 0 and pair.ratio < 1
+        said = "so teeth lose touch." if way > 0 else "no flanks touch at 20 °C; contact ratio 0.00."
+        assert pair.sentence().endswith(said)
+        tips = [gear.tip_mm / 2 for gear in pair.gears]
+        assert (sum(tips) > pair.found.mesh.centre_mm) == (way > 0)
+    assert "lose touch" not in pair_in_mesh(FOUND.best).sentence()
+
+
 def test_what_cant_be_is_refused():
     check_edges(lambda turn: pair_in_mesh(FOUND.best, turn_deg=turn), 0, 60)
     with pytest.raises(MechError, match="a 'worm'"):

@@ -68,9 +68,26 @@ def test_the_whole_view_holds_both_gears_and_the_near_one_the_path():
             for gear in views[0].gears:
                 x, y = gear.get_paths()[0].vertices.T
                 assert x.min() >= 0 and x.max() <= views[0].wide and y.min() >= 0 and y.max() <= views[0].high
-            x, y = views[1].path.get_segments()[0].T
+            path = views[1].path.get_segments()
+            assert len(path) == (pair_in_mesh(row, found.mate.name).ratio > 0)
+            if not path:
+                continue
+            x, y = path[0].T
             assert x.min() >= 0 and x.max() <= views[1].wide, row.sentence()
             assert y.min() >= 0 and y.max() <= views[1].high, row.sentence()
+
+
+def test_no_red_line_where_no_flanks_touch():
+    found = found_for("capstan wheel of a cassette deck").rows
+    for teeth, lines, told in (
+        (24, 1, "red: where flanks touch; behind the teeth 0.045 mm of backlash"),
+        (22, 1, "red: where flanks touch, for a while only (contact ratio 0.74)"),
+        (18, 0, "no flanks touch: contact ratio 0.00"),
+    ):
+        row = next(row for row in found if row.stock and row.teeth == teeth and row.judged)
+        made = picture_of(row)._sheets[1].artists
+        assert [len(view.path.get_segments()) for view in made.views] == [lines, lines]
+        assert made.gap.get_text() == told
 
 
 def extreme(teeth, mate, module):

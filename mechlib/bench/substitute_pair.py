@@ -37,11 +37,17 @@ class PairInMesh:
         """The substitute and the mate."""
         return self.found.mesh.gear1, self.found.mesh.gear2
 
+    @property
+    def ratio(self) -> float:
+        """Contact ratio as drawn, at 20 °C; 0 where no flanks touch."""
+        return contact(self.found.mesh).ratio
+
     @cached_property
     def path_mm(self) -> tuple[tuple[float, float], tuple[float, float]]:
         """Both ends of the line on which flanks touch, in the order in which a pair of them goes along.
 
-        From the pitch point up at the working pressure angle, towards the gear that is driven.
+        From the pitch point up at the working pressure angle, towards the gear that is driven.  Where no
+        flanks touch it is the gap that is left on it: the end comes before the start.
         """
         pair, along = self.found.mesh, contact(self.found.mesh)
         angle, pitch_mm = radians(pair.working_angle_deg), pair.working_mm[0] / 2
@@ -53,12 +59,16 @@ class PairInMesh:
         return tuple((pitch_mm + mm * across, mm * cos(angle)) for mm in ends)
 
     def sentence(self) -> str:
-        """Which gears these are, and their backlash."""
+        """Which gears these are, their backlash, and whether they stay in touch."""
         one, other = self.gears
-        what = f"{count(one.teeth, 'tooth')} in mesh with the {self.found.mate.name} of {other.teeth}"
+        own, its = count(one.teeth, "tooth"), f"the {self.found.mate.name} of {other.teeth}"
+        if not self.ratio:
+            return f"{own} beside {its}: no flanks touch at 20 °C; contact ratio {say(self.ratio, '', 2)}."
+        what = f"{own} in mesh with {its}"
         gap = f"backlash {say(self.found.mesh.backlash_mm, 'mm', 3)} at 20 °C"
         ends = f"{say(self.found.least_mm, '', 3)} to {say(self.found.most_mm, 'mm', 3)} cold and warm"
-        return f"{what}: {gap}, {ends}; contact ratio at least {say(self.found.ratio, '', 2)}."
+        lost = ", so teeth lose touch" if self.found.ratio < 1 else ""
+        return f"{what}: {gap}, {ends}; contact ratio at least {say(self.found.ratio, '', 2)}{lost}."
 
 
 def pair_in_mesh(row: Substitute, mate: str = "", turn_deg: float = 0.0) -> PairInMesh:

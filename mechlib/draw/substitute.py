@@ -1,4 +1,4 @@
-"""A substitute in mesh with a mate: both gears whole, and beside them the teeth that touch, much larger.
+"""A substitute in mesh with a mate: both gears whole, and beside them the teeth that mesh, much larger.
 
 A scene for the live picture; it shows a ``bench.substitute_pair.PairInMesh``.  The teeth are to scale in both
 views, and bars tell the scales; the holes only mark the shafts, since a mate's bore isn't known.
@@ -35,7 +35,7 @@ def create(figure, result: PairInMesh):
     """Draw everything on an empty figure of ``SIZE_PX``; return the artists for ``update``."""
     page = paper.sheet(figure, SIZE_PX)
     paper.put(page, WHOLE[0], 18, "substitute and mate, teeth to scale", fontsize=TITLE_PT, fontweight="bold")
-    paper.put(page, NEAR[0], 18, "where the teeth touch, 20 °C", fontsize=TITLE_PT, fontweight="bold")
+    paper.put(page, NEAR[0], 18, "the teeth close up, 20 °C", fontsize=TITLE_PT, fontweight="bold")
     made = SimpleNamespace(views=[_View(figure, *ends) for ends in (WHOLE, NEAR)])
     y = SIZE_PX[1] - 14
     made.names = paper.word(page, WHOLE[0], y - 20)
@@ -55,8 +55,17 @@ def update(made, result: PairInMesh) -> None:
     mate = paper.fitted(f"{result.found.mate.name}, {other.teeth} teeth", 240)
     told = f"substitute, {one.teeth} teeth, and {mate}: {say(centre, 'mm', 2)} from shaft to shaft"
     made.names.set_text(paper.fitted(told, WHOLE[1] - WHOLE[0]))
+    made.gap.set_text(_touch(result))
+
+
+def _touch(result: PairInMesh) -> str:
+    """What the red line is, if there is one, and what of the teeth can't be seen from it."""
+    if not result.ratio:
+        return f"no flanks touch: contact ratio {say(result.ratio, '', 2)}"
+    if result.ratio < 1:
+        return f"red: where flanks touch, for a while only (contact ratio {say(result.ratio, '', 2)})"
     gap = say(result.found.mesh.backlash_mm, "mm", 3)
-    made.gap.set_text(f"red: where flanks touch; behind the teeth {gap} of backlash")
+    return f"red: where flanks touch; behind the teeth {gap} of backlash"
 
 
 def _whole(one: Gear, other: Gear, centre: float) -> tuple[complex, float]:
@@ -113,7 +122,7 @@ class _View:
         self.shafts.set_verts(shafts)
         self.circles.set_segments(circles)
         self.marks.set_data(*np.transpose(marks))
-        self.path.set_segments([placed([complex(*end) for end in result.path_mm])])
+        self.path.set_segments([placed([complex(*end) for end in result.path_mm])] if result.ratio else [])
         mm = max((mm for mm in BAR_MM if mm * pixels <= MOST_BAR), default=BAR_MM[0])
         self.bar.set_segments([[(14, self.high - 12), (14 + mm * pixels, self.high - 12)]])
         self.label.set_text(say(mm, "mm", 1 if mm < 1 else 0))
