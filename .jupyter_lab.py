@@ -6,7 +6,11 @@ them at once (TCP "no delay") makes the pictures follow the hand.
 
 Nothing is fetched from elsewhere: JupyterLab would look there for a newer version of itself, and ask in a box
 over the page whether to look for news.
+
+The folder .jupyter_custom has the page's own style: lines that a cell prints are broken between words.
 """
+
+from pathlib import Path
 
 from jupyter_server.services.kernels.connection.channels import ZMQChannelsWebsocketConnection
 
@@ -28,6 +32,10 @@ def without_news(handler, page_config):
 
 c = get_config()  # noqa: F821  (given by Jupyter)
 c.ServerApp.kernel_websocket_connection_class = PromptConnection
-c.ServerApp.tornado_settings = {"page_config_hook": without_news}
+c.ServerApp.tornado_settings = {
+    "page_config_hook": without_news,
+    "static_custom_path": [str(Path(__file__).resolve().parent / ".jupyter_custom")],
+}
+c.LabApp.custom_css = True
 c.LabApp.check_for_updates_class = "jupyterlab.handlers.announcements.NeverCheckForUpdate"
 c.LabApp.news_url = None

@@ -44,6 +44,13 @@ def test_nothing_is_fetched_from_elsewhere():
     assert issubclass(lab.check_for_updates_class, NeverCheckForUpdate)
 
 
+def test_the_page_has_the_style_of_the_workbook():
+    found = settings()
+    assert LabApp(config=found).custom_css
+    (folder,) = found.ServerApp.tornado_settings["static_custom_path"]
+    assert Path(folder) == ROOT / ".jupyter_custom" and Path(folder, "custom.css").is_file()
+
+
 def test_the_readme_names_the_settings():
     words = shlex.split((ROOT / "README.md").read_text(encoding="utf-8").replace("'", " ").replace('"', " "))
     assert f"--config={SETTINGS}" in words

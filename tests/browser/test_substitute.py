@@ -14,6 +14,18 @@ TOO_WIDE = """list => {
     const room = list.clientWidth - parseFloat(style.paddingLeft) - parseFloat(style.paddingRight);
     return [...list.options].map(one => one.text).filter(text => pen.measureText(text).width > room);
 }"""
+BROKEN_WORDS = """texts => texts.flatMap(text => {
+    const walker = document.createTreeWalker(text, NodeFilter.SHOW_TEXT), range = document.createRange();
+    const found = [];
+    while (walker.nextNode()) {
+        for (const word of walker.currentNode.data.matchAll(/[\\w.−]+/gu)) {
+            range.setStart(walker.currentNode, word.index);
+            range.setEnd(walker.currentNode, word.index + word[0].length);
+            if (new Set([...range.getClientRects()].map(box => box.top)).size > 1) found.push(word[0]);
+        }
+    }
+    return found;
+})"""
 OWN = "name;teeth;module_mm;bore_mm;width_mm;count\nshelf;24;0,5;2;3;1\nbad;x;0,5;2;3;1\n"
 
 
@@ -23,6 +35,8 @@ def test_the_panel_turns_tells_reads_and_saves(open_notebook, jupyter):
     here = find_substitute("capstan wheel of a cassette deck")
     picture = lesson.widgets(".widget-vbox > img").first
     lists = lesson.page.locator(".widget-dropdown").filter(has_text="teeth are cut to").locator("select")
+    printed = lesson.page.locator(".jp-RenderedText pre")
+    assert printed.count() > 5 and printed.evaluate_all(BROKEN_WORDS) == []
     assert [one.evaluate(TOO_WIDE) for one in lists.all()] == [[]]
     slider = lesson.slider("turn of the substitute")
     for key in ("End", "PageDown", "ArrowLeft"):
