@@ -27,6 +27,7 @@ from mechlib.transports import load
 
 ALDER = load("alder")
 TOML = tomllib.loads((resources.files("mechlib.transports") / "data" / "alder.toml").read_text("utf-8"))
+LOADED_IDLER = {"stiff": "reel idler", "stiff_N": 10.0}
 SETS = [
     {"start": "EJECT", "target": "PLAY"},
     {"start": "EJECT", "target": "PLAY", "grown_percent": 2.0},
@@ -40,6 +41,7 @@ SETS = [
     {"start": "SLOW", "target": "DOWN", "friction_percent": 60},
     {"start": "EJECT", "target": "PLAY", "stiff": "reel idler", "stiff_N": 10.0, "grease_Nmm": 100},
     {"start": "EJECT", "target": "PLAY", "stiff": "carriage", "stiff_N": 10.0},
+    {"start": "SLOW", "target": "DOWN", "greased": "loading gear", "grease_Nmm": 74} | LOADED_IDLER,
 ]
 VALUES = st.fixed_dictionaries(
     {name: st.sampled_from(c.positions()) for name, c in effort_ranges(ALDER).items()}

@@ -94,24 +94,54 @@ def put(words, named: list[Hump], theta, drawn, taken, axes, height_px: float, w
 
     ``drawn``: the curve as it is drawn; ``taken``: boxes (left, right, low, high) in the axes' units.
     """
-    (left, right), (_, top) = axes.get_xlim(), axes.get_ylim()
-    across, up = (right - left) / width_px, top / height_px  # of a pixel
-    taken = list(taken)
+    ends, (_, top) = axes.get_xlim(), axes.get_ylim()
+    desk = _Desk(theta, drawn, taken, ends, top, (ends[1] - ends[0]) / width_px, top / height_px)
+    written = sorted(named[: len(words)], key=lambda hump: drawn[hump.at])  # of those cut off as they come
+    placed = desk.placed([(hump.at, (hump.text, hump.short)) for hump in written])
+    if not all(fits for *_, fits in placed):  # many beside one another: only the first has its whole name
+        texts = [(hump.text if hump is named[0] else hump.short,) for hump in written]
+        placed = desk.placed([(hump.at, text) for hump, text in zip(written, texts, strict=True)])
     for word in words:
         word.set_text("")
-    written = sorted(named[: len(words)], key=lambda hump: drawn[hump.at])  # of those cut off as they come
-    for word, hump in zip(words, written, strict=False):
-        low, choice = drawn[hump.at] + 2 * up, []
-        for text in (hump.text, hump.short):
-            half = paper.width_px(text) / 2 * across
-            middles = [float(np.clip(theta[hump.at] + a * half, left + half, right - half)) for a in ASIDE]
-            clear = [x for x in middles if np.max(drawn[abs(theta - x) <= half]) <= low] or middles[:1]
-            choice += [(text, x, half, _above(taken, (x - half, x + half), low, LETTER * up)) for x in clear]
-        fits = [one for one in choice if one[3] <= top - LETTER * up]
-        text, x, half, y = fits[0] if fits else choice[0]
-        y = min(y, top - LETTER * up)
-        taken.append((x - half - GAP * across, x + half + GAP * across, y, y + LETTER * up))
+    for word, (text, x, y, _) in zip(words, placed, strict=False):
         word.set(text=text, x=x, y=y)
+
+
+@dataclass(frozen=True)
+class _Desk:
+    """Where names are put: the curve, what is taken, the axes, and the size of a pixel on them."""
+
+    theta: np.ndarray
+    drawn: np.ndarray
+    taken: list[tuple[float, float, float, float]]
+    ends: tuple[float, float]
+    top: float
+    across: float
+    up: float
+
+    def placed(self, wanted) -> list[tuple[str, float, float, bool]]:
+        """For each (step, texts to choose from): the text, its middle, its foot, and whether it has room."""
+        taken, found = list(self.taken), []
+        room = self.top - LETTER * self.up
+        for at, texts in wanted:
+            choice = [one for text in texts for one in self._places(at, text, taken)]
+            text, x, half, y = next((one for one in choice if one[3] <= room), choice[0])
+            found.append((text, x, min(y, room), y <= room))
+            taken.append((x - half, x + half, found[-1][2], found[-1][2] + LETTER * self.up))
+        return found
+
+    def _places(self, at: int, text: str, taken) -> list[tuple[str, float, float, float]]:
+        """Where a name can stand, clear of higher curves if it can: its middle, half its width, its foot."""
+        low, half = self.drawn[at] + 2 * self.up, paper.width_px(text) / 2 * self.across
+        line = self.top - 2 * LETTER * self.up  # the two lines above all humps are kept as lines
+        low = line if low > line - LETTER * self.up else low
+        left, right = self.ends[0] + half, self.ends[1] - half
+        middles = [float(np.clip(self.theta[at] + aside * half, left, right)) for aside in ASIDE]
+        highest = [np.max(self.drawn[abs(self.theta - x) <= half]) for x in middles]
+        least = max(low, min(highest))
+        clear = [x for x, high in zip(middles, highest, strict=True) if high <= least]
+        half += GAP / 2 * self.across
+        return [(text, x, half, _above(taken, (x - half, x + half), low, LETTER * self.up)) for x in clear]
 
 
 def _above(taken, ends, low: float, height: float) -> float:
