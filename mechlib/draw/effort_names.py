@@ -63,7 +63,7 @@ def _crest(asked, theta, place_deg: float) -> int:
     while True:
         low = max(at - BESIDE, 0)
         near = asked[low : at + BESIDE + 1]
-        if near.max() <= asked[at]:
+        if not near.max() > asked[at]:
             return at
         at = low + int(np.argmax(near))
 
