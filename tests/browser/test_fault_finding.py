@@ -45,8 +45,10 @@ def test_a_symptom_is_added_a_check_is_chosen_and_all_of_it_removed(open_noteboo
     for number in (1, 0):
         panel.get_by_role("button", name=here.check_buttons[number].description, exact=True).press("Enter")
         here.check_buttons[number].click()
-        start = panel.locator(".widget-dropdown:has(label:text-is('from')) select")
-        expect(start.locator("option:checked")).to_have_text(here.form.controls["start"].value)
+        for name in ("start", "target"):
+            control = here.form.controls[name]
+            chosen = panel.locator(f".widget-dropdown:has(label:text-is('{control.description}')) select")
+            expect(chosen.locator("option:checked")).to_have_text(control.value)
     see_first_result(seen, here)
     sure = panel.locator(".widget-dropdown:has(label:text-is('how sure')) select")
     choose(sure, "ArrowDown")
