@@ -62,9 +62,15 @@ class SolenoidTrial:
 
     @property
     def warm(self) -> Pull:
-        """The pull at the end, or just before the cut-off surely opens."""
-        mark = self.opening.cut_off.rated_C if self.opening.surely_opens else self.opening.peak_C
-        return self._pull(mark)
+        """The weakest pull where the plunger starts: the start of the last one before the cut-off opens."""
+        return self._pull(self._warmest_start_C)
+
+    @property
+    def _warmest_start_C(self) -> float:
+        """The warmest winding at the start of a pull, until the cut-off has surely opened."""
+        latest = self.opening.latest_s
+        before = self.warming.start_s <= (float("inf") if latest is None else latest)
+        return float(max(self.warming.low_C[before]))
 
     @property
     def weak_C(self) -> float | None:
@@ -114,7 +120,7 @@ class SolenoidTrial:
         """The warming in a few rows, then the cut-off and what to do about an open one."""
         rows = []
         for minutes in TABLE_MINUTES:
-            now = self.warming.at(60 * minutes)
+            now = min(self.warming.at(60 * minutes), self._warmest_start_C)
             if self.opening.surely_opens and 60 * minutes > self.opening.latest_s:
                 rows.append((f"{minutes} min", *["cut-off open"] * 4))
                 continue
@@ -148,7 +154,7 @@ def trial(
     temperature don't rise in this order.  Source: the modules of ``mechlib.drives``; terms of IEC 60691.
 
     >>> print(trial(**DEFAULTS).verdict())
-    It pulls 6.93 N cold and 5.63 N warm, and needs 4.0 N: that does.
+    It pulls 6.93 N cold and 5.66 N warm, and needs 4.0 N: that does.
     """
     given = (voltage_V, resistance_ohm, pull_s, pause_s, resistance_K_W, time_constant_s, ambient_C, needed_N,
              rated_C, holding_C, limit_C)  # fmt: skip
