@@ -238,6 +238,53 @@ def test_dots_stand_apart_and_clear_of_the_carriers_letter():
         assert near.min() * planetary.PIXELS > 6  # a dot is 5 wide
 
 
+STANDS = [
+    {"seconds": 0.165},
+    {"sun": 48, "planet": 8, "planets": 6, "seconds": 0.0},
+    {"sun": 12, "planet": 8, "planets": 5},
+    {"sun": 16, "planets": 1},
+    {"sun": 16, "planets": 2, "held": CARRIER},
+    {"held": SUN, "driven": RING},
+    {"sun": 8, "planet": 40, "planets": 2},
+    {"sun": 8, "planet": 32, "planets": 3},
+    {"sun": 9, "planet": 27, "planets": 3, "held": SUN, "driven": RING},
+]
+
+
+def within(letter, bodies) -> bool:
+    return any(path.contains_point(letter) for body in bodies for path in body.get_paths())
+
+
+@pytest.mark.parametrize("values", STANDS)
+def test_the_suns_letter_stands_on_the_sun_or_has_a_leader_to_it(values):
+    """Never on the carrier, an arrow, a sign or a planet, however the set has turned."""
+    artists, result = drawn(values)
+    for seconds in values.get("seconds", 0.0) + np.linspace(0, 0.6, times(13, 61)):
+        result = compute(**START | values | {"seconds": seconds})
+        planetary.update(artists, result)
+        letter = artists.letters[SUN].get_position()
+        assert not within(letter, [artists.bodies[CARRIER], artists.arrows, artists.driven, artists.plates])
+        lines = [each.vertices @ (1, 1j) for each in artists.bodies[CARRIER].get_paths()]
+        assert distances(np.array([complex(*letter)]), np.concatenate(lines)).min() * planetary.PIXELS > 9
+        leader = artists.leader.get_segments()
+        assert within(letter, [artists.bodies[SUN]]) is (not leader)
+        if leader:
+            assert result.teeth[0] < 12
+            assert within(leader[0][1], [artists.bodies[SUN]])
+            assert not within(letter, [artists.bodies[PLANET]])
+
+
+def test_the_planets_letter_is_on_no_arm():
+    for values in STANDS:
+        if values.get("planet", 16) < 12:
+            continue  # too small a planet has no room beside its pin
+        for seconds in np.linspace(0, 0.6, times(13, 61)):
+            artists, _ = drawn(values | {"seconds": seconds})
+            letter = artists.letters[PLANET].get_position()
+            assert not within(letter, [artists.bodies[CARRIER], artists.arrows, artists.driven])
+            assert within(letter, [artists.bodies[PLANET]])
+
+
 def test_names_of_members_and_sentence():
     one = simple_set(16, 16, 48, ("motor gear", "main cam", "transfer ring"))
     turned = speeds(one, [Driven("motor gear", 100), Held("main cam")])

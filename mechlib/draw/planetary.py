@@ -13,6 +13,7 @@ import numpy as np
 from matplotlib.collections import LineCollection, PolyCollection
 
 from mechlib.draw import page as paper
+from mechlib.draw.planetary_letters import FREE, Lines, on_planet, on_sun
 from mechlib.draw.planetary_view import CARRIER, PLANET, RING, ROLES, SUN, View
 from mechlib.draw.style import FAINT, INK, ORANGE, PAPER, SKY_BLUE, TEXT_PT, VERMILLION, YELLOW
 from mechlib.draw.words import Word
@@ -54,13 +55,16 @@ def create(figure, result: View):
     made.driven = _shapes(axes, 8, facecolors=VERMILLION, edgecolors=INK)
     made.plates = _shapes(axes, 9, facecolors=PAPER, edgecolors=FAINT)
     made.grounds = LineCollection([], colors=INK, linewidths=1.6, zorder=10)
-    axes.add_collection(made.grounds, autolim=False)
+    made.leader = LineCollection([], colors=INK, linewidths=1.0, zorder=10)
+    for lines in (made.grounds, made.leader):
+        axes.add_collection(lines, autolim=False)
     style = {"ha": "center", "va": "center", "fontsize": TEXT_PT, "fontweight": "bold", "zorder": 11}
     made.letters = {role: Word.on(axes, 0, 0, LETTER[role], **style) for role in ROLES}
     _write_table(page, made)
     _write_key(page)
     moving = [*made.bodies.values(), made.dots, made.arrows, made.driven, made.plates, made.grounds]
-    made.moving = [*moving, *made.letters.values(), *made.cells.values(), made.title, *made.foot]
+    words = [*made.letters.values(), *made.cells.values(), made.title, *made.foot]
+    made.moving = [*moving, made.leader, *words]
     return made
 
 
@@ -128,6 +132,9 @@ class _Places:
         self.between = (sun.teeth + planet.teeth / 2) / (
             sun.teeth + planet.teeth
         )  # of the way to a pin: no dot
+        self.sun_root, self.sun_tip = self.roots[SUN], self.scaled(sun.tip_mm)
+        self.planet_tip, self.ring_tip = self.scaled(planet.tip_mm), self.scaled(ring.tip_mm)
+        self.hub = HUB
         self.rim = (1 + self.scaled(ring.root_mm)) / 2  # the middle of the rim
 
     def scaled(self, diameter_mm: float) -> float:
@@ -205,18 +212,26 @@ def _ground(at: complex) -> list[list[complex]]:
 
 
 def _put_signs(made, result: View, places: _Places) -> None:
-    """Ground signs, on a plate so that they are seen on teeth, and the letter of each part."""
+    """Ground signs, on a plate so that they are seen on teeth, then the letter of each part."""
     feet = {SUN: -0.4j * places.roots[SUN], RING: -1j, CARRIER: places.pins[0], PLANET: places.pins[-1]}
     held = [feet[role] for role in ROLES if role in result.held]
     plate = np.array([-1.6 - 1.5j, 1.3 - 1.5j, 1.3 - 0.1j, -1.6 - 0.1j]) * GROUND
     _put(made.plates, [foot + plate for foot in held])
     made.grounds.set_segments([_pairs(stroke) for foot in held for stroke in _ground(foot)])
-    free = np.exp(-1.1j)  # no arrow ever gets to the lower right; a sun that stands bears its sign below
+    _put_letters(made, result, places)
+
+
+def _put_letters(made, result: View, places: _Places) -> None:
+    seen = [made.bodies[CARRIER], made.arrows, made.driven, made.plates]
+    outlines = [path.vertices @ (1, 1j) for each in seen for path in each.get_paths()]
+    lines = Lines([*outlines, *([dot, dot] for dot in places.marks())])
+    letter, leader = on_sun(result, places, ON_BODY, lines)
+    made.leader.set_segments([_pairs(leader)] if leader else [])
     letters = {
-        SUN: (free if result.rev_min[SUN] else 1j) * ON_BODY * places.roots[SUN],
-        RING: free * places.rim,
+        SUN: letter,
+        RING: FREE * places.rim,
         CARRIER: places.between * places.pins[0],
-        PLANET: places.pins[-1] + free * ON_BODY * places.roots[PLANET],
+        PLANET: on_planet(places.pins[-1], ON_BODY * places.roots[PLANET], lines),
     }
     for role, at in letters.items():
         made.letters[role].set_position((at.real, at.imag))
