@@ -105,6 +105,23 @@ class KeepsTheRules:
                     assert feedback.sentence() == f"Not yet: {slip.feedback}"
             assert len({slip.feedback for slip in drawn.slips}) == len(slips)
 
+    def test_no_answer_with_three_figures_is_taken_for_another_slip(self, exercise, worked, digits):
+        """Only where it is that slip to the digits asked for."""
+        for drawn in draws(exercise):
+            right, slips = by_hand(worked, drawn.question)
+            for name, answers in {"right": right, **slips}.items():
+                shown = (
+                    own if answer is None else answer for answer, own in zip(answers, right, strict=True)
+                )
+                figures = [one if isinstance(one, str) else float(f"{float(one):.3g}") for one in shown]
+                found = drawn.check(figures).kind
+                if found not in {name, "right", "rounding", "unrecognised", "not whole"}:
+                    slip = next(each for each in drawn.slips if each.name == found)
+                    assert all(
+                        answer is None or field.agrees(one, answer)
+                        for field, one, answer in zip(exercise.fields, figures, slip.answers, strict=True)
+                    ), (name, found, drawn.question)
+
     def test_no_two_answers_can_be_taken_for_each_other(self, exercise, worked, digits):
         for drawn in draws(exercise):
             right, slips = by_hand(worked, drawn.question)

@@ -117,6 +117,37 @@ def test_rounding_is_never_said_of_a_nought_nor_of_what_is_more_than_a_tenth_off
         assert found == [["rounding"] * len(rounded), ["unrecognised"] * len(other)], right
 
 
+def ratio(right: float, *slips: float):
+    """An exercise with these answers, drawn; its slips are called 0, 1 ..."""
+    named = tuple(Slip(str(at), lambda n, slip=slip: slip, f"as {at}.") for at, slip in enumerate(slips))
+    fields = (Number("Ratio", "", 0.00006, -400, 400),)
+    return sum_of(fields=fields, right=lambda n: right, slips=named).draw(1)
+
+
+def test_a_slip_is_known_from_three_figures_on():
+    upside_down = ratio(0.05176, 19.32026)
+    for typed in ("19.3203", "19.320", "19.32", "19.3", "19.33"):
+        assert upside_down.check(typed).kind == "0", typed
+    for typed in ("19", "19.4", "19.35", "-19.32"):
+        assert upside_down.check(typed).kind == "unrecognised", typed
+    assert ratio(1, 104.49).check("104").kind == "0"  # three figures, and more than a thousandth off
+
+
+def test_a_rounded_slip_is_not_guessed_at_where_another_answer_is_as_near():
+    two = ratio(5, 19.32, 19.33)
+    assert [two.check(typed).kind for typed in ("19.32", "19.33", "19.325", "19.3")] == [
+        "0",
+        "1",
+        "unrecognised",
+        "unrecognised",
+    ]
+    assert ratio(300.2, 300.4).check("300.3").kind == "unrecognised"  # a thousandth from both
+    assert ratio(0.05176, 0.05211).check("0.052").kind == "rounding"
+    teeth = (Number("Teeth", "teeth", 0, 0, 9000, whole=True),)
+    whole = sum_of(fields=teeth, right=lambda n: 5, slips=(Slip("many", lambda n: 4000, "…"),)).draw(1)
+    assert whole.check("4000").kind == "many" and whole.check("4001").kind == "unrecognised"
+
+
 def speed(right: float, slip: float) -> Exercise:
     return sum_of(
         fields=(Number("Speed", "rev/min", 0.006, -4900, 4900), OneOf("sense", ("on", "back"))),

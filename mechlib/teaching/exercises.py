@@ -20,6 +20,7 @@ from mechlib.teaching.typed import Reading, in_one_piece, in_words, quoted, read
 MOST_SEED = 10**9
 HALF = 1e-6  # so near a half a number may be rounded up or down
 NEAR = 0.1  # of the right answer: further off, it isn't only rounding
+LOOSE = 0.001  # of a slip's answer: so near it is known, too, where nothing else is
 # What may stand behind a number besides its unit, where the box's label has this word: kelvins for a rise.
 ALSO = {("°C", "rise"): "K", ("", "modules"): "modules"}
 TRIES = 1000  # draws with one seed before an exercise is given up as badly made
@@ -84,6 +85,12 @@ class Number:
         rounded_off = any(value == round(answer, digits) for digits in range(3))
         return rounded_off or abs(value - answer) <= 5 * self.tolerance
 
+    def loosely(self, value: float, answer: float) -> bool:
+        """Say whether the value is the answer but for a thousandth of it, or rounded to three figures."""
+        if self.whole or self.agrees(value, answer):
+            return self.agrees(value, answer)
+        return abs(value - answer) <= LOOSE * abs(answer) or value == float(f"{answer:.3g}")
+
 
 @dataclass(frozen=True)
 class OneOf:
@@ -119,6 +126,8 @@ class OneOf:
     def nearly(self, value: str, answer: str) -> bool:
         """A choice is never nearly right."""
         return False
+
+    loosely = agrees
 
 
 @dataclass(frozen=True)
@@ -181,7 +190,7 @@ class Drawn:
         """Judge ``answers``: what was typed or chosen, one entry a field (bare for one field).
 
         What can't be read, or makes no sense, is sent back with a reason; then the right answer and each slip
-        are recognised, within the fields' tolerances.
+        are recognised, within the fields' tolerances; a slip that can be no other one, from three figures on.
         Raises MechError if the number of answers isn't the number of fields.
         """
         typed = tuple(answers) if isinstance(answers, list | tuple) else (answers,)
@@ -193,7 +202,8 @@ class Drawn:
                 where = f"{field.label}: " if len(self.fields) > 1 else ""
                 return Feedback(reading.kind, f"{where}{reading.words}.")
         values = tuple(reading.value for reading in readings)
-        return self._known(values) or self._thousands(typed) or self._unrecognised(values)
+        found = self._known(values) or self._thousands(typed) or self._rounded(values)
+        return found or self._loosely(values) or self._unrecognised(values)
 
     def _known(self, values: tuple) -> Feedback | None:
         """The right answer or a slip; None where it is neither."""
@@ -217,17 +227,29 @@ class Drawn:
         words = [f"{quoted(typed[at])} reads as a decimal; {in_one_piece(apart[at])}" for at in apart]
         return Feedback("thousands", f"{'; '.join(words)}.")
 
+    def _rounded(self, values: tuple) -> Feedback | None:
+        """Say so where only rounding stands between the values and the right answer."""
+        judged = zip(self.fields, values, self.right, strict=True)
+        if not all(
+            field.agrees(value, right) or field.nearly(value, right) for field, value, right in judged
+        ):
+            return None
+        words = "that is the way, but rounded too far; carry more digits along and round only at the end."
+        return Feedback("rounding", words)
+
+    def _loosely(self, values: tuple) -> Feedback | None:
+        """The one slip to which the values come near; None where they come near another one or the right."""
+        found = [slip for slip in self.slips if _match(self.fields, values, slip.answers, loosely=True)]
+        if len(found) != 1 or _match(self.fields, values, self.right, loosely=True):
+            return None
+        return Feedback(found[0].name, found[0].feedback)
+
     def _unrecognised(self, values: tuple) -> Feedback:
-        """Say what can be said when no slip fits: which fields are right, and whether it is only rounding."""
+        """Say what can be said when no slip fits: which fields are right."""
         judged = list(zip(self.fields, values, self.right, strict=True))
-        off = [(f, v, r) for f, v, r in judged if not f.agrees(v, r)]
-        if all(field.nearly(value, right) for field, value, right in off):
-            return Feedback(
-                "rounding",
-                "that is the way, but rounded too far; carry more digits along and round only at the end.",
-            )
         sound = [field.label for field, value, right in judged if field.agrees(value, right)]
-        start = f"{listing(sound)}: right. {listing(f.label for f, _, _ in off)}: " if sound else ""
+        off = [field.label for field, value, right in judged if not field.agrees(value, right)]
+        start = f"{listing(sound)}: right. {listing(off)}: " if sound else ""
         return Feedback(
             "unrecognised",
             f"{start}none of the usual slips leads there. Write each step down "
@@ -326,9 +348,10 @@ class Exercise:
         )
 
 
-def _match(fields, values, answers) -> bool:
+def _match(fields, values, answers, loosely: bool = False) -> bool:
     """Whether typed values count as these answers; an entry that is None counts whatever was typed."""
-    return all(a is None or f.agrees(v, a) for f, v, a in zip(fields, values, answers, strict=True))
+    judged = zip(fields, values, answers, strict=True)
+    return all(a is None or (f.loosely if loosely else f.agrees)(v, a) for f, v, a in judged)
 
 
 def _clash(fields, one, other) -> bool:
