@@ -14,13 +14,12 @@ from mechlib.teaching.follow_power import (
     ALL_THREE,
     CARRIER_HELD,
     FOLLOW_POWER,
-    MODULE_MM,
     MOVES,
     RING_HELD,
     RING_TEETH,
-    SETS,
     WHICH_MOVES,
 )
+from mechlib.teaching.planetary_sets import MODULE_MM, SETS
 
 RING_MOVES, CARRIER_MOVES = MOVES["ring"], MOVES["carrier"]
 TEETH = r"sun of (\d+) teeth, planets of (\d+) and a ring of (\d+)\. "
@@ -79,6 +78,7 @@ def ring_held(question):
         "sign lost": (-right,),
         "ring counted as external": (external,),
         "planet teeth used": (speed / (1 + planet / sun),),
+        "the sun held instead": (speed / (1 + sun / ring),),
     }
 
 
@@ -93,6 +93,7 @@ def all_three(question):
         "ring counted as external": (table(sun, -ring, carrier, seen)[2],),
         "planet teeth used": (table(sun, planet, carrier, seen)[2],),
         "sign lost": (table(sun, ring, -carrier, speed + carrier)[2],),
+        "carrier not taken away": (table(sun, ring, Fraction(0), speed)[2] + carrier,),
     }
 
 
@@ -128,6 +129,7 @@ def which_moves(question):
         "torque of the other case": (cases[wrong][1], right),
         "verdict against the torque": (bears, wrong),
         "carrier forgotten": (moving_load, ANY),
+        "what it can bear": (standing_load, ANY),
         "the sun's torque": (at_sun, ANY),
         "ring counted as external": (wrong_ring[-ring][1], ANY),
         "planet teeth used": (wrong_ring[planet][1], ANY),

@@ -6,43 +6,14 @@ each other.  Speeds are signed; plus is the sense named in the question.
 
 from __future__ import annotations
 
-from mechlib.gears.planetary import Driven, Held, simple_set, speeds
-from mechlib.gears.planetary_fit import assembly
+from mechlib.gears.planetary import Driven, Held, speeds
 from mechlib.gears.power import Load, split
 from mechlib.say import say
 from mechlib.teaching.exercises import Exercise, Number, OneOf, Slip
+from mechlib.teaching.planetary_sets import A_SET, SET, a_set
 
-MODULE_MM = 0.5
-MOST_RATIO = 6  # ring over sun; beyond it a wrong answer upside down is no speed that anyone would type
 MOVES = {"ring": "the ring moves, the carrier stands", "carrier": "the carrier moves, the ring stands"}
-
-
-def _fits(sun: int, planet: int, planets: int) -> bool:
-    ring = sun + 2 * planet
-    return ring <= MOST_RATIO * sun and assembly(simple_set(sun, planet, ring), planets, MODULE_MM).fits
-
-
-SETS = tuple(
-    (sun, planet, planets)
-    for sun in range(12, 31)
-    for planet in range(13, 33)
-    for planets in (3, 4)
-    if sun != planet and _fits(sun, planet, planets)
-)
-SET = {
-    "teeth": SETS,
-    "sun": lambda n: n.teeth[0],
-    "planet": lambda n: n.teeth[1],
-    "planets": lambda n: n.teeth[2],
-    "ring": lambda n: n.sun + 2 * n.planet,  # the planets lie between sun and ring on both sides
-}
 SPEEDS = range(100, 501, 20)  # rev/min
-A_SET = "A planetary set has a sun of {sun} teeth, planets of {planet} and a ring of {ring}. "
-
-
-def _set(n):
-    return simple_set(n.sun, n.planet, n.ring)
-
 
 RING_TEETH = Exercise(
     title="Teeth of the ring",
@@ -95,7 +66,7 @@ CARRIER_HELD = Exercise(
     "Plus is the sun's sense, minus the other. Answer to one decimal.",
     numbers={**SET, "speed": SPEEDS, "speed_said": lambda n: say(n.speed, "rev/min", 0, sign=True)},
     fields=(Number("Ring", "rev/min", 0.06, -4500, 4500),),
-    right=lambda n: speeds(_set(n), [Driven("sun", n.speed), Held("carrier")])["ring"],
+    right=lambda n: speeds(a_set(n), [Driven("sun", n.speed), Held("carrier")])["ring"],
     slips=(
         Slip(
             "ratio upside down",
@@ -142,7 +113,7 @@ RING_HELD = Exercise(
     "Plus is the sun's sense, minus the other. Answer to one decimal.",
     numbers=CARRIER_HELD.numbers,
     fields=(Number("Carrier", "rev/min", 0.06, -4500, 4500),),
-    right=lambda n: speeds(_set(n), [Driven("sun", n.speed), Held("ring")])["carrier"],
+    right=lambda n: speeds(a_set(n), [Driven("sun", n.speed), Held("ring")])["carrier"],
     slips=(
         Slip(
             "ratio upside down",
@@ -174,6 +145,12 @@ RING_HELD = Exercise(
             "you put the planet's teeth where the ring's belong. The planet is only an idler between the "
             "two.",
         ),
+        Slip(
+            "the sun held instead",
+            lambda n: n.speed * n.ring / (n.sun + n.ring),
+            "that is the carrier's speed when the sun is held and the ring turns so. Here the ring is held, "
+            "and the sun turns.",
+        ),
     ),
     hints=(
         "Sit on the carrier. From there sun and ring are an ordinary train: what ratio has it, which sign?",
@@ -195,7 +172,7 @@ ALL_THREE = Exercise(
         "carrier_said": lambda n: say(n.carrier, "rev/min", 0, sign=True),
     },
     fields=(Number("Ring", "rev/min", 0.06, -4500, 4500),),
-    right=lambda n: speeds(_set(n), [Driven("sun", n.speed), Driven("carrier", n.carrier)])["ring"],
+    right=lambda n: speeds(a_set(n), [Driven("sun", n.speed), Driven("carrier", n.carrier)])["ring"],
     slips=(
         Slip(
             "ratio upside down",
@@ -231,6 +208,12 @@ ALL_THREE = Exercise(
             lambda n: -n.carrier - (n.speed + n.carrier) * n.sun / n.ring,
             "you took the carrier's speed with the other sign. Look again which way it turns.",
         ),
+        Slip(
+            "carrier not taken away",
+            lambda n: n.carrier - n.speed * n.sun / n.ring,
+            "you added the carrier's speed at the end, but didn't take it away from the sun's at the "
+            "beginning. How fast does the sun turn, seen from the carrier?",
+        ),
     ),
     hints=(
         "Sit on the carrier. How fast does the sun turn, seen from there? Mind the signs when you take away.",
@@ -244,7 +227,7 @@ ALL_THREE = Exercise(
 
 def _split(n):
     loads = {"ring": Load(friction_Nmm=n.ring_load), "carrier": Load(friction_Nmm=n.carrier_load)}
-    return split(_set(n), Driven("sun", 100), loads)  # without losses the speed makes no difference
+    return split(a_set(n), Driven("sun", 100), loads)  # without losses the speed makes no difference
 
 
 def _bears(n, ring: int) -> float:
@@ -263,7 +246,7 @@ WHICH_MOVES = Exercise(
         **SET,
         "ring_load": range(20, 121, 5),
         "factor": (0.5, 0.6, 0.7, 0.8, 1.25, 1.4, 1.6, 2),  # never near the change-over, which is at 1
-        "carrier_load": lambda n: round(n.ring_load * (1 - 1 / _set(n).basic_ratio) * n.factor),
+        "carrier_load": lambda n: round(n.ring_load * (1 - 1 / a_set(n).basic_ratio) * n.factor),
         "ring_said": lambda n: say(n.ring_load, "N·mm", 0),
         "carrier_said": lambda n: say(n.carrier_load, "N·mm", 0),
         "way": lambda n: _split(n).way,
@@ -297,6 +280,12 @@ WHICH_MOVES = Exercise(
             lambda n: (n.way.load_Nmm, None),
             "you passed the moving load straight on, as if only two members took part. Sun, ring and carrier "
             "all do: the torques on the three balance.",
+        ),
+        Slip(
+            "what it can bear",
+            lambda n: (n.other.load_Nmm, None),
+            "that is what the one that stands can bear, the most before it would move. Asked for is what it "
+            "bears now: start from the load that moves.",
         ),
         Slip(
             "the sun's torque",
