@@ -34,6 +34,9 @@ UNITS = {
     "rad": ("radians", "radian"),
 }
 
+# What people write for a unit where it alone is asked for, though it may mean another.
+CUT_SHORT = {"°C": ("°",)}
+
 DASHES = "\u2010\u2011\u2012\u2013\u2014\u2015\N{MINUS SIGN}\N{FULLWIDTH HYPHEN-MINUS}"  # each means minus
 _MINUS = str.maketrans(dict.fromkeys(DASHES, "-"))
 _ALIKE = str.maketrans(

@@ -186,8 +186,10 @@ def test_what_the_label_says_of_a_unit_may_be_written():
         return sum_of(fields=box, right=lambda n: 173.4, slips=()).draw(1).check(typed)
 
     right = [("Rise", "°C", "173.4 K"), ("Rise", "°C", "173,4 ° C"), ("In modules", "", "173.4 modules")]
+    right += [("Winding", "°C", f"173.4 {written}") for written in ("°", "degrees", "deg", "°C", "Celsius")]
     assert all(judged(*each).right for each in right)
     wrong = [("Winding", "°C", "173.4 K"), ("Rise", "mm", "173.4 K"), ("In modules", "mm", "173.4 modules")]
+    wrong += [("Angle", "°", "173.4 °C"), ("Speed", "rev/min", "173.4°")]
     wrong += [("In modules", "", "173.4 mm"), ("Ratio", "", "173.4 modules"), ("Rise", "°C", "173.4 modules")]
     assert all(judged(*each).kind == "wrong unit" for each in wrong)
 

@@ -89,8 +89,9 @@ def test_every_other_unit_is_refused_by_name():
     for asked in UNITS:
         for written in UNITS:
             reading = read_number(f"3 {written}", asked)
-            assert reading.value == 3 if written == asked else reading.kind == "wrong unit"
-            assert written == asked or reading.words.startswith(f"you answered in {UNITS[written][0]}; ")
+            good = written == asked or (asked, written) == ("°C", "°")
+            assert reading.value == 3 if good else reading.kind == "wrong unit"
+            assert good or reading.words.startswith(f"you answered in {UNITS[written][0]}; ")
     assert read_number("3 teeth", "").words == "you answered in teeth; the question asks for a plain number"
     assert read_number("3 apples", "mm").kind == "wrong unit"
 

@@ -7,7 +7,7 @@ import unicodedata
 from dataclasses import dataclass
 
 from mechlib.say import MINUS
-from mechlib.units import UNITS, alike, known, with_plain_minus
+from mechlib.units import CUT_SHORT, UNITS, alike, known, with_plain_minus
 
 LONGEST, LARGEST = 60, 1e12  # characters; magnitude. Past either, nobody means it as a measurement
 
@@ -47,6 +47,8 @@ def read_number(typed, unit: str = "", also: tuple[str, ...] = ()) -> Reading:
 
     >>> read_number("−12,5 °", "°").value, read_number("1 1/2 turns", "turns").value
     (-12.5, 1.5)
+    >>> read_number("57 degrees", "°C").value
+    57.0
     >>> read_number("3 mm", "°").words
     'you answered in mm; the question asks for degrees'
     """
@@ -134,7 +136,8 @@ def _value(found: re.Match) -> float:
 
 def _unit_trouble(written: str, unit: str, also: tuple[str, ...]) -> str:
     """Say why ``written`` is not the unit asked for, or "" where it is, or where no unit was written."""
-    if not written or alike(written) in [alike(right) for right in (unit, *also)]:
+    right = (unit, *also, *CUT_SHORT.get(unit, ()))
+    if not written or alike(written) in map(alike, right):
         return ""
     other = known(written)
     if not other:
