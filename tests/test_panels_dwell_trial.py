@@ -64,7 +64,8 @@ def below(found) -> str:
     budget = found.budget.table().splitlines()
     assert [line.split() for line in budget] == [" ".join(row).split() for row in [head, *rows]]
     names = [one.name[0].upper() + one.name[1:] for one in found.lost]
-    lost = [f"{name} goes from" for name in names] or ["Nothing else lost margin."]
+    lost = [one.sentence() for one in found.past]
+    lost += [f"{name} goes from" for name in names] or ["Nothing else lost margin."]
     told = found.losses()
     assert all(line.startswith(start) for line, start in zip(told, lost, strict=True))
     return "\n".join([*budget, "", *told])

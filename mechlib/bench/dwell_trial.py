@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from math import floor, inf, isinf, remainder
 
+from mechlib.bench.past_code import PastCode, past_code
 from mechlib.cams import LAWS, Programme, Segment, law
 from mechlib.errors import MechError, check_number
 from mechlib.ranges import Choice, Range
@@ -54,7 +55,7 @@ class DwellTrial:
     """A transport with another dwell: the mode's margin and budget before and after, and who pays for it.
 
     ``lost`` are the other modes and the interlocks that lost margin, ``elsewhere`` the stages in which the
-    power would now go elsewhere.
+    power would now go elsewhere, ``past`` the modes (this one first) that come to rest past their code.
     """
 
     mode: str
@@ -65,6 +66,7 @@ class DwellTrial:
     budget: DwellBudget
     lost: tuple[Lost, ...]
     elsewhere: tuple[str, ...]
+    past: tuple[PastCode, ...] = ()
 
     @property
     def distances(self) -> tuple[Distance, ...]:
@@ -72,7 +74,7 @@ class DwellTrial:
         return tuple(d for d in self.margin.distances if d.follower == self.follower)
 
     def verdict(self) -> str:
-        """The margin before and after, and the budget's verdict."""
+        """The margin before and after, the budget's verdict, and what its code does to it where it rests."""
         was = NEVER if self.before.never else say(self.before.margin_deg, "°")
         gone = f"{self.mode} has a margin of {say(self.margin.margin_deg, '°')}"
         if self.margin.margin_deg < -CLOSE:
@@ -81,18 +83,24 @@ class DwellTrial:
         if self.margin.never:
             who = f"the {self.margin.follower} is {NEVER}"
             ruled = f"{self.mode} cannot stand right: {who} (the margin was {was})"
-        return f"{ruled}; the arc of the {self.follower} at worst: {self.budget.tight.words()}."
+        told = f"{ruled}; the arc of the {self.follower} at worst: {self.budget.tight.words()}."
+        return " ".join([told, *(one.sentence() for one in self.past if one.mode == self.mode)])
 
     def losses(self) -> tuple[str, ...]:
-        """A sentence for each mode and interlock with less margin than before; one where there is none."""
-        return tuple(one.sentence() for one in self.lost) or ("Nothing else lost margin.",)
+        """A sentence for each mode that comes to rest past its code, for each mode and interlock with less
+        margin than before, or one where there is none.
+        """
+        lost = tuple(one.sentence() for one in self.lost) or ("Nothing else lost margin.",)
+        return tuple(one.sentence() for one in self.past) + lost
 
     def sentence(self) -> str:
         """The verdict and what lost margin."""
         others = listing(one.name for one in self.lost) if self.lost else "nothing else"
         others = others[0].upper() + others[1:]
         stages = f" In {listing(self.elsewhere)} the power goes elsewhere." if self.elsewhere else ""
-        return f"{self.verdict()} {others} lost margin.{stages}"
+        past = dict.fromkeys(one.mode for one in self.past if one.mode != self.mode)
+        rest = f" Past its code the cam also comes to rest in {listing(past)}." if past else ""
+        return f"{self.verdict()} {others} lost margin.{stages}{rest}"
 
 
 @dataclass(frozen=True)
@@ -288,6 +296,7 @@ def dwell_trial(
     before = _budget(transport, mode, follower, allowances)
     tried = _changed(transport, before, length_deg, move, law_name, coast_deg, contact_deg)
     lost, elsewhere = _lost(transport, tried, mode), _elsewhere(tried)
+    others = (name for name in transport.mode_names if name != mode)
     return DwellTrial(
         mode,
         follower,
@@ -297,6 +306,7 @@ def dwell_trial(
         dwell_budget(tried, mode, follower, **allowances),
         lost,
         elsewhere,
+        tuple(one for name in (mode, *others) for one in past_code(tried, name)),
     )
 
 
