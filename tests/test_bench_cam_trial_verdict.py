@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 
 from mechlib.bench.cam_trial import CONTROLS, FLAT, FOLLOWERS, ON_LEVER, ON_SLIDE, cam_trial
 from mechlib.cams import LAWS
-from mechlib.cams.motion import Extreme
 from mechlib.errors import MechError
 
 DEFAULTS = {"law_name": "3-4-5", "kind": ON_SLIDE, "rise_mm": 8.0, "move_deg": 80, "dwell_deg": 40,
@@ -22,9 +21,9 @@ def trial(**values):
     return cam_trial(**DEFAULTS | values)
 
 
-def with_pressure(one, highest, lowest):
-    shape = replace(one.shape, highest=Extreme(highest, 80.0), lowest=Extreme(lowest, 200.0))
-    return replace(one, shape=shape)
+def one_way(limit):
+    then = f"turned back, the fall is a rise, and it would bind (limit {limit:.0f}°, common practice)."
+    return f"It can be made and runs, but one way only: {then}"
 
 
 @pytest.mark.parametrize(("kind", "limit"), [(ON_SLIDE, 30.0), (ON_LEVER, 45.0)])
@@ -34,11 +33,28 @@ def test_the_limit_of_the_pressure_angle_is_let_in_and_more_binds(kind, limit):
     binds = f"The follower will bind: keep the pressure angle within {limit:.0f}° (common practice)."
     beyond = math.nextafter(limit, 90)
     assert one.usual_deg == limit
-    for highest, lowest, wanted in (
-        (limit, 0.0, runs), (beyond, 0.0, binds), (0.0, -limit, runs), (0.0, -beyond, binds),
-        (limit, -limit, runs), (5.0, -beyond, binds), (beyond, -5.0, binds),
+    for rise, fall, wanted in (
+        (limit, 0.0, runs), (beyond, 0.0, binds), (0.0, limit, runs), (0.0, beyond, one_way(limit)),
+        (limit, limit, runs), (5.0, beyond, one_way(limit)), (beyond, 5.0, binds), (beyond, beyond, binds),
     ):  # fmt: skip
-        assert with_pressure(one, highest, lowest).verdict() == wanted
+        assert replace(one, leans_deg=(rise, fall)).verdict() == wanted
+
+
+@pytest.mark.parametrize("offset", [8.0, 0.0, -8.0])
+def test_the_push_leans_on_the_rise_as_the_offset_has_it_and_on_the_fall_the_other_way_round(offset):
+    """tan α = (s′ − e)/(√(R0² − e²) + s) of a 3-4-5 move of 10 mm in 60°, R0 = 20 + 5 mm; a fine grid."""
+    x = np.linspace(0, 1, 100_001)
+    lift = 10 * (10 * x**3 - 15 * x**4 + 6 * x**5)
+    slope = 10 * 30 * (x - x * x) ** 2 / math.radians(60)
+    over = math.sqrt(25**2 - offset**2) + lift
+    wanted = [np.degrees(np.arctan(abs(sign * slope - offset) / over)).max() for sign in (1, -1)]
+    one = trial(rise_mm=10.0, move_deg=60, base_mm=20.0, offset_mm=offset)
+    assert one.leans_deg == pytest.approx(wanted, abs=1e-6)
+    assert max(one.leans_deg) == pytest.approx(abs(one.shape.pressure.value), abs=1e-9)
+    if offset == 8.0:  # 42.6° on the fall
+        assert one.leans_deg == pytest.approx((19.18, 42.65), abs=0.01) and one.verdict() == one_way(30)
+    else:
+        assert "The follower will bind" in one.verdict()
 
 
 def test_a_cam_that_binds_by_the_tangent():

@@ -34,6 +34,7 @@ SETS = [
     {"kind": FLAT, "base_mm": 40.0, "rise_mm": 20.0, "move_deg": 120, "dwell_deg": 5, "angle_deg": 200},
     {"kind": ON_LEVER, "rise_mm": 12.0, "base_mm": 30.0, "roller_mm": 8.0, "angle_deg": 140},
     {"offset_mm": -12.0, "base_mm": 40.0, "roller_mm": 1.0, "angle_deg": 340},
+    {"offset_mm": 8.0, "base_mm": 20.0, "rise_mm": 10.0, "move_deg": 60, "angle_deg": 170},  # binds back
     {"offset_mm": 9.0, "base_mm": 24.0, "law_name": "4-5-6-7", "rise_mm": 1.0, "angle_deg": 0},
 ]
 UNDERCUT = [

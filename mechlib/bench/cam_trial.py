@@ -10,7 +10,7 @@ import numpy as np
 from mechlib.cams import LAWS, Law, Programme, Segment, law
 from mechlib.cams.disc import CamShape, cam_shape
 from mechlib.cams.follower import FlatFace, Follower, SwingingRoller, TranslatingRoller
-from mechlib.cams.motion import motion
+from mechlib.cams.motion import largest, motion
 from mechlib.cams.outline import Curves, Standing, curves, standing
 from mechlib.errors import MechError
 from mechlib.ranges import Choice, Range
@@ -54,7 +54,10 @@ class Motions:
 
 @dataclass(frozen=True, eq=False)
 class CamTrial:
-    """A cam with its follower, seen when it has turned by ``at.angle_deg``."""
+    """A cam with its follower, seen when it has turned by ``at.angle_deg``.
+
+    ``leans_deg``: how far the push leans to either side at most, on the way out and on the way back.
+    """
 
     law: Law
     rise_mm: float
@@ -64,6 +67,7 @@ class CamTrial:
     motions: Motions
     outline: Curves
     shape: CamShape
+    leans_deg: tuple[float, float]
     at: Standing
 
     @property
@@ -99,7 +103,10 @@ class CamTrial:
         return f"Peak factors of the {self.law.name} law: {words}."
 
     def verdict(self) -> str:
-        """Whether the cam can be made and will run, in words."""
+        """Whether the cam can be made and will run, in words.
+
+        Only a cam that pushes its follower out can jam it; turned back, it does so where it falls.
+        """
         if np.isinf(self.law.peaks.acceleration):
             return "It knocks where the moves start and end: take a law whose velocity doesn't step."
         if self.at.pivot and self.rim_mm >= self.at.pivot[0]:
@@ -108,9 +115,13 @@ class CamTrial:
         if self.shape.undercut or self.shape.crosses:
             roller = "" if self.shape.face_mm else "a smaller roller, "
             return f"It can't be made so: take a larger base circle, {roller}a longer move or less lift."
-        if abs(self.shape.pressure.value) > self.usual_deg:
-            limit = say(self.usual_deg, "°", 0)
+        out, back = (lean > self.usual_deg for lean in self.leans_deg)
+        limit = say(self.usual_deg, "°", 0)
+        if out:
             return f"The follower will bind: keep the pressure angle within {limit} (common practice)."
+        if back:
+            then = f"turned back, the fall is a rise, and it would bind (limit {limit}, common practice)"
+            return f"It can be made and runs, but one way only: {then}."
         return "It can be made and runs."
 
 
@@ -171,7 +182,15 @@ def _made(law_name, kind, rise_mm, move_deg, dwell_deg, base_mm, roller_mm, offs
         "motions": _motions(law(law_name), programme, follower),
         "outline": curves(programme, follower, OUTLINE_DEG),
         "shape": cam_shape(programme, follower),
+        "leans_deg": tuple(
+            _lean_deg(way, follower) for way in (programme.segments[:3], programme.segments[2:])
+        ),
     }
+
+
+def _lean_deg(way: tuple[Segment, ...], follower: Follower) -> float:
+    """The largest pressure angle to either side in one move and the dwells about it."""
+    return largest(lambda moves: abs(follower.stand(moves).pressure_deg), Programme(way)).value
 
 
 def _programme(law_name: str, rise_mm: float, move_deg: float, dwell_deg: float) -> Programme:
