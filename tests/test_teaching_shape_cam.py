@@ -120,6 +120,8 @@ def least_base(question):
         "the whole lift": (whole - across / 2 - rise,),
         "roller forgotten": (whole - rise / 2,),
         "diameter for radius": (whole - across - rise / 2,),
+        "slope left for one degree": (whole * math.pi / 180 - across / 2 - rise / 2,),
+        "times the tangent": (whole / 3 - across / 2 - rise / 2,),  # tan² 30° is a third
     }
 
 
@@ -162,6 +164,13 @@ WORKED = [
 @rules.each_of(SHAPE_CAM, WORKED)
 class TestExercises(rules.KeepsTheRules):
     known = {"360", "60", "57.3"}  # a turn, a minute and a radian: no answers
+
+
+def test_a_base_circle_below_nought_is_told_its_slip_and_not_its_sign():
+    for drawn in rules.draws(LEAST_BASE):
+        (slip,) = (one for one in drawn.slips if one.name == "slope left for one degree")
+        assert slip.answers[0] < 0  # as 57.3 left out makes it in every draw
+        assert drawn.check(f"−{-slip.answers[0]:.1f}").words == slip.feedback
 
 
 def test_every_law_and_both_ways_are_drawn():

@@ -213,14 +213,22 @@ PRESSURE_ANGLE = Exercise(
 )
 
 
+TANGENT = math.tan(math.radians(TRANSLATING_LIMIT_DEG))
+
+
 def _least(n, factor: float) -> float:
     """The distance to the roller's centre at which the push leans by the limit."""
-    return factor * n.rise / n.length * PER_RADIAN / math.tan(math.radians(TRANSLATING_LIMIT_DEG))
+    return factor * n.rise / n.length * PER_RADIAN / TANGENT
+
+
+def _less(n, distance: float) -> float:
+    """A distance less what lies between base circle and roller's centre."""
+    return distance - n.across / 2 - n.rise / 2
 
 
 def _smallest(n) -> float:
     """The radius of the base circle asked for."""
-    return _least(n, n.factor) - n.across / 2 - n.rise / 2
+    return _less(n, _least(n, n.factor))
 
 
 def _length(n) -> int:
@@ -251,12 +259,12 @@ LEAST_BASE = Exercise(
         "pick": range(1000),
         "length": _length,
     },
-    fields=(Number("Base circle, radius", "mm", 0.06, 0, 400),),
+    fields=(Number("Base circle, radius", "mm", 0.06, -100, 400),),  # below 0 where a slip leads there
     right=_smallest,
     slips=(
         Slip(
             "peak factor left out",
-            lambda n: _least(n, 1) - n.across / 2 - n.rise / 2,
+            lambda n: _less(n, _least(n, 1)),
             "you took the slope of an even speed. At its steepest place the law is steeper, by its peak "
             "velocity.",
         ),
@@ -285,6 +293,17 @@ LEAST_BASE = Exercise(
             "diameter for radius",
             lambda n: _least(n, n.factor) - n.across - n.rise / 2,
             "you took the whole roller off. The distance goes only as far as its centre.",
+        ),
+        Slip(
+            "slope left for one degree",
+            lambda n: _less(n, _least(n, n.factor / PER_RADIAN)),
+            "a base circle can't be less than nothing. So little comes of the slope for one degree where "
+            "that for a radian belongs.",
+        ),
+        Slip(
+            "times the tangent",
+            lambda n: _less(n, _least(n, n.factor) * TANGENT**2),
+            "you multiplied by the tangent. Slope ÷ distance is the tangent: what is slope ÷ tangent?",
         ),
     ),
     hints=(
