@@ -86,6 +86,7 @@ class KeepsTheRules:
     """The tests of one exercise."""
 
     known = frozenset()
+    alike = ()  # slips of which the same may be said, since they can't always be told apart: sets of names
 
     def test_it_has_four_slips_and_three_hints_at_least(self, exercise, worked, digits):
         assert len(exercise.slips) >= 4 and len(exercise.hints) >= 3 and exercise.because
@@ -100,10 +101,11 @@ class KeepsTheRules:
             for slip in drawn.slips:
                 for option in _options(drawn) or [None]:
                     feedback = drawn.check(typed(slips[slip.name], digits, drawn.seed, missing=option))
-                    found = (feedback.kind, feedback.words)
-                    assert found == (slip.name, slip.feedback), (drawn.seed, drawn.question)
+                    assert feedback.words == slip.feedback, (drawn.seed, drawn.question)
+                    assert feedback.kind == slip.name or {feedback.kind, slip.name} in self.alike
                     assert feedback.sentence() == f"Not yet: {slip.feedback}"
-            assert len({slip.feedback for slip in drawn.slips}) == len(slips)
+            for one, other in combinations(drawn.slips, 2):
+                assert one.feedback != other.feedback or {one.name, other.name} in self.alike
 
     def test_no_answer_with_three_figures_is_taken_for_another_slip(self, exercise, worked, digits):
         """Only where it is that slip to the digits asked for."""
@@ -125,8 +127,10 @@ class KeepsTheRules:
     def test_no_two_answers_can_be_taken_for_each_other(self, exercise, worked, digits):
         for drawn in draws(exercise):
             right, slips = by_hand(worked, drawn.question)
-            for one, other in combinations((right, *slips.values()), 2):
-                assert any(map(_apart, exercise.fields, one, other)), (one, other)
+            said = {slip.name: slip.feedback for slip in drawn.slips} | {"right": ""}
+            for one, other in combinations({"right": right, **slips}.items(), 2):
+                apart = any(map(_apart, exercise.fields, one[1], other[1]))
+                assert apart or said[one[0]] == said[other[0]], (one, other)
 
     def test_no_answer_lies_between_two_roundings(self, exercise, worked, digits):
         """Whoever rounds up and whoever rounds down write the same, with the decimals asked for."""

@@ -40,7 +40,7 @@ def test_what_the_sheet_says_is_right_is_right_and_each_slip_is_that_slip(page, 
         assert right.count("“") == sum(isinstance(field, OneOf) for field in exercise.fields)
         for slip in drawn.slips:
             said = piece.partition(f" - {slip.name}, ")[2].partition(f": {flat(slip.feedback)}")[0]
-            assert drawn.check(entries(drawn, said, slip.answers)).kind == slip.name, (slip, said)
+            assert drawn.check(entries(drawn, said, slip.answers)).words == slip.feedback, (slip, said)
 
 
 def test_numbers_are_told_with_the_digits_that_are_asked_for():

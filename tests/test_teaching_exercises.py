@@ -43,10 +43,21 @@ def test_answers_that_coincide_are_drawn_again_and_given_up_at_last():
     same = Slip("times", lambda n: n.a * n.b + 0.05, "you multiplied.")
     seen = {tuple(sum_of(slips=(same,)).draw(seed).numbers.values()) for seed in range(2000)}
     assert (2, 2) not in seen and (2, 3) in seen  # 2 + 2 = 2 · 2, within what is taken for equal
-    twins = (same, dataclasses.replace(same, name="product"))
+    twins = (same, dataclasses.replace(same, name="product", feedback="that is the product."))
     for slips in (twins, (Slip("none", lambda n: n.a + n.b + 0.2, "…"),)):
         with pytest.raises(MechError, match="1000 draws"):
             sum_of(slips=slips).draw(1)
+
+
+def test_two_slips_of_which_the_same_is_said_need_no_telling_apart():
+    times = Slip("times", lambda n: n.a * n.b, "you multiplied.")
+    drawn = sum_of(slips=(times, dataclasses.replace(times, name="product"))).draw(1)
+    assert drawn.check(str(drawn.slips[1].answers[0])).words == "you multiplied."
+    far = Slip("far", lambda n: 83.4, "too far."), Slip("as far", lambda n: 83.42, "too far.")
+    assert sum_of(slips=far).draw(1).check("83.48").words == "too far."  # near both, to a thousandth
+    right = Slip("none", lambda n: n.a + n.b + 0.12, "")  # nothing said: yet never the right answer
+    with pytest.raises(MechError, match="1000 draws"):
+        sum_of(slips=(right,)).draw(1)
 
 
 def test_an_answer_between_two_roundings_is_drawn_again():

@@ -92,6 +92,7 @@ def pressure_angle(question):
     return (right,), {
         "upside down": (pressure(centre + lift, climb),),
         "slope left for one degree": (pressure(slope, centre + lift),),
+        "calculator in radians": (math.atan(climb / (centre + lift)),),
         "lift forgotten": (pressure(climb, centre),),
         "roller forgotten": (pressure(climb, base + lift),),
         "diameter for radius": (pressure(climb, base + across + lift),),
@@ -121,6 +122,7 @@ def least_base(question):
         "roller forgotten": (whole - rise / 2,),
         "diameter for radius": (whole - across - rise / 2,),
         "slope left for one degree": (whole * math.pi / 180 - across / 2 - rise / 2,),
+        "calculator in radians": (whole * math.tan(math.pi / 6) / math.tan(30) - across / 2 - rise / 2,),
         "times the tangent": (whole / 3 - across / 2 - rise / 2,),  # tan² 30° is a third
     }
 
@@ -149,6 +151,7 @@ def which_cam(question):
         "the whole lift": (pressure(climb, centre + rise), ANY),
         "roller forgotten": (pressure(climb, base + rise / 2), ANY),
         "diameter for radius": (pressure(climb, base + across + rise / 2), ANY),
+        "calculator in radians": (math.atan(climb / (centre + rise / 2)), ANY),
     }
 
 
@@ -164,6 +167,14 @@ WORKED = [
 @rules.each_of(SHAPE_CAM, WORKED)
 class TestExercises(rules.KeepsTheRules):
     known = {"360", "60", "57.3"}  # a turn, a minute and a radian: no answers
+    alike = ({"slope left for one degree", "calculator in radians"},)
+
+
+def test_stopping_at_the_tangent_is_told_as_the_small_figure_it_is():
+    for exercise in (PRESSURE_ANGLE, WHICH_CAM):
+        for drawn in rules.draws(exercise):
+            tangent = f"{math.tan(math.radians(drawn.right[0])):.2f}"
+            assert "stopping at the tangent" in drawn.check([tangent, *drawn.right[1:]]).words
 
 
 def test_a_base_circle_below_nought_is_told_its_slip_and_not_its_sign():

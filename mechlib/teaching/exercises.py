@@ -240,7 +240,9 @@ class Drawn:
     def _loosely(self, values: tuple) -> Feedback | None:
         """The one slip to which the values come near; None where they come near another one or the right."""
         found = [slip for slip in self.slips if _match(self.fields, values, slip.answers, loosely=True)]
-        if len(found) != 1 or _match(self.fields, values, self.right, loosely=True):
+        if len({slip.feedback for slip in found}) != 1 or _match(
+            self.fields, values, self.right, loosely=True
+        ):
             return None
         return Feedback(found[0].name, found[0].feedback)
 
@@ -296,16 +298,17 @@ class Exercise:
     def draw(self, seed: int = 1) -> Drawn:
         """Draw the numbers for ``seed`` (0 to 10⁹); the same seed always gives the same exercise.
 
-        Numbers are drawn again for which two of the answers (the right one, the slips') can't be told apart,
-        or for which the right one lies just between two roundings.
+        Numbers are drawn again for which two of the answers (the right one, the slips') can't be told apart
+        though not the same is said of them, or for which the right one lies just between two roundings.
         Raises MechError for a bad seed, for a computed answer that makes no sense, and when no draw will do.
         """
         seed = check_count("seed", seed, 0, MOST_SEED)
         stream = random.Random(f"{self.title} {seed}")  # else exercises side by side draw alike
         for _ in range(TRIES):
             drawn = self._filled(seed, self._numbers(stream))
-            answers = (drawn.right, *(slip.answers for slip in drawn.slips))
-            if any(_clash(self.fields, one, other) for one, other in combinations(answers, 2)):
+            told = [(drawn.right, None), *((slip.answers, slip.feedback) for slip in drawn.slips)]
+            pairs = combinations(told, 2)  # two slips of which the same is said need no telling apart
+            if any(a[1] != b[1] and _clash(self.fields, a[0], b[0]) for a, b in pairs):
                 continue
             if not any(f.between(a) for f, a in zip(self.fields, drawn.right, strict=True) if a is not None):
                 return drawn

@@ -150,6 +150,12 @@ PEAK_VELOCITY = Exercise(
 )
 
 
+SO_SMALL = (
+    "so small a figure comes of the slope for one degree where that for a radian belongs, of stopping at the "
+    "tangent, which is not an angle yet, or of a calculator that is set to radians (RAD) instead of degrees "
+    "(DEG)."
+)
+
 PRESSURE_ANGLE = Exercise(
     title="Which way does it push?",
     question="A roller of {across_said} diameter runs on a cam with a base circle of {base_said} radius. It "
@@ -184,8 +190,12 @@ PRESSURE_ANGLE = Exercise(
         Slip(
             "slope left for one degree",
             lambda n: lean_deg(n.slope, n.distance),
-            "so small a figure comes of the slope for one degree where that for a radian belongs, or of "
-            "stopping at the tangent, which is not an angle yet.",
+            SO_SMALL,
+        ),
+        Slip(
+            "calculator in radians",
+            lambda n: math.radians(lean_deg(n.climb, n.distance)),
+            SO_SMALL,
         ),
         Slip(
             "lift forgotten",
@@ -299,6 +309,12 @@ LEAST_BASE = Exercise(
             lambda n: _less(n, _least(n, n.factor / PER_RADIAN)),
             "a base circle can't be less than nothing. So little comes of the slope for one degree where "
             "that for a radian belongs.",
+        ),
+        Slip(
+            "calculator in radians",
+            lambda n: _less(n, _least(n, n.factor) * TANGENT / math.tan(TRANSLATING_LIMIT_DEG)),
+            "a base circle can't be less than nothing. Your calculator is set to radians (RAD) instead of "
+            "degrees (DEG): the tangent of this angle is more than nothing.",
         ),
         Slip(
             "times the tangent",

@@ -190,6 +190,12 @@ WHICH_CAM = Exercise(
             lambda n: (lean_deg(n.good.climb, n.distance + n.good.across / 2), None),
             "you added the whole roller. From the edge of the cam to the roller's centre it is less.",
         ),
+        Slip(
+            "calculator in radians",
+            lambda n: (math.radians(lean_deg(n.good.climb, n.distance)), None),
+            "so small a figure comes of stopping at the tangent, or of a calculator that is set to radians "
+            "(RAD) instead of degrees (DEG).",
+        ),
     ),
     hints=(
         "There are three ways to fail: the velocity jumps, the push leans too far, or the roller is larger "
