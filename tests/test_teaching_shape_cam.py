@@ -16,7 +16,8 @@ from scipy.optimize import brentq
 from mechlib.cams import LAWS, Programme, Segment
 from mechlib.cams.disc import cam_shape
 from mechlib.cams.follower import TranslatingRoller
-from mechlib.teaching.shape_cam import LEAST_BASE, PEAK_VELOCITY, PRESSURE_ANGLE, READ_A_MOVE, SHAPE_CAM
+from mechlib.teaching.cam_speed import PEAK_VELOCITY
+from mechlib.teaching.shape_cam import LEAST_BASE, PRESSURE_ANGLE, READ_A_MOVE, SHAPE_CAM
 from mechlib.teaching.trial_cams import BINDS, CAMS, KNOCKS, RESTING, SOUND, UNDERCUT, WHICH_CAM
 
 ANY = None  # a slip that shows in the other field only
@@ -75,6 +76,7 @@ def peak_velocity(question):
         "length over rise": (velocity * 360 * speed / 60 * length / rise,),
         "minutes for seconds": (even * velocity * 60,),
         "turns for degrees": (even * velocity / 360,),
+        "speed left out": (velocity * rise / length,),
         "radians for degrees": (float(even * velocity) * 2 * math.pi / 360,),
     }
 
@@ -167,7 +169,18 @@ WORKED = [
 @rules.each_of(SHAPE_CAM, WORKED)
 class TestExercises(rules.KeepsTheRules):
     known = {"360", "60", "57.3"}  # a turn, a minute and a radian: no answers
-    alike = ({"slope left for one degree", "calculator in radians"},)
+    alike = (
+        {"slope left for one degree", "calculator in radians"},
+        {"speed left out", "radians for degrees"},
+    )
+
+
+def test_the_speed_left_out_is_never_told_to_be_radians_alone():
+    words = set()
+    for drawn in rules.draws(PEAK_VELOCITY):
+        n = drawn.numbers
+        words.add(drawn.check(f"{n['factor'] * n['rise'] / n['length']:.1f}").words)
+    assert len(words) == 2 and all("for one degree of the cam" in each for each in words)
 
 
 def test_stopping_at_the_tangent_is_told_as_the_small_figure_it_is():

@@ -13,6 +13,7 @@ from mechlib.cams import LAWS, Segment
 from mechlib.cams.follower import TRANSLATING_LIMIT_DEG, TranslatingRoller
 from mechlib.cams.motion import PER_RADIAN, Motion
 from mechlib.say import say
+from mechlib.teaching.cam_speed import PEAK_VELOCITY
 from mechlib.teaching.exercises import Exercise, Number, Slip
 from mechlib.teaching.trial_cams import KNOCKING, RESTING, TRIANGLE, WHICH_CAM, lean_deg
 
@@ -81,72 +82,6 @@ READ_A_MOVE = Exercise(
         "Then add that to the lift with which the move begins, or take it away if the lever goes down.",
     ),
     because="At one even speed the lift is shared out like the degrees, from the start of the move on.",
-)
-
-
-def _mm_a_second(n, factor: float, degrees_a_second: float) -> float:
-    return factor * n.rise / n.length * degrees_a_second
-
-
-PEAK_VELOCITY = Exercise(
-    title="How fast at most?",
-    question="A {law} move of {rise_said} takes {length}° of a cam that turns at {speed} rev/min. The law's "
-    "peak velocity is {velocity}, its peak acceleration {acceleration}. How fast does the follower go at its "
-    "fastest place? Answer in mm/s to one decimal.",
-    numbers={
-        "law": RESTING,
-        "rise": tuple(half / 2 for half in range(6, 15)),
-        "length": range(24, 51),
-        "speed": range(5, 16),
-        "rise_said": lambda n: say(n.rise, "mm"),
-        "velocity": lambda n: say(LAWS[n.law].peaks.velocity, "", 3),
-        "acceleration": lambda n: say(LAWS[n.law].peaks.acceleration, "", 3),
-        "factor": lambda n: float(n.velocity),  # as it is told
-    },
-    fields=(Number("Fastest", "mm/s", 0.06, 0, 4900),),
-    right=lambda n: _mm_a_second(n, n.factor, 6 * n.speed),
-    slips=(
-        Slip(
-            "peak factor left out",
-            lambda n: _mm_a_second(n, 1, 6 * n.speed),
-            "that is the speed if it were even all the way. The law starts and ends gently: by how much "
-            "must it be faster in between?",
-        ),
-        Slip(
-            "the acceleration's factor",
-            lambda n: _mm_a_second(n, float(n.acceleration), 6 * n.speed),
-            "you took the factor of the acceleration. Asked for is a velocity.",
-        ),
-        Slip(
-            "length over rise",
-            lambda n: n.factor * n.length / n.rise * 6 * n.speed,
-            "rise and length are upside down. How many millimetres for each degree, not degrees for each "
-            "millimetre.",
-        ),
-        Slip(
-            "minutes for seconds",
-            lambda n: _mm_a_second(n, n.factor, 360 * n.speed),
-            "that is how far it would go in a minute. Asked for are millimetres in a second.",
-        ),
-        Slip(
-            "turns for degrees",
-            lambda n: _mm_a_second(n, n.factor, n.speed / 60),
-            "you went on with turns in a second. The move's length is in degrees: how many of them does "
-            "the cam turn in a second?",
-        ),
-        Slip(
-            "radians for degrees",
-            lambda n: _mm_a_second(n, n.factor, math.radians(6 * n.speed)),
-            "you counted the cam's speed in radians and the length of the move in degrees. Use one of them.",
-        ),
-    ),
-    hints=(
-        "How many millimetres for each degree would it be at one even speed?",
-        "At its fastest place the law goes faster than that, by its peak velocity.",
-        "How many degrees does the cam turn in a second? A turn is 360°, a minute 60 s.",
-    ),
-    because="Millimetres a degree at an even speed, times the law's peak velocity, times the degrees in a "
-    "second.",
 )
 
 
