@@ -278,3 +278,14 @@ def test_nothing_is_decided_by_a_hair():
         needed = max(short, -spare)
         assert min(abs(gain - needed), abs(half - needed), abs(spare - short)) >= 0.5
     assert min(abs(each.right[0]) for each in rules.draws(ONE_TOOTH)) > 0.19
+
+
+@pytest.mark.parametrize("exercise", DWELL_TIMING, ids=lambda each: each.title)
+def test_nothing_is_rounded_in_a_sum_of_tenths(exercise):
+    kinds = []
+    for drawn in rules.draws(exercise):
+        first, *others = drawn.right
+        text = f"{first + 0.2 * (-1) ** drawn.seed:.1f}"
+        kinds.append(drawn.check([text, *others]).kind)
+        assert kinds[-1] != "rounding" or float(text) == round(first)
+    assert "slip in adding" in kinds

@@ -60,6 +60,34 @@ def test_two_slips_of_which_the_same_is_said_need_no_telling_apart():
         sum_of(slips=(right,)).draw(1)
 
 
+def test_in_a_sum_of_what_is_told_nothing_is_rounded_but_to_whole_numbers():
+    told = Number("Stop angle", "°", 0.06, -100, 500, exact=True)
+    turn = dataclasses.replace(sum_of(), fields=(told,), right=lambda n: 235.3, slips=()).draw(1)
+    found = {text: turn.check(text).kind for text in ("235.3", "235", "235.5", "235.1", "235.6", "235.7")}
+    assert found == {
+        "235.3": "right", "235": "rounding", "235.7": "unrecognised",
+        **dict.fromkeys(("235.5", "235.1", "235.6"), "slip in adding"),
+    }  # fmt: skip
+    words = "Not yet: that is the way, with a small slip in adding; go over the sum."
+    assert turn.check("235.5").sentence() == words
+    loose = dataclasses.replace(told, exact=False)
+    rounded = dataclasses.replace(sum_of(), fields=(loose,), right=lambda n: 235.3, slips=()).draw(1)
+    assert rounded.check("235.5").kind == "rounding"
+
+
+def test_beside_a_sum_a_root_may_be_rounded_and_a_wrong_side_is_no_slip_in_adding():
+    fields = (dataclasses.replace(sum_of().fields[0], label="Sum", exact=True), sum_of().fields[0])
+    two = dataclasses.replace(sum_of(), fields=fields, right=lambda n: (20.4, 14.17), slips=()).draw(1)
+    assert [two.check(typed).kind for typed in (["20.4", "14"], ["20.5", "14.17"], ["20.5", "14"])] == [
+        "rounding", "slip in adding", "slip in adding"
+    ]  # fmt: skip
+    assert two.check(["20.5", "14"]).words.startswith("Sum: that is the way, with a small slip")
+    assert two.check(["20.5", "9"]).kind == "unrecognised"
+    side = dataclasses.replace(sum_of(), fields=(fields[0], OneOf("Side", ("a", "b"))), slips=())
+    sided = dataclasses.replace(side, right=lambda n: (20.4, "a")).draw(1)
+    assert [sided.check(["20.5", side]).kind for side in "ab"] == ["slip in adding", "unrecognised"]
+
+
 def test_an_answer_between_two_roundings_is_drawn_again():
     half = sum_of(right=lambda n: n.a / 20, slips=())  # 0.05, 0.15, … to one decimal: a must be even
     assert {half.draw(seed).numbers["a"] for seed in SEEDS} == {2, 4, 6, 8}

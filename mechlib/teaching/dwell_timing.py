@@ -38,7 +38,7 @@ STOP_ANGLE = Exercise(
         "grows": lambda n: "grows" if n.way > 0 else "gets smaller",
         **in_degrees("low", "high", "settle", "coast"),
     },
-    fields=(Number("Stop angle", "°", 0.06, -100, 500),),
+    fields=(Number("Stop angle", "°", 0.06, -100, 500, exact=True),),
     right=lambda n: _after(n, n.settle + n.coast),
     slips=(
         Slip(
@@ -118,7 +118,7 @@ ROOM = Exercise(
         "down": lambda n: n.first if n.crossed else n.second,
         **in_degrees("low", "high", "up", "down"),
     },
-    fields=(Number("Margin", "°", 0.06, -360, 360), OneOf("Side", (BELOW, ABOVE))),
+    fields=(Number("Margin", "°", 0.06, -360, 360, exact=True), OneOf("Side", (BELOW, ABOVE))),
     right=_two_sided,
     slips=(
         Slip(
@@ -195,7 +195,10 @@ ONE_TOOTH = Exercise(
         "wider": lambda n: n.above if n.side == BELOW else n.below,
         **in_degrees("below", "above"),
     },
-    fields=(Number("Left on that side", "°", 0.06, -360, 360), OneOf("Narrower side", (BELOW, ABOVE))),
+    fields=(
+        Number("Left on that side", "°", 0.06, -360, 360, exact=True),
+        OneOf("Narrower side", (BELOW, ABOVE)),
+    ),
     right=lambda n: (n.narrower - _tooth(n, n.parent), n.side),
     slips=(
         Slip(
@@ -277,7 +280,10 @@ ADD_IT_UP = Exercise(
         "second": lambda n: n.first + n.apart,
         **in_degrees("first", "second", "cam", "switch", "contact", "coast", "spread"),
     },
-    fields=(Number("Worst case", "°", 0.06, 0, 360), Number("Root-sum-square", "°", 0.06, 0, 360)),
+    fields=(
+        Number("Worst case", "°", 0.06, 0, 360, exact=True),
+        Number("Root-sum-square", "°", 0.06, 0, 360),
+    ),
     right=lambda n: _dwells(n, n.spread),
     slips=(
         Slip(

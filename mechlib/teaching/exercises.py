@@ -30,7 +30,8 @@ TRIES = 1000  # draws with one seed before an exercise is given up as badly made
 class Number:
     """A box for a number in ``unit``, right within ``tolerance``; it makes sense from ``low`` to ``high``.
 
-    ``whole`` is for counts: an answer with a fraction is then sent back before it is judged.
+    ``whole`` is for counts: an answer with a fraction is then sent back before it is judged.  ``exact`` is
+    for sums of what the question tells: only to a whole number can these have been rounded.
     """
 
     label: str
@@ -39,6 +40,7 @@ class Number:
     low: float
     high: float
     whole: bool = False
+    exact: bool = False
 
     def read(self, typed) -> Reading:
         """Read what was typed; a value out of sense, or in parts where only whole ones exist, is refused."""
@@ -80,10 +82,18 @@ class Number:
 
     def nearly(self, value: float, answer: float) -> bool:
         """Say whether only rounding stands between the value and the answer: never for a nought, say."""
-        if self.whole or abs(value - answer) > NEAR * abs(answer) * (1 + 1e-6):
-            return False
-        rounded_off = any(value == round(answer, digits) for digits in range(3))
-        return rounded_off or abs(value - answer) <= 5 * self.tolerance
+        rounded_off = any(value == round(answer, digits) for digits in range(1 if self.exact else 3))
+        return self._near(value, answer) and (rounded_off or self._close(value, answer) and not self.exact)
+
+    def misadded(self, value: float, answer: float) -> bool:
+        """Say whether a sum is off by so little that it can only have gone astray in its last figure."""
+        return self.exact and self._near(value, answer) and self._close(value, answer)
+
+    def _near(self, value: float, answer: float) -> bool:
+        return not self.whole and abs(value - answer) <= NEAR * abs(answer) * (1 + 1e-6)
+
+    def _close(self, value: float, answer: float) -> bool:
+        return abs(value - answer) <= 5 * self.tolerance
 
     def loosely(self, value: float, answer: float) -> bool:
         """Say whether the value is the answer but for a thousandth of it, or rounded to three figures."""
@@ -128,6 +138,7 @@ class OneOf:
         return False
 
     loosely = agrees
+    misadded = nearly
 
 
 @dataclass(frozen=True)
@@ -203,7 +214,7 @@ class Drawn:
                 return Feedback(reading.kind, f"{where}{reading.words}.")
         values = tuple(reading.value for reading in readings)
         found = self._known(values) or self._thousands(typed) or self._rounded(values)
-        return found or self._loosely(values) or self._unrecognised(values)
+        return found or self._misadded(values) or self._loosely(values) or self._unrecognised(values)
 
     def _known(self, values: tuple) -> Feedback | None:
         """The right answer or a slip; None where it is neither."""
@@ -236,6 +247,17 @@ class Drawn:
             return None
         words = "that is the way, but rounded too far; carry more digits along and round only at the end."
         return Feedback("rounding", words)
+
+    def _misadded(self, values: tuple) -> Feedback | None:
+        """Say so where only a small slip in adding, and rounding in another field, stands between them."""
+        judged = zip(self.fields, values, self.right, strict=True)
+        off = [(field, value, right) for field, value, right in judged if not field.agrees(value, right)]
+        added = [field.label for field, value, right in off if field.misadded(value, right)]
+        if not added or not all(f.misadded(v, r) or f.nearly(v, r) for f, v, r in off):
+            return None
+        where = f"{listing(added)}: " if len(self.fields) > 1 else ""
+        words = "that is the way, with a small slip in adding; go over the sum."
+        return Feedback("slip in adding", where + words)
 
     def _loosely(self, values: tuple) -> Feedback | None:
         """The one slip to which the values come near; None where they come near another one or the right."""

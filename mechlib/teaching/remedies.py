@@ -128,7 +128,7 @@ WHICH_REMEDY = Exercise(
         **{f"why_{which}": partial(_why, which) for which in range(3)},
         **in_degrees("low", "high", "first", "second", "tooth", "edge", "spread", "mended", "narrowed"),
     },
-    fields=(Number("Short by", "°", 0.06, -360, 360), OneOf("First that is enough", REMEDIES)),
+    fields=(Number("Short by", "°", 0.06, -360, 360, exact=True), OneOf("First that is enough", REMEDIES)),
     right=lambda n: (_short(n), n.remedy),
     slips=(
         _other("another remedy", 0),
