@@ -319,6 +319,7 @@ def test_a_contact_read_with_a_meter_passes_each_time_anew():
     assert found.first.causes == (Cause("intermittent contact", "A"),) and found.doubtful == ()
 
 
+@pytest.mark.slow
 def test_a_start_out_of_reach_speaks_against_no_fault_that_lets_it_be_so():
     """Whoever says so doesn't say where the machine stands: a dead solenoid, a belt that slips on the way."""
     birch, alder = load("birch"), load("alder")
